@@ -1,0 +1,93 @@
+// find.js: fills a region as a field changes. An element with
+// data-find="/path" and data-region="id" fetches /path?<its name>=<its value>
+// as HTML and puts it into the region: a text field as it is typed in, a
+// select or a choice when it is chosen. Down goes into what was found, Up comes
+// back, Escape clears. Without this script the form's own button finds.
+
+const wait = 200; // ms of quiet before asking
+const pending = new WeakMap();
+
+document.addEventListener("input", (event) => {
+  const field = event.target.closest("input[data-find]");
+  if (!field || isChoice(field)) return;
+  clearTimeout(pending.get(field)?.timer);
+  pending.set(field, { ...pending.get(field), timer: setTimeout(() => find(field), wait) });
+});
+
+document.addEventListener("change", (event) => {
+  const field = event.target.closest("[data-find]");
+  if (field && (isChoice(field) || field.matches("select"))) find(field);
+});
+
+document.addEventListener("keydown", (event) => {
+  if (event.ctrlKey || event.altKey || event.metaKey || event.isComposing) return;
+  const field = event.target.closest?.("input[data-find]");
+  if (field && !isChoice(field)) inField(event, field);
+  else inRegion(event);
+});
+
+function isChoice(field) {
+  return field.type === "radio" || field.type === "checkbox";
+}
+
+async function inField(event, field) {
+  switch (event.key) {
+    case "Enter":
+      event.preventDefault(); // one Enter must not send the whole form
+      clearTimeout(pending.get(field)?.timer);
+      await find(field);
+      first(field)?.focus();
+      break;
+    case "ArrowDown":
+      if (!first(field)) return;
+      event.preventDefault();
+      first(field).focus();
+      break;
+    case "Escape":
+      if (field.value === "") return;
+      event.preventDefault();
+      field.value = "";
+      find(field);
+      break;
+  }
+}
+
+// Up from the first thing found goes back to the field.
+function inRegion(event) {
+  if (event.key !== "ArrowUp") return;
+  const field = [...document.querySelectorAll("input[data-find]")].find((f) => !isChoice(f) && first(f) === event.target);
+  if (!field) return;
+  event.preventDefault();
+  field.focus();
+}
+
+function region(field) {
+  return document.getElementById(field.dataset.region);
+}
+
+function first(field) {
+  return region(field)?.querySelector("input:not([type=hidden]), a[href], button");
+}
+
+async function find(field) {
+  const into = region(field);
+  if (!into) return;
+  pending.get(field)?.abort?.abort();
+  const abort = new AbortController();
+  pending.set(field, { abort });
+  const address = new URL(field.dataset.find, location.href);
+  if (field.name) address.searchParams.set(field.name, field.value);
+  into.setAttribute("aria-busy", "true");
+  try {
+    const answer = await fetch(address, { signal: abort.signal, headers: { Accept: "text/html" } });
+    if (!answer.ok || answer.redirected) return;
+    const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+    if (abort.signal.aborted) return;
+    into.replaceChildren(...document.adoptNode(fresh.body).childNodes);
+    document.dispatchEvent(new Event("swapped"));
+  } catch (error) {
+    if (error.name !== "AbortError") console.warn("find:", error);
+  } finally {
+    if (!abort.signal.aborted) into.removeAttribute("aria-busy");
+  }
+}

@@ -1,0 +1,123 @@
+// live.js: keeps a page current. <body data-live="/live/board"> names a stream
+// of server-sent events; any event, and every (re)connect, makes the page fetch
+// itself again and swap its elements marked [data-live-part] by id. The stream
+// is open only while the page is visible, because a browser allows few
+// connections to one host.
+
+const address = document.body.dataset.live;
+let stream;
+let timer;
+let fetching = false;
+let again = false;
+
+if (address) {
+  document.addEventListener("visibilitychange", follow);
+  addEventListener("pagehide", close);
+  addEventListener("pageshow", follow);
+  follow();
+}
+
+function follow() {
+  if (document.hidden) {
+    close();
+    return;
+  }
+  if (stream) return;
+  stream = new EventSource(address);
+  stream.addEventListener("open", () => { say(true); soon(); });
+  stream.addEventListener("message", soon);
+  stream.addEventListener("error", () => {
+    say(false);
+    if (stream?.readyState === EventSource.CLOSED) retry();
+  });
+}
+
+function close() {
+  stream?.close();
+  stream = undefined;
+  clearTimeout(timer);
+  say(false);
+}
+
+// A refused stream does not come back by itself, unlike a broken one.
+function retry() {
+  close();
+  timer = setTimeout(follow, 5000);
+}
+
+// Events that come close together make one fetch.
+function soon() {
+  clearTimeout(timer);
+  timer = setTimeout(refresh, 120);
+}
+
+async function refresh() {
+  if (fetching) {
+    again = true;
+    return;
+  }
+  fetching = true;
+  try {
+    const answer = await fetch(location.href, { headers: { Accept: "text/html" }, cache: "no-store" });
+    if (answer.ok && !answer.redirected) {
+      swap(new DOMParser().parseFromString(await answer.text(), "text/html"));
+    } else if (answer.redirected || answer.status === 401) {
+      close(); // signed out: leave what is on the page to be read
+    }
+  } catch {
+    say(false);
+  } finally {
+    fetching = false;
+    if (again) {
+      again = false;
+      soon();
+    }
+  }
+}
+
+function swap(fresh) {
+  let changed = false;
+  for (const old of document.querySelectorAll("[data-live-part]")) {
+    const next = fresh.getElementById(old.id);
+    if (!next || busy(old) || next.isEqualNode(old)) continue;
+    const held = focusIn(old);
+    const part = document.importNode(next, true);
+    old.replaceWith(part);
+    held?.(part);
+    changed = true;
+  }
+  if (changed) document.dispatchEvent(new Event("swapped"));
+  say(true);
+}
+
+// A part in which somebody is typing or has chosen something waits for the
+// next time.
+function busy(part) {
+  if (part.contains(document.activeElement) && document.activeElement.matches("input, select, textarea")) return true;
+  return [...part.querySelectorAll("input, select, textarea")].some((field) => {
+    if (field.type === "hidden") return false;
+    if (field.type === "checkbox" || field.type === "radio") return field.checked !== field.defaultChecked;
+    if (field.options) return field.selectedIndex !== Math.max(0, [...field.options].findIndex((o) => o.defaultSelected));
+    return field.value !== field.defaultValue;
+  });
+}
+
+// focusIn remembers which element of the part has the focus, by id, else by
+// where its link goes, and gives back how to return the focus.
+function focusIn(part) {
+  const at = document.activeElement;
+  if (!part.contains(at)) return undefined;
+  const href = at.getAttribute("href");
+  return (fresh) => {
+    const same = (at.id && document.getElementById(at.id))
+      || (href && [...fresh.querySelectorAll("a[href]")].find((a) => a.getAttribute("href") === href));
+    same?.focus({ preventScroll: true });
+  };
+}
+
+function say(on) {
+  for (const word of document.querySelectorAll("[data-live-state]")) {
+    word.textContent = on ? word.dataset.on : word.dataset.off;
+    word.classList.toggle("dash", !on);
+  }
+}

@@ -1,0 +1,81 @@
+// steps.js: numbers without typing. A field with data-step="0.5" gets a minus
+// and a plus beside it; data-from says where an empty one begins. In a
+// [data-keys] group the big keys and the field for another number exclude each
+// other. On the server the field counts before the keys, so the group also
+// works without this script.
+
+dress(document);
+document.addEventListener("swapped", () => dress(document));
+
+function dress(root) {
+  for (const field of root.querySelectorAll("input[data-step]")) {
+    if (field.parentElement.classList.contains("stepper")) continue;
+    const name = field.labels?.[0]?.firstChild?.textContent.trim() || field.getAttribute("aria-label") || "";
+    const box = document.createElement("span");
+    box.className = "stepper";
+    field.replaceWith(box);
+    box.append(press("−", `${name}, less`, -1), field, press("+", `${name}, more`, 1));
+  }
+}
+
+function press(sign, name, by) {
+  const button = document.createElement("button");
+  button.type = "button";
+  button.className = "button";
+  button.textContent = sign;
+  button.setAttribute("aria-label", name);
+  button.dataset.by = by;
+  return button;
+}
+
+document.addEventListener("click", (event) => {
+  const button = event.target.closest(".stepper > [data-by]");
+  if (button) step(button.parentElement.querySelector("input"), Number(button.dataset.by));
+});
+
+document.addEventListener("change", (event) => {
+  const group = event.target.closest("[data-keys]");
+  if (!group || event.target.type !== "radio") return;
+  for (const other of others(group)) other.value = "";
+});
+
+document.addEventListener("input", (event) => {
+  const group = event.target.closest("[data-keys]");
+  if (!group || event.target.type === "radio" || event.target.value === "") return;
+  for (const key of group.querySelectorAll("input[type=radio]")) key.checked = false;
+});
+
+function others(group) {
+  return group.querySelectorAll("input:not([type=radio]):not([type=hidden])");
+}
+
+// step leaves alone what it cannot read as a plain number; the unit typed
+// after it stays.
+function step(field, direction) {
+  const size = Number(field.dataset.step);
+  const typed = /^\s*([−-]?\d*[.,]?\d+)(.*)$/.exec(field.value);
+  if (field.value.trim() !== "" && !typed) return;
+  const now = typed ? read(typed[1]) : start(field);
+  const next = bound(field, Math.round(now / size + direction) * size);
+  field.value = next.toFixed(decimals(field.dataset.step)) + (typed ? typed[2] : "");
+  field.dispatchEvent(new Event("input", { bubbles: true }));
+  field.dispatchEvent(new Event("change", { bubbles: true }));
+}
+
+function start(field) {
+  const chosen = field.closest("[data-keys]")?.querySelector("input[type=radio]:checked");
+  return read(chosen?.value || field.dataset.from || "0");
+}
+
+function read(text) {
+  return Number(text.replace("−", "-").replace(",", ".")) || 0;
+}
+
+function bound(field, number) {
+  const { least = "0", most } = field.dataset;
+  return Math.min(Math.max(number, Number(least)), most === undefined ? Infinity : Number(most));
+}
+
+function decimals(text) {
+  return (text.split(".")[1] || "").length;
+}
