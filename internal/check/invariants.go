@@ -1,0 +1,91 @@
+package check
+
+// live is every sign-off that no crossing-out answers.
+const live = `(select s.* from signoff s left join cross_out x on x.signoff_id = s.id where x.id is null)`
+
+// valued is a step with the value that counts for it: the copied one, else the
+// newest given at the bench.
+const valued = `(select st.*, coalesce(st.nominal_si, v.nominal_si) as nominal, coalesce(nullif(st.source, ''), v.source) as origin,
+	case when st.nominal_si is null then v.minus_si else st.minus_si end as minus,
+	case when st.nominal_si is null then v.plus_si else st.plus_si end as plus
+	from sheet_step st left join lateral (select * from step_value where step_id = st.id order by id desc limit 1) v on true)`
+
+// appendOnly is every table whose comment says so.
+const appendOnly = `(select c.oid, c.relname from pg_class c where c.relkind = 'r' and c.relnamespace = 'public'::regnamespace
+	and obj_description(c.oid, 'pg_class') like '%, append-only:%')`
+
+// Invariants hold after every commit.
+var Invariants = []Invariant{
+	{"guarded: every table names its owner", `
+		select c.relname from pg_class c
+		where c.relkind = 'r' and c.relnamespace = 'public'::regnamespace
+			and coalesce(obj_description(c.oid, 'pg_class'), '') !~ '^[a-z]+(, append-only)?: .'`},
+	{"guarded: append-only tables have both triggers", `
+		select t.relname from ` + appendOnly + ` t
+		where (select count(*) from pg_trigger g where g.tgrelid = t.oid and g.tgenabled = 'A'
+			and g.tgname in ('append_only', 'append_only_all')) <> 2`},
+	{"guarded: the serving role cannot change append-only tables", `
+		select t.relname || ' ' || p from ` + appendOnly + ` t, unnest(array['update', 'delete', 'truncate']) p, pg_roles r
+		where r.rolname = 'damperdesk_serve' and has_table_privilege(r.oid, t.oid, p)`},
+
+	{"chained: every event is sealed once", `
+		select e.id from event e left join event_chain c on c.event_id = e.id where c.event_id is null`},
+	{"chained: the seals recompute", `
+		select c.seq from (select c.*, lag(hash) over (order by seq) as previous, lag(seq) over (order by seq) as before from event_chain c) c
+		join event e on e.id = c.event_id
+		where c.hash <> event_hash(c.previous, e) or c.seq <> coalesce(c.before, 0) + 1`},
+
+	{"bench is true: what is called inside the window is inside it", `
+		select 'signoff ' || s.id from ` + live + ` s join ` + valued + ` st on st.id = s.step_id
+		where s.in_window and s.value_si is not null and st.nominal is not null and (st.minus > 0 or st.plus > 0)
+			and not (s.value_si between st.nominal - st.minus - 1e-2 * abs(st.nominal) and st.nominal + st.plus + 1e-2 * abs(st.nominal))`},
+	{"bench is true: outside the window only with a reason", `
+		select 'signoff ' || s.id from ` + live + ` s where not s.in_window and s.reason = ''`},
+	{"bench is true: torque and volume have a source", `
+		select 'signoff ' || s.id from ` + live + ` s join ` + valued + ` st on st.id = s.step_id
+		where st.kind in ('torque', 'volume') and s.role = 'done' and (st.nominal is null or coalesce(st.origin, '') = '')`},
+	{"bench is true: nothing is live after an unsigned stop-here", `
+		select 'step ' || st.id from sheet_step st join ` + live + ` s on s.step_id = st.id and s.role = 'done'
+		where exists (select from sheet_step h where h.job_id = st.job_id and h.stop_here and h.seq < st.seq
+			and not exists (select from ` + live + ` l where l.step_id = h.id and l.role = 'done'))`},
+	{"bench is true: at most six signed together, simple lines of one block", `
+		select 'together ' || s.together from ` + live + ` s join sheet_step st on st.id = s.step_id where s.together is not null
+		group by s.together
+		having count(*) > 6 or count(distinct st.block) > 1 or bool_or(st.kind in ('torque', 'volume') or st.stop_here or st.second_check)`},
+	{"bench is true: the second person differs or is marked alone", `
+		select 'signoff ' || s.id from signoff s where s.role = 'checked' and s.actor_id = s.of_actor_id and not s.alone`},
+	{"bench is true: one live sign-off a step and role", `
+		select 'step ' || step_id from ` + live + ` s group by step_id, role having count(*) > 1`},
+
+	{"state equals facts: the stage is the last stage change", `
+		select 'job ' || j.id from job j
+		where j.stage is distinct from (select c.stage from stage_change c where c.job_id = j.id order by c.seq desc limit 1)`},
+	{"state equals facts: ready means every step is live", `
+		select 'job ' || j.id from job j
+		where j.stage in ('ready for pickup', 'picked up') and coalesce(j.ending, 'done') = 'done' and exists (
+			select from sheet_step st where st.job_id = j.id and not exists (select from ` + live + ` l where l.step_id = st.id and l.role = 'done'))`},
+	{"state equals facts: ready means a bench sheet", `
+		select 'job ' || j.id from job j
+		where j.stage in ('ready for pickup', 'picked up') and coalesce(j.ending, 'done') = 'done'
+			and not exists (select from sheet_step st where st.job_id = j.id)`},
+	{"state equals facts: ready means no open hold", `
+		select 'job ' || j.id from job j join hold h on h.job_id = j.id left join hold_end e on e.hold_id = h.id
+		where j.stage in ('ready for pickup', 'picked up') and e.id is null`},
+	{"state equals facts: ready means the customer has a link", `
+		select 'job ' || j.id from job j
+		where j.stage = 'ready for pickup' and not exists (select from link l where l.visit_id = j.visit_id)`},
+	{"state equals facts: who left was handed over", `
+		select 'job ' || j.id from job j left join hand_over h on h.job_id = j.id
+		where (j.stage in ('picked up', 'sent back')) <> (h.id is not null)`},
+
+	{"every act has its cause: an intent has an answer", `
+		select i.id from intent i where i.answer is null`},
+	{"every act has its cause: an append-only row has an event of its intent", `
+		select t || ' ' || id from (
+			select 'terms' as t, id, intent_id from terms union all select 'calibration', id, intent_id from calibration
+			union all select 'stage_change', id, intent_id from stage_change union all select 'hold', id, intent_id from hold
+			union all select 'hold_end', id, intent_id from hold_end union all select 'hand_over', id, intent_id from hand_over
+			union all select 'sheet_step', id, intent_id from sheet_step union all select 'step_value', id, intent_id from step_value
+			union all select 'signoff', id, intent_id from signoff union all select 'cross_out', id, intent_id from cross_out) a
+		where not exists (select from event e where e.intent_id = a.intent_id)`},
+}

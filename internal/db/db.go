@@ -1,0 +1,171 @@
+// Package db opens the database, keeps its schema current and turns its
+// refusals into faults. Everything else about SQL stands beside the feature
+// that needs it.
+package db
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+	"github.com/jackc/pgx/v5/pgxpool"
+
+	"damperdesk/internal/fault"
+)
+
+// ServeRole is the role the app works under: it may not change or delete rows
+// of append-only tables.
+const ServeRole = "damperdesk_serve"
+
+// Querier reads: a pool or a transaction.
+type Querier interface {
+	Query(ctx context.Context, sql string, args ...any) (pgx.Rows, error)
+	QueryRow(ctx context.Context, sql string, args ...any) pgx.Row
+}
+
+// Open makes a pool for serving. Where the login may take ServeRole, every
+// connection does.
+func Open(ctx context.Context, url string) (*pgxpool.Pool, error) {
+	cfg, err := pgxpool.ParseConfig(url)
+	if err != nil {
+		return nil, fmt.Errorf("database address: %w", err)
+	}
+	cfg.MaxConns = max(cfg.MaxConns, 8)
+	cfg.AfterConnect = takeServeRole
+	pool, err := pgxpool.NewWithConfig(ctx, cfg)
+	if err != nil {
+		return nil, fmt.Errorf("open database: %w", err)
+	}
+	if err := pool.Ping(ctx); err != nil {
+		pool.Close()
+		return nil, fmt.Errorf("open database: %w", err)
+	}
+	return pool, nil
+}
+
+func takeServeRole(ctx context.Context, conn *pgx.Conn) error {
+	var may bool
+	err := conn.QueryRow(ctx, `select exists (
+		select from pg_roles where rolname = $1 and pg_has_role(current_user, oid, 'member'))`, ServeRole).Scan(&may)
+	if err != nil || !may {
+		return err
+	}
+	_, err = conn.Exec(ctx, "set role "+ServeRole)
+	return err
+}
+
+// Pool gives transactions: a pool of connections, or in tests one of a clone.
+type Pool = pgxpool.Pool
+
+// Read runs fn in one read-only snapshot, for pages that ask several questions.
+func Read(ctx context.Context, pool *Pool, fn func(pgx.Tx) error) error {
+	opts := pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}
+	return pgx.BeginTxFunc(ctx, pool, opts, fn)
+}
+
+// Write runs fn in a transaction with the time limits of a press of a button.
+// A serialization failure or deadlock is tried again, three times in all.
+func Write(ctx context.Context, pool *Pool, fn func(pgx.Tx) error) error {
+	var err error
+	for try := range 3 {
+		if err = write(ctx, pool, fn); !mayTryAgain(err) {
+			return Translate(err)
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(time.Duration(try+1) * 20 * time.Millisecond):
+		}
+	}
+	return Translate(err)
+}
+
+func write(ctx context.Context, pool *Pool, fn func(pgx.Tx) error) error {
+	return pgx.BeginFunc(ctx, pool, func(tx pgx.Tx) error {
+		if _, err := tx.Exec(ctx, "set local lock_timeout = '2s'; set local statement_timeout = '5s'"); err != nil {
+			return err
+		}
+		return fn(tx)
+	})
+}
+
+func mayTryAgain(err error) bool {
+	var pg *pgconn.PgError
+	return errors.As(err, &pg) && (pg.Code == "40001" || pg.Code == "40P01")
+}
+
+// refusals says in a sentence what each constraint guards against.
+var refusals = map[string]error{
+	"staff_name_once":        fault.Field("name", "Somebody of that name works here already."),
+	"unit_tag_once":          fault.Field("tag", "Another unit carries that tag number."),
+	"unit_model_or_words":    fault.Field("model", "Choose a model or say in your own words what it is."),
+	"job_one_open_per_unit":  fault.Conflict("This unit is here already, on an open ticket."),
+	"signoff_first":          fault.Conflict("This step is signed already."),
+	"signoff_replaces_once":  fault.Conflict("This step is signed already."),
+	"signoff_other_person":   fault.Conflict("The second check is for another person than the one who did the step."),
+	"signoff_reason":         fault.Field("reason", "Say why in a few words."),
+	"cross_out_once":         fault.Conflict("This sign-off is crossed out already."),
+	"hold_end_once":          fault.Conflict("That wait has ended already."),
+	"hand_over_once":         fault.Conflict("This job has been handed over already."),
+	"sheet_step_seq_once":    fault.Conflict("The bench sheet of this job exists already."),
+	"sheet_step_key_once":    fault.Conflict("The bench sheet of this job exists already."),
+	"stage_change_seq_once":  fault.Conflict("Somebody else moved this job just now; look again."),
+	"tool_name_once":         fault.Field("name", "Another tool has that name."),
+	"model_once":             fault.Field("name", "That model is in the library already."),
+	"opening_no_overlap":     fault.Field("opening", "Two spans of one day overlap."),
+	"sheet_one_current":      fault.Conflict("This model has a current spec sheet already."),
+	"sheet_other_person":     fault.Conflict("Another person than the one who wrote the sheet checks it."),
+	"sheet_value_once":       fault.Conflict("That value stands on the sheet already."),
+	"signoff_replaces":       fault.Conflict("Only a crossed-out sign-off of the same step can be replaced."),
+	"interval_rule_once":     fault.Conflict("There is an interval for that service already."),
+	"job_ending_when_closed": fault.Field("ending", "Say how the job ended."),
+}
+
+// Translate turns a refusal of the database that people can cause into the
+// fault that says so; every other error comes back as it is.
+func Translate(err error) error {
+	var pg *pgconn.PgError
+	if !errors.As(err, &pg) {
+		return err
+	}
+	if f, ok := refusals[pg.ConstraintName]; ok && pg.ConstraintName != "" {
+		return f
+	}
+	if pg.Code == "55P03" {
+		return fault.Conflict("Somebody else is changing this just now; try again.")
+	}
+	return err
+}
+
+// One reads exactly one row by name; none at all is a NotFound saying what.
+func One[T any](rows pgx.Rows, err error, what string) (T, error) {
+	var zero T
+	if err != nil {
+		return zero, err
+	}
+	v, err := pgx.CollectExactlyOneRow(rows, pgx.RowToStructByName[T])
+	if errors.Is(err, pgx.ErrNoRows) {
+		return zero, fault.NotFound("There is no such " + what + ".")
+	}
+	return v, err
+}
+
+// All reads every row by name.
+func All[T any](rows pgx.Rows, err error) ([]T, error) {
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, pgx.RowToStructByName[T])
+}
+
+// Changed says a versioned row was not as the person saw it when nothing was
+// updated.
+func Changed(tag pgconn.CommandTag, err error) error {
+	if err == nil && tag.RowsAffected() == 0 {
+		return fault.Conflict("Somebody else changed this since you opened it; look again.")
+	}
+	return err
+}

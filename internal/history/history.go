@@ -1,0 +1,92 @@
+// Package history appends what happened and reads it back. Events hold ids,
+// codes and numbers, never names, phone numbers or free words; each is sealed
+// at commit into a chain of hashes. Nothing is computed from an event's detail.
+package history
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+)
+
+// By says who does something, when, and under which intent.
+type By struct {
+	At     time.Time
+	Staff  int64 // 0: the program itself
+	Roles  []string
+	Intent uuid.UUID
+}
+
+// Has reports whether the person holds the role: "desk", "mechanic" or "owner".
+func (b By) Has(role string) bool { return slices.Contains(b.Roles, role) }
+
+// Event is something that happened to a subject, such as {"job", 12}. The
+// customer, unit and job it belongs to are set where known.
+type Event struct {
+	SubjectKind string
+	SubjectID   int64
+	Customer    int64
+	Unit        int64
+	Job         int64
+	Kind        string
+	Detail      map[string]any
+}
+
+// Append adds an event to the running transaction.
+func Append(ctx context.Context, tx pgx.Tx, by By, e Event) error {
+	if e.Detail == nil {
+		e.Detail = map[string]any{}
+	}
+	_, err := tx.Exec(ctx, `insert into event
+		(at, actor_id, intent_id, subject_kind, subject_id, customer_id, unit_id, job_id, kind, detail)
+		values ($1, nullif($2, 0), $3, $4, $5, nullif($6, 0), nullif($7, 0), nullif($8, 0), $9, $10)`,
+		by.At, by.Staff, by.Intent, e.SubjectKind, e.SubjectID, e.Customer, e.Unit, e.Job, e.Kind, e.Detail)
+	if err != nil {
+		return fmt.Errorf("append event %s: %w", e.Kind, err)
+	}
+	return nil
+}
+
+// Entry is an event as read back, with the actor's name and the ticket number.
+type Entry struct {
+	ID        int64
+	At        time.Time
+	Actor     string
+	Kind      string
+	Detail    map[string]any
+	JobNumber int
+}
+
+// Scope says whose history is wanted.
+type Scope string
+
+// The scopes a history can be read by.
+const (
+	OfJob      Scope = "job_id"
+	OfUnit     Scope = "unit_id"
+	OfCustomer Scope = "customer_id"
+)
+
+// PageSize is how many entries Read returns at most.
+const PageSize = 50
+
+// Read returns the newest entries older than the entry before (0: from the
+// newest on), newest first, at most PageSize.
+func Read(ctx context.Context, q db.Querier, scope Scope, id, before int64) ([]Entry, error) {
+	rows, err := q.Query(ctx, `select e.id, e.at, coalesce(s.name, '') as actor, e.kind, e.detail,
+			coalesce(j.number, 0) as job_number
+		from event e left join staff s on s.id = e.actor_id left join job j on j.id = e.job_id
+		where e.`+string(scope)+` = $1 and ($2 = 0 or e.id < $2)
+		order by e.id desc limit $3`, id, before, PageSize)
+	list, err := db.All[Entry](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read history: %w", err)
+	}
+	return list, nil
+}

@@ -1,0 +1,82 @@
+// Package intent makes an act happen once: a form, a retry and a queued press
+// carry the same id, and only the first one does the work.
+package intent
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+)
+
+// Act is one press of one person.
+type Act struct {
+	ID    uuid.UUID
+	Kind  string
+	Actor int64 // staff id, 0 for none
+	// Fingerprint tells this payload from any other.
+	Fingerprint []byte
+	At          time.Time
+}
+
+// Claim takes the act's id for the running transaction. A second claim waits
+// until the first has ended: after a commit it gets the first one's answer and
+// done is true, after a rollback it may do the work. The same id with another
+// kind, actor or payload is a Conflict.
+func Claim(ctx context.Context, tx pgx.Tx, a Act) (answer string, done bool, err error) {
+	tag, err := tx.Exec(ctx, `insert into intent (id, kind, actor_id, fingerprint, at)
+		values ($1, $2, nullif($3, 0), $4, $5) on conflict (id) do nothing`,
+		a.ID, a.Kind, a.Actor, a.Fingerprint, a.At)
+	if err != nil {
+		return "", false, fmt.Errorf("claim intent: %w", err)
+	}
+	if tag.RowsAffected() == 1 {
+		return "", false, nil
+	}
+	var (
+		kind        string
+		actor       int64
+		fingerprint []byte
+	)
+	err = tx.QueryRow(ctx, `select kind, coalesce(actor_id, 0), fingerprint, coalesce(answer, '')
+		from intent where id = $1`, a.ID).Scan(&kind, &actor, &fingerprint, &answer)
+	if err != nil {
+		return "", false, fmt.Errorf("read intent: %w", err)
+	}
+	if kind != a.Kind || actor != a.Actor || !bytes.Equal(fingerprint, a.Fingerprint) {
+		return "", false, fault.Conflict("This form was sent before with other contents; open the page again.")
+	}
+	return answer, true, nil
+}
+
+// Answer keeps where the act led, for whoever claims it again.
+func Answer(ctx context.Context, tx pgx.Tx, id uuid.UUID, answer string) error {
+	if _, err := tx.Exec(ctx, "update intent set answer = $2 where id = $1", id, answer); err != nil {
+		return fmt.Errorf("answer intent: %w", err)
+	}
+	return nil
+}
+
+// Do is how everything is written: one transaction that claims the act, does
+// the work, keeps where it led and commits. A repeated act does nothing and
+// leads where the first one did.
+func Do(ctx context.Context, pool *db.Pool, a Act, work func(pgx.Tx) (to string, err error)) (to string, err error) {
+	err = db.Write(ctx, pool, func(tx pgx.Tx) error {
+		answer, done, err := Claim(ctx, tx, a)
+		if err != nil || done {
+			to = answer
+			return err
+		}
+		if to, err = work(tx); err != nil {
+			return err
+		}
+		return Answer(ctx, tx, a.ID, to)
+	})
+	return to, err
+}

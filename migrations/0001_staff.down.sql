@@ -1,0 +1,1 @@
+drop table setup_code, attempt, session, staff;

@@ -1,0 +1,1 @@
+drop table terms, closure, opening, shop;

@@ -1,0 +1,1 @@
+drop table sheet_value, sheet, document, model;

@@ -1,0 +1,1 @@
+drop table interval_rule, link;
