@@ -1,0 +1,179 @@
+// Package customer keeps the people who bring units, their bikes and the units
+// themselves, and finds them again from whatever the desk has to go by.
+package customer
+
+import (
+	"context"
+	"fmt"
+	"net/mail"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+)
+
+// Details is what the desk asks of a person. Phone and mail may be left out.
+type Details struct {
+	Name  string
+	Phone string
+	Mail  string
+}
+
+// Customer is a person as kept.
+type Customer struct {
+	ID      int64
+	Name    string
+	Phone   string
+	Mail    string
+	Version int
+}
+
+const (
+	maxName  = 120
+	maxShort = 120 // serials, tags, words about a bike
+	maxPhone = 15  // digits of an international number, ITU-T E.164
+	minPhone = 5
+	// An international number may be typed with "00" before it and with the
+	// trunk zero kept in brackets.
+	extraPhone = 3
+)
+
+// Tidy is d without stray spaces.
+func (d Details) Tidy() Details {
+	return Details{Name: oneLine(d.Name), Phone: oneLine(d.Phone), Mail: strings.TrimSpace(d.Mail)}
+}
+
+// Check says by field ("name", "phone", "mail") what cannot be taken; empty
+// when all is well.
+func (d Details) Check() map[string]string {
+	d = d.Tidy()
+	faults := map[string]string{}
+	switch {
+	case d.Name == "" || Fold(d.Name) == "":
+		faults["name"] = "Type the customer's name."
+	case utf8.RuneCountInString(d.Name) > maxName:
+		faults["name"] = fmt.Sprintf("A name has at most %d characters.", maxName)
+	}
+	if s := phoneFault(d.Phone); s != "" {
+		faults["phone"] = s
+	}
+	if s := mailFault(d.Mail); s != "" {
+		faults["mail"] = s
+	}
+	return faults
+}
+
+// phoneFault lets any usual way of writing a number pass, with an extension
+// behind it: "+44 7700 900118", "(020) 7946-0018 ext 12".
+func phoneFault(phone string) string {
+	if phone == "" {
+		return ""
+	}
+	number, extension := phone, ""
+	if i := strings.IndexFunc(phone, unicode.IsLetter); i >= 0 {
+		number, extension = phone[:i], phone[i:]
+	}
+	strange := func(r rune) bool { return !strings.ContainsRune("0123456789 +()-‐–./", r) }
+	digits := len(Digits(number))
+	switch {
+	case strings.IndexFunc(number, strange) >= 0, strings.LastIndexByte(number, '+') > 0, !isExtension(extension):
+		return "That is not a phone number: type digits, such as 07700 900118 or +44 7700 900118."
+	case digits < minPhone:
+		return "That phone number is too short: type it in full, such as 07700 900118."
+	case digits > maxPhone+extraPhone:
+		return "That phone number is too long: type one number, such as 07700 900118."
+	}
+	return ""
+}
+
+func isExtension(s string) bool {
+	if s == "" {
+		return true
+	}
+	for _, word := range []string{"extension", "ext.", "ext", "x"} {
+		rest, ok := strings.CutPrefix(strings.ToLower(s), word)
+		rest = strings.TrimSpace(rest)
+		if ok && rest != "" && len(rest) <= 6 && rest == Digits(rest) {
+			return true
+		}
+	}
+	return false
+}
+
+func mailFault(address string) string {
+	const sentence = "That is not a mail address: type one such as odette@example.com."
+	if address == "" {
+		return ""
+	}
+	parsed, err := mail.ParseAddress(address)
+	if err != nil || parsed.Name != "" || parsed.Address != address || len(address) > 254 {
+		return sentence
+	}
+	domain := address[strings.LastIndexByte(address, '@')+1:]
+	if !strings.Contains(domain, ".") {
+		return sentence
+	}
+	return ""
+}
+
+// oneLine makes every run of spaces one plain space.
+func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
+
+func invalid(faults map[string]string) error {
+	if len(faults) == 0 {
+		return nil
+	}
+	return &fault.Invalid{Fields: faults}
+}
+
+// Add keeps a new customer.
+func Add(ctx context.Context, tx pgx.Tx, by history.By, d Details) (int64, error) {
+	if err := invalid(d.Check()); err != nil {
+		return 0, err
+	}
+	d = d.Tidy()
+	var id int64
+	err := tx.QueryRow(ctx, `insert into customer (name, name_key, phone, phone_digits, mail)
+		values ($1, $2, $3, $4, $5) returning id`,
+		d.Name, Fold(d.Name), d.Phone, Digits(d.Phone), d.Mail).Scan(&id)
+	if err != nil {
+		return 0, fmt.Errorf("add customer: %w", err)
+	}
+	return id, history.Append(ctx, tx, by, history.Event{
+		SubjectKind: "customer", SubjectID: id, Customer: id, Kind: "customer added"})
+}
+
+// Update changes a customer that is still at the version the person saw.
+func Update(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, d Details) error {
+	if err := invalid(d.Check()); err != nil {
+		return err
+	}
+	if _, err := Get(ctx, tx, id); err != nil {
+		return err
+	}
+	d = d.Tidy()
+	err := db.Changed(tx.Exec(ctx, `update customer set name = $3, name_key = $4, phone = $5, phone_digits = $6,
+			mail = $7, version = version + 1
+		where id = $1 and version = $2`,
+		id, version, d.Name, Fold(d.Name), d.Phone, Digits(d.Phone), d.Mail))
+	if err != nil {
+		return fmt.Errorf("change customer: %w", err)
+	}
+	return history.Append(ctx, tx, by, history.Event{
+		SubjectKind: "customer", SubjectID: id, Customer: id, Kind: "customer changed"})
+}
+
+// Get reads one customer.
+func Get(ctx context.Context, q db.Querier, id int64) (Customer, error) {
+	rows, err := q.Query(ctx, "select id, name, phone, mail, version from customer where id = $1", id)
+	c, err := db.One[Customer](rows, err, "customer")
+	if err != nil {
+		return Customer{}, fmt.Errorf("read customer: %w", err)
+	}
+	return c, nil
+}

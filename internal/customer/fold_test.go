@@ -1,0 +1,55 @@
+package customer_test
+
+import (
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"damperdesk/internal/customer"
+)
+
+// Source: unaccent.rules of PostgreSQL 15, which is made from the Unicode
+// character database and the CLDR Latin-ASCII transliteration; lower case by
+// Unicode CaseFolding.txt.
+func TestFoldFollowsUnicode(t *testing.T) {
+	for in, want := range map[string]string{
+		"Å": "a", "é": "e", "ç": "c", "ñ": "n", "ő": "o", "Ž": "z", "ṩ": "s",
+		"ß": "ss", "ẞ": "ss", "Ø": "o", "Ł": "l", "Đ": "d", "Ð": "d", "Þ": "th",
+		"Æ": "ae", "Œ": "oe", "ħ": "h", "ŧ": "t", "ŋ": "n", "ı": "i", "İ": "i", "ﬁ": "fi",
+	} {
+		if got := customer.Fold(in); got != want {
+			t.Errorf("Fold(%q) = %q, want %q", in, got, want)
+		}
+	}
+}
+
+func TestFoldMakesTwoWritingsOne(t *testing.T) {
+	for _, pair := range [][2]string{
+		{"José O’Brien", "jose o'brien"},
+		{"  Ellery-Marsh,  Tomás ", "ellery marsh tomas"},
+		{"STRAẞE", "strasse"},
+		{"Jo\u0301se", "Jóse"},
+		{"Ｔｏｍ", "tom"},
+		{"Ольга", "ОЛЬГА"},
+	} {
+		if a, b := customer.Fold(pair[0]), customer.Fold(pair[1]); a != b {
+			t.Errorf("Fold(%q) = %q, Fold(%q) = %q; want the same", pair[0], a, pair[1], b)
+		}
+	}
+}
+
+func TestFoldTwiceIsFoldOnce(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := rapid.String().Draw(t, "s")
+		once := customer.Fold(s)
+		if twice := customer.Fold(once); twice != once {
+			t.Fatalf("Fold(%q) = %q, folded again %q", s, once, twice)
+		}
+	})
+}
+
+func TestDigits(t *testing.T) {
+	if got := customer.Digits("+44 (0)7700-900 １１８ ext"); got != "4407700900118" {
+		t.Errorf("Digits = %q", got)
+	}
+}

@@ -1,0 +1,220 @@
+package customer
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/history"
+)
+
+// Kinds of unit, forks first as they come.
+var Kinds = []string{"fork", "rear shock", "seatpost"}
+
+// UnitDetails is what is known of a unit: a model of the library (ModelID, 0
+// for none) or own words, and the bike it comes off as far as known.
+type UnitDetails struct {
+	Kind       string
+	ModelID    int64
+	ModelWords string
+	Serial     string
+	Tag        string // the shop's own number, for a serial that cannot be read
+	BikeWords  string
+	BikeColour string
+	FrameNo    string
+}
+
+// Unit is a unit as kept. Name is maker and model, or the own words.
+type Unit struct {
+	ID         int64
+	Kind       string
+	CustomerID int64
+	ModelID    int64 // 0: not in the library
+	Name       string
+	Serial     string
+	Tag        string
+	BikeWords  string
+	BikeColour string
+	FrameNo    string
+	TravelMM   int    // 0: not known
+	Spring     string // empty: not known
+	OpenJob    int    // ticket number, 0: not here
+	OpenJobID  int64
+	LastAt     *time.Time // when it was last brought
+	Version    int
+}
+
+// Tidy is d without stray spaces. Own words give way to a model.
+func (d UnitDetails) Tidy() UnitDetails {
+	for _, s := range []*string{&d.ModelWords, &d.Serial, &d.Tag, &d.BikeWords, &d.BikeColour, &d.FrameNo} {
+		*s = oneLine(*s)
+	}
+	if d.ModelID != 0 {
+		d.ModelWords = ""
+	}
+	return d
+}
+
+func (d UnitDetails) check() map[string]string {
+	faults := map[string]string{}
+	if !slices.Contains(Kinds, d.Kind) {
+		faults["kind"] = "Choose what it is: " + strings.Join(Kinds, ", ") + "."
+	}
+	if d.ModelID == 0 && d.ModelWords == "" {
+		faults["model"] = "Choose a model or say in your own words what it is."
+	}
+	for field, words := range map[string]string{"model": d.ModelWords, "serial": d.Serial, "tag": d.Tag,
+		"bike": d.BikeWords, "colour": d.BikeColour, "frame": d.FrameNo} {
+		if utf8.RuneCountInString(words) > maxShort {
+			faults[field] = fmt.Sprintf("That is too long: at most %d characters.", maxShort)
+		}
+	}
+	return faults
+}
+
+// CheckUnit says by field ("kind", "model", "serial", "tag", "bike", "colour",
+// "frame") what cannot be taken of a unit; empty when all is well. Unit is the
+// id of the one that is to be so, 0 for a new one.
+func CheckUnit(ctx context.Context, q db.Querier, unit int64, d UnitDetails) (map[string]string, error) {
+	d = d.Tidy()
+	faults := d.check()
+	if d.ModelID != 0 {
+		var kind string
+		err := q.QueryRow(ctx, "select kind from model where id = $1", d.ModelID).Scan(&kind)
+		switch {
+		case errors.Is(err, pgx.ErrNoRows):
+			faults["model"] = "That model is not in the library: choose another or use your own words."
+		case err != nil:
+			return nil, fmt.Errorf("check unit: %w", err)
+		case kind != d.Kind && faults["kind"] == "":
+			faults["model"] = fmt.Sprintf("That model is a %s, not a %s.", kind, d.Kind)
+		}
+	}
+	if d.Tag != "" {
+		var taken bool
+		err := q.QueryRow(ctx, "select exists (select from unit where lower(tag) = lower($1) and id <> $2)", d.Tag, unit).Scan(&taken)
+		if err != nil {
+			return nil, fmt.Errorf("check unit: %w", err)
+		}
+		if taken {
+			faults["tag"] = "Another unit carries that tag number."
+		}
+	}
+	return faults, nil
+}
+
+// AddUnit keeps a new unit of a customer.
+func AddUnit(ctx context.Context, tx pgx.Tx, by history.By, customerID int64, d UnitDetails) (int64, error) {
+	d, bike, err := readyToKeep(ctx, tx, customerID, 0, d)
+	if err != nil {
+		return 0, err
+	}
+	var id int64
+	err = tx.QueryRow(ctx, `insert into unit (kind, customer_id, bike_id, model_id, model_words, serial, tag)
+		values ($1, $2, nullif($3, 0::bigint), nullif($4, 0::bigint), $5, $6, $7) returning id`,
+		d.Kind, customerID, bike, d.ModelID, d.ModelWords, d.Serial, d.Tag).Scan(&id)
+	if err != nil {
+		return 0, fmt.Errorf("add unit: %w", err)
+	}
+	return id, history.Append(ctx, tx, by, history.Event{
+		SubjectKind: "unit", SubjectID: id, Customer: customerID, Unit: id, Kind: "unit added",
+		Detail: map[string]any{"kind": d.Kind, "model": d.ModelID}})
+}
+
+// UpdateUnit changes what is known of a unit that is still at the version the
+// person saw.
+func UpdateUnit(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, d UnitDetails) error {
+	old, err := GetUnit(ctx, tx, id)
+	if err != nil {
+		return err
+	}
+	d, bike, err := readyToKeep(ctx, tx, old.CustomerID, id, d)
+	if err != nil {
+		return err
+	}
+	err = db.Changed(tx.Exec(ctx, `update unit set kind = $3, bike_id = nullif($4, 0::bigint),
+			model_id = nullif($5, 0::bigint), model_words = $6, serial = $7, tag = $8, version = version + 1
+		where id = $1 and version = $2`,
+		id, version, d.Kind, bike, d.ModelID, d.ModelWords, d.Serial, d.Tag))
+	if err != nil {
+		return fmt.Errorf("change unit: %w", err)
+	}
+	return history.Append(ctx, tx, by, history.Event{
+		SubjectKind: "unit", SubjectID: id, Customer: old.CustomerID, Unit: id, Job: old.OpenJobID, Kind: "unit changed",
+		Detail: map[string]any{"kind": d.Kind, "model": d.ModelID}})
+}
+
+// readyToKeep tidies and checks a unit and keeps its bike.
+func readyToKeep(ctx context.Context, tx pgx.Tx, customerID, unit int64, d UnitDetails) (UnitDetails, int64, error) {
+	if _, err := Get(ctx, tx, customerID); err != nil {
+		return d, 0, err
+	}
+	faults, err := CheckUnit(ctx, tx, unit, d)
+	if err != nil {
+		return d, 0, err
+	}
+	if err := invalid(faults); err != nil {
+		return d, 0, err
+	}
+	d = d.Tidy()
+	bike, err := keepBike(ctx, tx, customerID, d)
+	return d, bike, err
+}
+
+// keepBike is the customer's bike of that description, kept now if it is new;
+// 0 when nothing is known of it.
+func keepBike(ctx context.Context, tx pgx.Tx, customerID int64, d UnitDetails) (int64, error) {
+	if d.BikeWords == "" && d.BikeColour == "" && d.FrameNo == "" {
+		return 0, nil
+	}
+	var id int64
+	err := tx.QueryRow(ctx, `select id from bike
+		where customer_id = $1 and lower(words) = lower($2) and lower(colour) = lower($3) and lower(frame_no) = lower($4)
+		order by id limit 1`, customerID, d.BikeWords, d.BikeColour, d.FrameNo).Scan(&id)
+	if errors.Is(err, pgx.ErrNoRows) {
+		err = tx.QueryRow(ctx, `insert into bike (customer_id, words, colour, frame_no)
+			values ($1, $2, $3, $4) returning id`, customerID, d.BikeWords, d.BikeColour, d.FrameNo).Scan(&id)
+	}
+	if err != nil {
+		return 0, fmt.Errorf("keep bike: %w", err)
+	}
+	return id, nil
+}
+
+const unitSQL = `select u.id, u.kind, u.customer_id, coalesce(u.model_id, 0) as model_id,
+		coalesce(m.maker || ' ' || m.name, u.model_words) as name, u.serial, u.tag,
+		coalesce(b.words, '') as bike_words, coalesce(b.colour, '') as bike_colour, coalesce(b.frame_no, '') as frame_no,
+		coalesce(m.travel_mm, 0) as travel_mm, coalesce(m.spring, '') as spring,
+		coalesce(o.number, 0) as open_job, coalesce(o.id, 0) as open_job_id,
+		(select max(j.opened_at) from job j where j.unit_id = u.id) as last_at, u.version
+	from unit u
+	left join model m on m.id = u.model_id
+	left join bike b on b.id = u.bike_id
+	left join job o on o.unit_id = u.id and o.closed_at is null`
+
+// Units lists the units of a customer, those brought last first.
+func Units(ctx context.Context, q db.Querier, customerID int64) ([]Unit, error) {
+	rows, err := q.Query(ctx, unitSQL+" where u.customer_id = $1 order by last_at desc nulls last, u.id", customerID)
+	list, err := db.All[Unit](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read units: %w", err)
+	}
+	return list, nil
+}
+
+// GetUnit reads one unit.
+func GetUnit(ctx context.Context, q db.Querier, id int64) (Unit, error) {
+	rows, err := q.Query(ctx, unitSQL+" where u.id = $1", id)
+	u, err := db.One[Unit](rows, err, "unit")
+	if err != nil {
+		return Unit{}, fmt.Errorf("read unit: %w", err)
+	}
+	return u, nil
+}
