@@ -1,0 +1,168 @@
+// Package shop keeps what is true of the whole shop: its settings, the hours
+// it is open and the terms its customers accept.
+package shop
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/mail"
+	"slices"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"github.com/bojanz/currency"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+	"damperdesk/internal/quantity"
+)
+
+// Settings is the shop's one row.
+type Settings struct {
+	Name    string
+	Address string
+	Phone   string
+	Mail    string
+	// Zone is a name of the tz database, such as "Europe/London".
+	Zone string
+	// Currency is an ISO 4217 code.
+	Currency string
+	// Hemisphere is "north" or "south": which months are the off-season.
+	Hemisphere   string
+	TorqueUnit   quantity.Unit
+	VolumeUnit   quantity.Unit
+	PressureUnit quantity.Unit
+	MassUnit     quantity.Unit
+	// Version is 0 before the first Save.
+	Version int
+}
+
+var unitChoices = map[quantity.Kind][]quantity.Unit{
+	quantity.KindTorque:   {quantity.NewtonMetre, quantity.PoundForceInch},
+	quantity.KindVolume:   {quantity.Millilitre},
+	quantity.KindPressure: {quantity.PSI, quantity.Bar},
+	quantity.KindMass:     {quantity.Kilogram, quantity.Pound},
+}
+
+// UnitChoices lists the units a shop may think in for a kind, the usual first;
+// none for a kind that has no setting.
+func UnitChoices(kind quantity.Kind) []quantity.Unit {
+	return slices.Clone(unitChoices[kind])
+}
+
+// Location is the shop's zone; UTC when Zone is not in the tz database, which
+// Save and Get refuse.
+func (s Settings) Location() *time.Location {
+	loc, err := location(s.Zone)
+	if err != nil {
+		return time.UTC
+	}
+	return loc
+}
+
+// location refuses the two names that time.LoadLocation takes beside those of
+// the tz database.
+func location(zone string) (*time.Location, error) {
+	if zone == "" || zone == "Local" {
+		return nil, errors.New("no name of the tz database")
+	}
+	return time.LoadLocation(zone)
+}
+
+func (s Settings) trimmed() Settings {
+	for _, text := range []*string{&s.Name, &s.Address, &s.Phone, &s.Mail, &s.Zone} {
+		*text = strings.TrimSpace(*text)
+	}
+	s.Currency = strings.ToUpper(strings.TrimSpace(s.Currency))
+	return s
+}
+
+// check returns a *fault.Invalid that names every setting that cannot stand.
+func (s Settings) check() error {
+	fields := map[string]string{}
+	refuse := func(bad bool, field, sentence string) {
+		if bad {
+			fields[field] = sentence
+		}
+	}
+	refuse(s.Name == "", "name", "Give the shop's name.")
+	refuse(utf8.RuneCountInString(s.Name) > 120, "name", "Keep the name under 120 characters.")
+	refuse(utf8.RuneCountInString(s.Address) > 500, "address", "Keep the address under 500 characters.")
+	refuse(s.Phone != "" && !strings.ContainsFunc(s.Phone, unicode.IsDigit), "phone", "A phone number has digits.")
+	refuse(utf8.RuneCountInString(s.Phone) > 60, "phone", "Keep the phone number under 60 characters.")
+	refuse(s.Mail != "" && !plainAddress(s.Mail), "mail", "That is not a mail address, such as desk@example.com.")
+	_, err := location(s.Zone)
+	refuse(err != nil, "zone", "That is not a time zone: choose one such as Europe/London.")
+	refuse(!currency.IsValid(s.Currency), "currency", "That is not a currency: give its three letters, such as EUR.")
+	refuse(s.Hemisphere != "north" && s.Hemisphere != "south", "hemisphere", "Choose north or south.")
+	for field, u := range map[string]struct {
+		kind quantity.Kind
+		unit quantity.Unit
+	}{
+		"torque_unit":   {quantity.KindTorque, s.TorqueUnit},
+		"volume_unit":   {quantity.KindVolume, s.VolumeUnit},
+		"pressure_unit": {quantity.KindPressure, s.PressureUnit},
+		"mass_unit":     {quantity.KindMass, s.MassUnit},
+	} {
+		refuse(!slices.Contains(unitChoices[u.kind], u.unit), field, "Choose one of the units offered.")
+	}
+	if len(fields) > 0 {
+		return &fault.Invalid{Fields: fields}
+	}
+	return nil
+}
+
+func plainAddress(s string) bool {
+	a, err := mail.ParseAddress(s)
+	return err == nil && a.Name == "" && a.Address == s
+}
+
+// Get reads the settings; a shop that has not been set up is a NotFound.
+func Get(ctx context.Context, q db.Querier) (Settings, error) {
+	rows, err := q.Query(ctx, `select name, address, phone, mail, zone, currency, hemisphere,
+		torque_unit, volume_unit, pressure_unit, mass_unit, version from shop`)
+	s, err := db.One[Settings](rows, err, "shop yet")
+	if err != nil {
+		return Settings{}, fmt.Errorf("read shop settings: %w", err)
+	}
+	if _, err := location(s.Zone); err != nil {
+		return Settings{}, fmt.Errorf("read shop settings: zone %q: %w", s.Zone, err)
+	}
+	return s, nil
+}
+
+// Save checks and keeps the settings: with Version 0 as the first ones, else
+// over the version that was read.
+func Save(ctx context.Context, tx pgx.Tx, by history.By, s Settings) error {
+	s = s.trimmed()
+	if err := s.check(); err != nil {
+		return err
+	}
+	sql := `update shop set name = $1, address = $2, phone = $3, mail = $4, zone = $5, currency = $6,
+			hemisphere = $7, torque_unit = $8, volume_unit = $9, pressure_unit = $10, mass_unit = $11,
+			version = version + 1
+		where version = $12`
+	args := []any{s.Name, s.Address, s.Phone, s.Mail, s.Zone, s.Currency,
+		s.Hemisphere, s.TorqueUnit, s.VolumeUnit, s.PressureUnit, s.MassUnit}
+	if s.Version == 0 {
+		sql = `insert into shop (name, address, phone, mail, zone, currency, hemisphere,
+				torque_unit, volume_unit, pressure_unit, mass_unit)
+			values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11) on conflict (id) do nothing`
+	} else {
+		args = append(args, s.Version)
+	}
+	if err := db.Changed(tx.Exec(ctx, sql, args...)); err != nil {
+		return fmt.Errorf("save shop settings: %w", err)
+	}
+	return tell(ctx, tx, by, "settings saved", map[string]any{"version": s.Version + 1})
+}
+
+// tell appends an event about the one shop.
+func tell(ctx context.Context, tx pgx.Tx, by history.By, kind string, detail map[string]any) error {
+	return history.Append(ctx, tx, by, history.Event{SubjectKind: "shop", SubjectID: 1, Kind: kind, Detail: detail})
+}
