@@ -1,0 +1,117 @@
+package staff
+
+import (
+	"context"
+	"errors"
+	"strings"
+	"testing"
+	"time"
+)
+
+// The first line is from the test programme of the Argon2 reference
+// implementation (phc-winner-argon2, src/test.c, argon2id version 19). The
+// second was made with its command-line tool, Debian argon2 0~20171227, at the
+// cost used here.
+func TestHashesOfTheReferenceImplementation(t *testing.T) {
+	for _, c := range []struct{ passphrase, phc string }{
+		{"password", "$argon2id$v=19$m=65536,t=2,p=1$c29tZXNhbHQ$CTFhFdXPJO1aFaMaO6Mm5c8y7cJHAph8ArZWb2GRPPc"},
+		{"correct horse", "$argon2id$v=19$m=65536,t=3,p=1$ZGFtcGVyZGVzay1zYWx0MQ$arD58x+omPqSJwF57dPcTyGyvNjjV9HD0HSgt1C11SQ"},
+	} {
+		s, err := unseal(c.phc)
+		if err != nil {
+			t.Fatalf("%s: %v", c.phc, err)
+		}
+		if ok, err := s.matches(context.Background(), c.passphrase); !ok || err != nil {
+			t.Errorf("%q does not match %s: %v", c.passphrase, c.phc, err)
+		}
+		if ok, err := s.matches(context.Background(), c.passphrase+" "); ok || err != nil {
+			t.Errorf("%q with a space matches %s: %v", c.passphrase, c.phc, err)
+		}
+	}
+}
+
+// The least of RFC 9106, section 4, where memory is short (its second
+// recommended option): 64 MiB, 3 passes.
+func TestCostIsNoLessThanRecommended(t *testing.T) {
+	if standard.memory < 64*1024 || standard.passes < 3 || standard.lanes < 1 {
+		t.Errorf("standard cost %+v", standard)
+	}
+	if nobody.cost != standard {
+		t.Errorf("an unknown name costs %+v, a known one %+v", nobody.cost, standard)
+	}
+}
+
+func TestSaltsDiffer(t *testing.T) {
+	cheap := cost{memory: 64, passes: 1, lanes: 1}
+	a, errA := seal(context.Background(), words, cheap)
+	b, errB := seal(context.Background(), words, cheap)
+	if errA != nil || errB != nil || a == b {
+		t.Errorf("the same passphrase twice: %s, %s (%v, %v)", a, b, errA, errB)
+	}
+}
+
+func TestTheSameLetterTypedInTwoWaysMatches(t *testing.T) {
+	phc, err := seal(context.Background(), "caf\u00e9 at the weir", cost{memory: 64, passes: 1, lanes: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := unseal(phc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if ok, err := s.matches(context.Background(), "cafe\u0301 at the weir"); !ok || err != nil {
+		t.Errorf("e with a combining accent does not match é: %v", err)
+	}
+}
+
+func TestWhatIsNotAHash(t *testing.T) {
+	good := "$argon2id$v=19$m=65536,t=2,p=1$c29tZXNhbHQ$CTFhFdXPJO1aFaMaO6Mm5c8y7cJHAph8ArZWb2GRPPc"
+	for _, bad := range []string{
+		"", "none", good + "$", "x" + good,
+		strings.Replace(good, "argon2id", "argon2i", 1),
+		strings.Replace(good, "v=19", "v=16", 1),
+		strings.Replace(good, "t=2", "t=0", 1),
+		strings.Replace(good, "p=1", "p=0", 1),
+		strings.Replace(good, "p=1", "p=300", 1),
+		strings.Replace(good, "p=1", "p=1,x=2", 1),
+		strings.Replace(good, "m=65536", "m=065536", 1),
+		strings.Replace(good, "GRPPc", "", 1)[:60],
+		strings.Replace(good, "GRPPc", "GRPP!", 1),
+	} {
+		if s, err := unseal(bad); err == nil {
+			t.Errorf("%q was read as %+v", bad, s)
+		}
+	}
+}
+
+func TestPassphraseRules(t *testing.T) {
+	for _, c := range []struct {
+		passphrase, name string
+		ok               bool
+	}{
+		{"ninechars", "Ines", false},
+		{"tencharact", "Ines", true},
+		{"éééééééééé", "Ines", true},
+		{"e\u0301e\u0301e\u0301e\u0301e\u0301", "Ines", false}, // five letters
+		{"INES  ALDOUS", "Ines Aldous", false},
+		{"Ines Aldous!", "Ines Aldous", true},
+		{strings.Repeat("a", 200), "Ines", true},
+		{strings.Repeat("a", 201), "Ines", false},
+	} {
+		if says := passphraseRefusal(c.passphrase, c.name); (says == "") != c.ok {
+			t.Errorf("%q for %s: %q, want ok %v", c.passphrase, c.name, says, c.ok)
+		}
+	}
+}
+
+func TestAHashWaitsItsTurnNoLongerThanItsCaller(t *testing.T) {
+	if err := hashing.Acquire(context.Background(), 2); err != nil {
+		t.Fatal(err)
+	}
+	defer hashing.Release(2)
+	ctx, cancel := context.WithTimeout(context.Background(), 20*time.Millisecond)
+	defer cancel()
+	if _, err := seal(ctx, words, cost{memory: 64, passes: 1, lanes: 1}); !errors.Is(err, context.DeadlineExceeded) {
+		t.Errorf("a third hash while two are under way: %v", err)
+	}
+}
