@@ -2,11 +2,11 @@
 // this tab's session storage as they change, and put back when the same person
 // opens the same page again: after a lost sign-in, a failed send or a closed
 // page. The copy goes when the form was sent and the answer is a page that
-// does not say otherwise by data-unsent. Pass-phrases, hidden fields and files
+// does not say otherwise by a [data-unsent]. Pass-phrases, hidden fields and files
 // are never kept.
 
 const person = document.body.dataset.person || "";
-const unsent = "unsent" in document.body.dataset;
+const unsent = document.querySelector("[data-unsent]") !== null;
 const prefix = "typed:";
 
 let restoring = false;

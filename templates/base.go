@@ -1,0 +1,127 @@
+// Package templates draws the pages. Each page takes one struct that holds a
+// Base and the read types it shows; parts take plain values. Nothing here reads
+// a clock or a database.
+package templates
+
+import (
+	"maps"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+)
+
+// Base is what every page needs, loaded once a request.
+type Base struct {
+	Title  string // of the page, without the app's name
+	Shop   string
+	Person Person
+	Path   string // of this page, marks the place in the navigation
+	Prefs  Prefs
+	Now    time.Time
+
+	// Intent is the id of the act that the page's form would do.
+	Intent string
+	// Problem is one sentence above a form that could not be taken; Errors
+	// has a sentence for each field, by its name; Typed is what was sent, and
+	// fills the fields again.
+	Problem string
+	Errors  map[string]string
+	Typed   url.Values
+
+	// Done is one sentence about what the last press did.
+	Done string
+	// Live is the address of the stream that says when this page is stale;
+	// empty for a page that does not follow.
+	Live string
+	// Find shows the box that finds customers, units and tickets.
+	Find bool
+}
+
+// Person is who is signed in; the zero Person is nobody.
+type Person struct {
+	ID    int64
+	Name  string
+	Roles []string // desk, mechanic, owner
+}
+
+func (p Person) SignedIn() bool { return p.ID != 0 }
+
+// Has says whether p has any of the roles.
+func (p Person) Has(roles ...string) bool {
+	return slices.ContainsFunc(roles, func(r string) bool { return slices.Contains(p.Roles, r) })
+}
+
+// RoleWords is how p's roles are spoken of: "front desk, mechanic".
+func (p Person) RoleWords() string {
+	words := make([]string, 0, len(p.Roles))
+	for _, r := range []string{"owner", "mechanic", "desk"} {
+		if p.Has(r) {
+			words = append(words, RoleWord(r))
+		}
+	}
+	return strings.Join(words, ", ")
+}
+
+// RoleWord is how one role is spoken of.
+func RoleWord(role string) string {
+	if role == "desk" {
+		return "front desk"
+	}
+	return role
+}
+
+// place is one of the places to go in the page's head.
+type place struct {
+	path, word string
+	roles      []string // none: everybody signed in
+}
+
+var places = []place{
+	{path: "/board", word: "Board"},
+	{path: "/drop-off", word: "Drop-off", roles: []string{"desk", "owner"}},
+	{path: "/bench", word: "Bench", roles: []string{"mechanic", "owner"}},
+	{path: "/specs", word: "Spec sheets"},
+}
+
+func (b Base) places() []place {
+	if !b.Person.SignedIn() {
+		return nil
+	}
+	return slices.DeleteFunc(slices.Clone(places), func(p place) bool {
+		return len(p.roles) > 0 && !b.Person.Has(p.roles...)
+	})
+}
+
+// here says whether the page is p or lies under it.
+func (b Base) here(p place) bool {
+	return b.Path == p.path || strings.HasPrefix(b.Path, p.path+"/")
+}
+
+// Value is what a field shows: what was typed where the form comes back, else
+// what is stored.
+func (b Base) Value(name, stored string) string {
+	if b.Typed != nil {
+		return b.Typed.Get(name)
+	}
+	return stored
+}
+
+// Chosen says whether a choice of that value is made: in what was sent where
+// the form comes back, else as stored.
+func (b Base) Chosen(name, value string, stored bool) bool {
+	if b.Typed != nil {
+		return slices.Contains(b.Typed[name], value)
+	}
+	return stored
+}
+
+// Error is the sentence about a field, or empty.
+func (b Base) Error(name string) string { return b.Errors[name] }
+
+// wrong lists the fields with a sentence, in a steady order.
+func (b Base) wrong() []string { return slices.Sorted(maps.Keys(b.Errors)) }
+
+// unsent says that the last form, if any, was not stored, so that the browser
+// keeps its copy of what was typed.
+func (b Base) unsent() bool { return b.Problem != "" || len(b.Errors) > 0 }
