@@ -10,6 +10,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -29,7 +30,44 @@ func TestMain(m *testing.M) {
 		}
 		select {}
 	}
-	os.Exit(m.Run())
+	code := m.Run()
+	os.RemoveAll(made.dir)
+	os.Exit(code)
+}
+
+// made is a data folder as a first start and a stop leave it.
+var made struct {
+	once sync.Once
+	dir  string
+	err  error
+}
+
+// madeDir returns a copy of it, which takes less time than a first start.
+func madeDir(t *testing.T) string {
+	t.Helper()
+	made.once.Do(func() { made.err = makeOnce(t.Context()) })
+	if made.err != nil {
+		t.Fatal(made.err)
+	}
+	dir := filepath.Join(openDir(t), "shop")
+	if out, err := exec.Command("cp", "-a", made.dir, dir).CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	return dir
+}
+
+func makeOnce(ctx context.Context) (err error) {
+	if made.dir, err = os.MkdirTemp("", "cluster-made-"); err != nil {
+		return err
+	}
+	if err := os.Chmod(made.dir, 0o711); err != nil {
+		return err
+	}
+	c, err := Start(ctx, Options{Dir: made.dir})
+	if err != nil {
+		return err
+	}
+	return c.Stop(ctx)
 }
 
 func help(what, dir string) error {

@@ -129,9 +129,13 @@ func fitsSocket(folder string) bool {
 	return len(filepath.Join(folder, socketName)) <= longestSocket && !strings.Contains(folder, ",")
 }
 
-// writeFile replaces a file in a folder of the account in one step. It never
-// writes through a link that the account may have left there.
+// writeFile replaces a file in a folder of the account in one step, unless it
+// says the same already. It never writes through a link that the account may
+// have left there.
 func (a account) writeFile(path, content string) error {
+	if old, err := os.ReadFile(path); err == nil && string(old) == content {
+		return nil
+	}
 	f, err := os.CreateTemp(filepath.Dir(path), ".new-*") // mode 0600
 	if err != nil {
 		return err

@@ -73,7 +73,12 @@ func TestHalfMadeDataIsNotTakenForData(t *testing.T) {
 
 func checkSocketMoved(t *testing.T, c *Cluster) {
 	t.Helper()
-	t.Cleanup(func() { os.Remove(c.socket) })
+	t.Cleanup(func() {
+		stop(t, c)
+		if err := os.Remove(c.socket); err != nil {
+			t.Errorf("the socket's folder is not empty: %v", err)
+		}
+	})
 	if got := filepath.Join(c.socket, socketName); len(got) > 103 || filepath.Dir(c.socket) != filepath.Clean(os.TempDir()) {
 		t.Errorf("socket %s (%d bytes): want at most 103 under %s", got, len(got), os.TempDir())
 	}

@@ -13,7 +13,7 @@ import (
 
 func TestDataOutlivesStop(t *testing.T) {
 	t.Parallel()
-	dir := openDir(t)
+	dir := madeDir(t)
 	c := start(t, Options{Dir: dir})
 	run(t, connect(t, c.OwnerURL()), "create table fork as select 41 as n")
 	stop(t, c)
@@ -48,7 +48,7 @@ func TestDataOutlivesStop(t *testing.T) {
 
 func TestKilledProgramsServerIsAdopted(t *testing.T) {
 	t.Parallel()
-	dir := openDir(t)
+	dir := madeDir(t)
 	cmd := exec.Command(os.Args[0])
 	pid, url, _ := strings.Cut(startHelper(t, cmd, "start", dir), " ")
 	run(t, connect(t, url), "create table fork as select 7 as n")
@@ -91,7 +91,7 @@ func TestKilledProgramsServerIsAdopted(t *testing.T) {
 
 func TestKilledServerRecovers(t *testing.T) {
 	t.Parallel()
-	dir := openDir(t)
+	dir := madeDir(t)
 	cmd := exec.Command(os.Args[0])
 	startHelper(t, cmd, "start", dir)
 	p, err := readPidFile(filepath.Join(dir, "postgres"))
@@ -104,7 +104,7 @@ func TestKilledServerRecovers(t *testing.T) {
 	if err := syscall.Kill(p.pid, syscall.SIGKILL); err != nil {
 		t.Fatal(err)
 	}
-	c := start(t, Options{Dir: dir, patience: 15 * time.Second})
+	c := start(t, Options{Dir: dir})
 	if c.Adopted() {
 		t.Error("adopted a killed server")
 	}
@@ -118,13 +118,14 @@ func TestKilledServerRecovers(t *testing.T) {
 // stays, so that it is named, then it goes in time.
 func TestLiveProcessInPidFile(t *testing.T) {
 	t.Parallel()
-	dir := openDir(t)
+	dir := madeDir(t)
 	c := start(t, Options{Dir: dir})
 	stop(t, c)
 	cmd := c.account.command(t.Context(), "/bin/sleep", "600")
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
+	t.Cleanup(func() { cmd.Process.Kill() })
 	pidFile := filepath.Join(c.data, "postmaster.pid")
 	text := fmt.Sprintf("%d\n%s\n1\n%s\n%s\n\n0 0\nready   \n", cmd.Process.Pid, c.data, port, c.socket)
 	if err := c.account.writeFile(pidFile, text); err != nil {
@@ -149,7 +150,7 @@ func TestLiveProcessInPidFile(t *testing.T) {
 func TestOrdinaryUser(t *testing.T) {
 	t.Parallel()
 	a := serverAccount(t)
-	dir, self := openDir(t), filepath.Join(openDir(t), "program")
+	dir, self := madeDir(t), filepath.Join(openDir(t), "program")
 	text, err := os.ReadFile(os.Args[0]) // where the account may not look
 	if err != nil {
 		t.Fatal(err)
