@@ -1,16 +1,16 @@
-// live.js: keeps a page current. <body data-live="/live/board"> names a stream
-// of server-sent events; any event, and every (re)connect, makes the page fetch
+// live.js: keeps a page current. <body data-live="board"> names a subject with
+// a stream of server-sent events at /live; any event, and every (re)connect, makes the page fetch
 // itself again and swap its elements marked [data-live-part] by id. The stream
 // is open only while the page is visible, because a browser allows few
 // connections to one host.
 
-const address = document.body.dataset.live;
+const subject = document.body.dataset.live;
 let stream;
 let timer;
 let fetching = false;
 let again = false;
 
-if (address) {
+if (subject) {
   document.addEventListener("visibilitychange", follow);
   addEventListener("pagehide", close);
   addEventListener("pageshow", follow);
@@ -23,7 +23,7 @@ function follow() {
     return;
   }
   if (stream) return;
-  stream = new EventSource(address);
+  stream = new EventSource(`/live?of=${encodeURIComponent(subject)}`);
   stream.addEventListener("open", () => { say(true); soon(); });
   stream.addEventListener("message", soon);
   stream.addEventListener("error", () => {

@@ -31,8 +31,8 @@ type Base struct {
 
 	// Done is one sentence about what the last press did.
 	Done string
-	// Live is the address of the stream that says when this page is stale;
-	// empty for a page that does not follow.
+	// Live is the subject whose changes make this page stale, "board" or
+	// "job:12"; empty for a page that does not follow.
 	Live string
 	// Find shows the box that finds customers, units and tickets.
 	Find bool
@@ -81,7 +81,8 @@ var places = []place{
 	{path: "/board", word: "Board"},
 	{path: "/drop-off", word: "Drop-off", roles: []string{"desk", "owner"}},
 	{path: "/bench", word: "Bench", roles: []string{"mechanic", "owner"}},
-	{path: "/specs", word: "Spec sheets"},
+	{path: "/models", word: "Spec sheets"},
+	{path: "/people", word: "People", roles: []string{"owner"}},
 }
 
 func (b Base) places() []place {
