@@ -1,0 +1,59 @@
+package procedure
+
+import (
+	"context"
+	"fmt"
+
+	"damperdesk/internal/db"
+)
+
+// Services lists what the shop offers, in the order it is offered.
+func Services(ctx context.Context, q db.Querier) ([]Service, error) {
+	rows, err := q.Query(ctx, "select code, name, blocks, covers from service order by seq, code")
+	list, err := db.All[Service](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("list services: %w", err)
+	}
+	return list, nil
+}
+
+// Current reads the blocks in force by their code.
+func Current(ctx context.Context, q db.Querier) (map[string]Block, error) {
+	rows, err := q.Query(ctx, `select s.id, b.code as block, b.title as block_title, s.key, s.kind, s.title, s.text,
+			s.caution, s.place, s.spec_key, s.grades, s.grp, s.stop_here, s.second_check, s.may_be_unknown, s.conditions
+		from step s join block b on b.id = s.block_id
+		where b.state = 'current' order by b.code, s.seq`)
+	steps, err := db.All[Step](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read blocks: %w", err)
+	}
+	revisions, err := currentRevisions(ctx, q)
+	if err != nil {
+		return nil, fmt.Errorf("read blocks: %w", err)
+	}
+	blocks := map[string]Block{}
+	for _, s := range steps {
+		b := blocks[s.Block]
+		b.Code, b.Title, b.Revision = s.Block, s.BlockTitle, revisions[s.Block]
+		b.Steps = append(b.Steps, s)
+		blocks[s.Block] = b
+	}
+	return blocks, nil
+}
+
+func currentRevisions(ctx context.Context, q db.Querier) (map[string]int, error) {
+	type row struct {
+		Code     string
+		Revision int
+	}
+	rows, err := q.Query(ctx, "select code, revision from block where state = 'current'")
+	list, err := db.All[row](rows, err)
+	if err != nil {
+		return nil, err
+	}
+	revisions := map[string]int{}
+	for _, r := range list {
+		revisions[r.Code] = r.Revision
+	}
+	return revisions, nil
+}

@@ -1,0 +1,88 @@
+package procedure
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// answer is what the facts say to a condition.
+type answer int
+
+const (
+	no answer = iota
+	unknown
+	yes
+)
+
+func (a answer) not() answer { return yes - a }
+
+func (a answer) and(b answer) answer { return min(a, b) }
+
+// is compares a fact that may not be known.
+func is(fact, want string) answer {
+	switch fact {
+	case "":
+		return unknown
+	case want:
+		return yes
+	}
+	return no
+}
+
+// conditions is every condition a step or a service may name. Each may also be
+// turned round: "not shared oil".
+var conditions = map[string]func(Facts) answer{
+	"kind fork":            func(f Facts) answer { return is(f.Kind, "fork") },
+	"kind rear shock":      func(f Facts) answer { return is(f.Kind, "rear shock") },
+	"kind seatpost":        func(f Facts) answer { return is(f.Kind, "seatpost") },
+	"air":                  func(f Facts) answer { return is(f.Spring, "air") },
+	"coil":                 func(f Facts) answer { return is(f.Spring, "coil") },
+	"shared oil":           func(f Facts) answer { return is(f.Damper, "shared oil") },
+	"sealed":               func(f Facts) answer { return is(f.Damper, "sealed") },
+	"cartridge":            func(f Facts) answer { return is(f.Damper, "cartridge") },
+	"shared oil left":      func(f Facts) answer { return is(f.Damper, "shared oil").and(is(f.DamperLeg, "left")) },
+	"shared oil right":     func(f Facts) answer { return is(f.Damper, "shared oil").and(is(f.DamperLeg, "right")) },
+	"whole bike":           func(f Facts) answer { return is(f.CameAs, "whole bike") },
+	"adjuster rebound":     func(f Facts) answer { return f.adjuster("rebound") },
+	"adjuster compression": func(f Facts) answer { return f.adjuster("compression") },
+	"adjuster lockout":     func(f Facts) answer { return f.adjuster("lockout") },
+}
+
+func (f Facts) adjuster(name string) answer {
+	switch {
+	case slices.Contains(f.Adjusters, name):
+		return yes
+	case f.ModelKnown:
+		return no
+	}
+	return unknown
+}
+
+// ask puts one condition to the facts.
+func ask(condition string, f Facts) (answer, error) {
+	name, turned := strings.CutPrefix(condition, "not ")
+	rule, ok := conditions[name]
+	if !ok {
+		return no, fmt.Errorf("there is no condition %q", condition)
+	}
+	if turned {
+		return rule(f).not(), nil
+	}
+	return rule(f), nil
+}
+
+// asked reports whether a step belongs on the sheet: none of its conditions is
+// known to fail.
+func (s Step) asked(f Facts) (bool, error) {
+	for _, c := range s.Conditions {
+		a, err := ask(c, f)
+		if err != nil {
+			return false, fmt.Errorf("step %s: %w", s.Key, err)
+		}
+		if a == no {
+			return false, nil
+		}
+	}
+	return true, nil
+}

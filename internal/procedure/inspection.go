@@ -1,0 +1,103 @@
+package procedure
+
+// The shipped blocks are common practice (no source); the maker's current
+// manual governs.
+
+var (
+	playGrades     = []string{"none", "felt", "seen", "knocks"}
+	stanchionGrade = []string{"clean", "polished", "coating through", "catches a fingernail"}
+	drainedGrades  = []string{"none", "little", "about right", "too much"}
+	verdictGrades  = []string{"safe to ride", "keep an eye on", "do not ride"}
+)
+
+// inspection is done at the bench before anything is washed.
+var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 1, Steps: []Step{
+	{
+		Key: "A1", Kind: Check, Group: "arrival", Place: "crown",
+		Title: "Tag the fork and its bag",
+		Text: "Tie the ticket to the fork and put its stub in the bag for small parts. " +
+			"It is right when fork, bag and this sheet show the same number.",
+	},
+	{
+		Key: "A2", Kind: Picture, Group: "arrival", Place: "crown stanchion-left stanchion-right",
+		Title: "Take pictures before washing",
+		Text: "Picture both sides, both stanchions, the crown and the serial number, and every mark that is there already. " +
+			"The pictures are right when a scratch as wide as a hair can be seen.",
+	},
+	{
+		Key: "A3", Kind: Check, Group: "arrival",
+		Title: "Confirm model, travel, spring and damper",
+		Text: "Read model and travel off the fork itself, and see whether it has an air or a coil spring and which kind of damper. " +
+			"If it is not what the ticket says, correct the ticket before you go on.",
+	},
+	{
+		Key: "A4", Kind: Reading, Group: "settings as received", Place: "top-spring", SpecKey: "rider pressure",
+		MayBeUnknown: true, Conditions: []string{"air"},
+		Title: "Read the pressure as received",
+		Text: "Screw the gauge on squarely and read it before any air is let out. Keep this gauge by: the same one is used when the fork goes out. " +
+			"A fork that came empty reads 0. If no reading can be had, answer unknown.",
+		Caution: "Keep your eyes away from the valve. Leave a faulty valve alone.",
+	},
+	{
+		Key: "A5.rebound", Kind: Count, Group: "settings as received", Place: "knob", SpecKey: "rebound clicks",
+		MayBeUnknown: true, Conditions: []string{"adjuster rebound"},
+		Title: "Count the rebound setting as received",
+		Text: "Turn the adjuster gently until it is fully closed, counting each click, then put it back by the same count. " +
+			"Count turns or positions where it has no clicks.",
+		Caution: "Never force an adjuster past its end.",
+	},
+	{
+		Key: "A5.compression", Kind: Count, Group: "settings as received", Place: "top-damper", SpecKey: "compression clicks",
+		MayBeUnknown: true, Conditions: []string{"adjuster compression"},
+		Title: "Count the compression setting as received",
+		Text: "Turn the adjuster gently until it is fully closed, counting each click, then put it back by the same count. " +
+			"Count turns or positions where it has no clicks.",
+		Caution: "Never force an adjuster past its end.",
+	},
+	{
+		Key: "A5.lockout", Kind: Count, Group: "settings as received", Place: "top-damper", SpecKey: "lockout positions",
+		MayBeUnknown: true, Conditions: []string{"adjuster lockout"},
+		Title: "Note the lockout position as received",
+		Text: "Count the positions from fully closed to where the lever or remote stands, then put it back. " +
+			"Fully closed counts as 0.",
+		Caution: "Never force a lever past its end.",
+	},
+	{
+		Key: "A6", Kind: Check, Group: "condition", Place: "wiper-left wiper-right", Grades: playGrades,
+		Title: "Grade bushing play at three heights",
+		Text: "First rule out the headset. Then hold the crown still, rock the lowers forwards and back, and feel the joint at the wiper with a fingertip: " +
+			"near full extension, at a quarter and at half of the travel. Answer with the worst of the three.",
+	},
+	{
+		Key: "A7", Kind: Check, Group: "condition", Place: "stanchion-left stanchion-right", Grades: stanchionGrade,
+		Title: "Grade the stanchions by eye and nail",
+		Text: "Wipe a strip clean, look along it in bright light and draw a fingernail across every mark. " +
+			"Answer with the worst place of the two and picture it.",
+	},
+	{
+		Key: "A8", Kind: Check, Group: "condition", Place: "crown steerer",
+		Title: "Look over crown and steerer",
+		Text: "Load the crown by hand and listen for creaking; look for cracks and bare lines where the stanchions and the steerer enter the crown. " +
+			"It is right when it is silent and whole.",
+		Caution: "If in doubt, the answer is do not ride.",
+	},
+	{
+		Key: "A9", Kind: Check, Group: "condition", Place: "foot-left foot-right axle lower-left lower-right",
+		Title: "Look for leaks and damage below",
+		Text: "Look for oil at both feet and both wipers, for damaged threads at the axle and the brake mount, and for dents and cracks in the lowers. " +
+			"Whatever you see is a finding.",
+	},
+	{
+		Key: "A10", Kind: Check, Group: "condition", Place: "lower-left lower-right",
+		Title: "Try travel, rebound and lockout",
+		Text: "Push the fork through as much travel as it gives, let it come back, and try each adjuster at both ends. " +
+			"It is right when it moves freely, comes back without a top-out knock and the lockout holds.",
+		Caution: "A fork that is stuck down may hold trapped pressure and can fire its shaft out. Do not open it: the maker's manual has the only method.",
+	},
+	{
+		Key: "A11", Kind: Check, Group: "condition",
+		Title: "Try to reproduce the complaint",
+		Text: "Do what the rider says brings it about and see whether you feel or hear it too. " +
+			"Write it down as a finding if you do; if you cannot, say so to the desk before the fork comes apart.",
+	},
+}}

@@ -1,0 +1,115 @@
+// Package procedure holds the services a shop offers, the blocks of steps they
+// are made of, and the rule that merges the blocks of several services into
+// the one bench sheet of a job.
+package procedure
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"damperdesk/internal/spec"
+)
+
+// Service is what a customer can want.
+type Service struct {
+	Code string
+	Name string
+	// Blocks names what the service brings: a whole block ("W"), a step or a
+	// range of steps ("S1-5", "D1.1-8"), or either of them unless a condition
+	// is known to fail ("D2 if cartridge") or only where it is known to hold
+	// ("D1 only if shared oil"). Their order here means nothing.
+	Blocks []string
+	// Covers names the services that count as done with this one.
+	Covers []string
+}
+
+// Block is a run of steps that belong together, in the order of its steps.
+type Block struct {
+	Code     string
+	Title    string
+	Revision int
+	Steps    []Step
+}
+
+// Kind is what a step asks of the person who signs it.
+type Kind string
+
+// The kinds of steps.
+const (
+	Check   Kind = "check"
+	Torque  Kind = "torque"
+	Volume  Kind = "volume"
+	Reading Kind = "reading"
+	Count   Kind = "count"
+	Wait    Kind = "wait"
+	Fit     Kind = "fit"
+	Picture Kind = "picture"
+)
+
+// Step is one line of a bench sheet. The text is how it is done and when it is
+// right; the caution stands on this step alone.
+type Step struct {
+	ID         int64 // 0 before it is stored
+	Block      string
+	BlockTitle string
+	// Key is the block's code and the step's number, then a dot and a word
+	// where one number has several lines: "S5", "A5.rebound", "D1.9".
+	Key     string
+	Kind    Kind
+	Title   string
+	Text    string
+	Caution string
+	// Place lists places of the drawing, apart by spaces. In a block they may
+	// end in -spring or -damper for a leg that depends on the unit; after Merge
+	// they end in -left and -right only.
+	Place   string
+	SpecKey string
+	// Grades are the answers to choose from, best first or least first.
+	Grades []string
+	// Group marks lines that may be signed with one press. After Merge it is
+	// the key of the first line of an unbroken run, empty for a line alone.
+	Group        string `db:"grp"`
+	StopHere     bool
+	SecondCheck  bool
+	MayBeUnknown bool
+	// Conditions all have to be possible for the step to be asked.
+	Conditions []string
+}
+
+// Number is the step's number within its block, 0 for a key that has none.
+func (s Step) Number() int {
+	rest := strings.TrimPrefix(strings.TrimPrefix(s.Key, s.Block), ".")
+	end := strings.IndexFunc(rest, func(r rune) bool { return r < '0' || r > '9' })
+	if end >= 0 {
+		rest = rest[:end]
+	}
+	n, err := strconv.Atoi(rest)
+	if err != nil {
+		return 0
+	}
+	return n
+}
+
+// Facts are what is known of the unit on the bench. An empty field is not
+// known, and whatever depends on it is asked rather than left out.
+type Facts struct {
+	Kind      string // "fork", "rear shock", "seatpost"
+	Spring    string // "air", "coil", "none"
+	Damper    string // "shared oil", "sealed", "cartridge", "none"
+	SpringLeg string // "left", "right"
+	DamperLeg string // "left", "right"
+	Adjusters []string
+	CameAs    string // "unit only", "unit and wheel", "whole bike"
+	// ModelKnown says that Adjusters is the whole list, even when empty.
+	ModelKnown bool
+}
+
+// FactsOf is what a model of the library tells about a unit.
+func FactsOf(m spec.Model, cameAs string) Facts {
+	return Facts{
+		Kind: m.Kind, Spring: m.Spring, Damper: m.Damper,
+		SpringLeg: m.SpringLeg, DamperLeg: m.DamperLeg,
+		Adjusters: slices.Clone(m.Adjusters), CameAs: cameAs, ModelKnown: true,
+	}
+}

@@ -1,0 +1,155 @@
+package procedure
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"damperdesk/internal/spec"
+)
+
+func shippedSteps(t *testing.T, f Facts) []Step {
+	t.Helper()
+	blocks, services := Shipped()
+	byCode := map[string]Block{}
+	for _, b := range blocks {
+		byCode[b.Code] = b
+	}
+	steps, err := Merge(services, byCode, f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return steps
+}
+
+var airFork = Facts{Kind: "fork", Spring: "air", Damper: "cartridge", SpringLeg: "left", DamperLeg: "right",
+	Adjusters: []string{"rebound", "compression"}, CameAs: "unit only", ModelKnown: true}
+
+// Kinds and stops of every step of a lower-leg service: common practice (no
+// source).
+func TestLowerLegServiceOfAnAirFork(t *testing.T) {
+	want := strings.Fields(`
+		A1:check A2:picture A3:check A4:reading A5.rebound:count A5.compression:count
+		A6:check A7:check A8:check A9:check A10:check A11:check
+		S4:check S5:check:stop S6:check S7:check S8:check S9.left:reading S9.right:reading S10:picture
+		W1:check W2:check W3:check W4:fit W5:fit W6:check
+		Z1:check:stop Z2:check Z3:volume Z4:volume Z5:check Z6:fit Z7:torque Z8:torque Z9:count
+		V1:reading V2:reading V3.rebound:count V3.compression:count V4:wait
+		V5:check V6:check V7:check V8:check V9:reading`)
+	var got []string
+	for _, s := range shippedSteps(t, airFork) {
+		line := s.Key + ":" + string(s.Kind)
+		if s.StopHere {
+			line += ":stop"
+		}
+		got = append(got, line)
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("lower-leg service:\n got %v\nwant %v", got, want)
+	}
+}
+
+// At most 20 signing screens in a normal run: common practice (no source). Left
+// and right of one volume or torque share a screen.
+func TestLowerLegServiceFitsTwentyScreens(t *testing.T) {
+	screens := 0
+	var last Step
+	for _, s := range shippedSteps(t, airFork) {
+		sameGroup := s.Group != "" && s.Group == last.Group
+		otherLeg := (s.Kind == Torque || s.Kind == Volume) && s.Kind == last.Kind && s.SpecKey == last.SpecKey
+		if !sameGroup && !otherLeg {
+			screens++
+		}
+		last = s
+	}
+	if screens > 20 {
+		t.Errorf("%d screens, want at most 20", screens)
+	}
+}
+
+func TestShippedServicesOfOtherUnits(t *testing.T) {
+	has := func(f Facts, key string) bool { return slices.Contains(keys(shippedSteps(t, f)), key) }
+	with := func(change func(*Facts)) Facts { f := airFork; change(&f); return f }
+	coil := with(func(f *Facts) { f.Spring = "coil" })
+	bike := with(func(f *Facts) { f.CameAs = "whole bike" })
+	plain := with(func(f *Facts) { f.Adjusters = nil })
+	unknown := Facts{Kind: "fork", CameAs: "unit only"}
+	for _, c := range []struct {
+		name  string
+		facts Facts
+		key   string
+		want  bool
+	}{
+		{"coil", coil, "A4", false}, {"coil", coil, "S5", false}, {"coil", coil, "S5.coil", true}, {"coil", coil, "V2", false},
+		{"whole bike", bike, "S1", true}, {"fork alone", airFork, "S1", false},
+		{"no adjusters", plain, "S6", false}, {"no adjusters", plain, "Z9", false},
+		{"unknown", unknown, "S5", true}, {"unknown", unknown, "S5.coil", true}, {"unknown", unknown, "A5.lockout", true},
+		{"unknown", unknown, "Z3", true}, {"unknown", unknown, "Z4", true},
+	} {
+		if got := has(c.facts, c.key); got != c.want {
+			t.Errorf("%s: step %s on the sheet is %v, want %v", c.name, c.key, got, c.want)
+		}
+	}
+	blocks, services := Shipped()
+	byCode := map[string]Block{}
+	for _, b := range blocks {
+		byCode[b.Code] = b
+	}
+	if steps, err := Merge(services, byCode, Facts{Kind: "rear shock"}); err == nil {
+		t.Errorf("a lower-leg service of a rear shock has steps %v", keys(steps))
+	}
+}
+
+func TestShippedStepsAreWhole(t *testing.T) {
+	blocks, _ := Shipped()
+	for _, b := range blocks {
+		seen := map[string]bool{}
+		for _, s := range b.Steps {
+			if seen[s.Key] {
+				t.Errorf("%s stands twice in its block", s.Key)
+			}
+			seen[s.Key] = true
+			stepIsWhole(t, s)
+		}
+	}
+}
+
+func stepIsWhole(t *testing.T, s Step) {
+	t.Helper()
+	refuse := func(wrong bool, what string) {
+		if wrong {
+			t.Errorf("%s: %s", s.Key, what)
+		}
+	}
+	refuse(s.Number() == 0 || !strings.HasPrefix(s.Key, s.Block), "the key is not block and number")
+	refuse(s.Title == "" || len([]rune(s.Title)) > 50 || strings.HasSuffix(s.Title, "."), "the title is no short line")
+	refuse(!strings.HasSuffix(s.Text, "."), "the text is no sentence")
+	refuse(s.Caution != "" && !strings.HasSuffix(s.Caution, "."), "the caution is no sentence")
+	refuse(!spec.ValidPlace(settle(s.Place, airFork)), "the place is not on the drawing")
+	_, known := spec.Find(s.SpecKey)
+	refuse(s.SpecKey != "" && !known, "no spec key "+s.SpecKey)
+	refuse((s.Kind == Torque || s.Kind == Volume) && s.SpecKey == "", "a torque or volume needs its spec key")
+	refuse(s.Group != "" && (s.Kind == Torque || s.Kind == Volume || s.StopHere || s.SecondCheck), "may not be signed together")
+	for _, c := range s.Conditions {
+		_, err := ask(c, airFork)
+		refuse(err != nil, "unknown condition "+c)
+	}
+}
+
+// At most six lines are signed together: common practice (no source).
+func TestShippedGroupsAreSmall(t *testing.T) {
+	lines := map[string]int{}
+	for _, s := range shippedSteps(t, Facts{}) {
+		if s.Group != "" {
+			lines[s.Group]++
+		}
+	}
+	for group, n := range lines {
+		if n > 6 || n < 2 {
+			t.Errorf("group %s has %d lines, want 2 to 6", group, n)
+		}
+	}
+	if len(lines) == 0 {
+		t.Error("no groups at all")
+	}
+}

@@ -1,0 +1,136 @@
+package spec
+
+import (
+	"fmt"
+	"strconv"
+
+	"damperdesk/internal/quantity"
+)
+
+// The kinds of value that are no physical quantity of their own. A Key's SI
+// figures are then plain numbers: a count, a share of 1, hours, months or
+// minutes.
+const (
+	KindCount   quantity.Kind = "count"
+	KindShare   quantity.Kind = "share"
+	KindHours   quantity.Kind = "hours"
+	KindMonths  quantity.Kind = "months"
+	KindMinutes quantity.Kind = "minutes"
+)
+
+// The units those kinds are shown in. A count has none.
+const (
+	Percent quantity.Unit = "%"
+	Hours   quantity.Unit = "h"
+	Months  quantity.Unit = "months"
+	Minutes quantity.Unit = "min"
+)
+
+// plainUnits holds the one unit of each kind that is not physical, and how
+// many of it make 1.
+var plainUnits = map[quantity.Kind]struct {
+	unit quantity.Unit
+	per1 float64
+}{
+	KindCount:   {"", 1},
+	KindShare:   {Percent, 100},
+	KindHours:   {Hours, 1},
+	KindMonths:  {Months, 1},
+	KindMinutes: {Minutes, 1},
+}
+
+// The groups a spec sheet is read in, in their order.
+const (
+	Torques   = "Torques"
+	Oils      = "Oils"
+	Pressures = "Pressures"
+	Settings  = "Settings"
+	Measures  = "Measures"
+	Limits    = "Limits"
+	Intervals = "Intervals"
+	Times     = "Times"
+)
+
+// Groups lists the groups in the order a sheet shows them.
+var Groups = []string{Torques, Oils, Pressures, Settings, Measures, Limits, Intervals, Times}
+
+// Key is something a spec sheet can state. All four bounds are SI: nobody
+// wonders at a value within the usual ones, and a value outside the Ask ones
+// is questioned before it is taken.
+type Key struct {
+	ID                  string
+	Name                string
+	Group               string
+	Kind                quantity.Kind
+	Unit                quantity.Unit // the trade's, and that of the ranges
+	UsualLow, UsualHigh float64
+	AskLow, AskHigh     float64
+	// Setting marks a starting point that the rider may leave: a reading away
+	// from it is no fault.
+	Setting bool
+	// NoJudgement marks a value on which a life hangs: own judgement never
+	// serves as its source.
+	NoJudgement bool
+	// NotOver marks a limit from above: a reading below it is right.
+	NotOver bool
+}
+
+// Find returns the key of that id.
+func Find(id string) (Key, bool) {
+	i, ok := byID[id]
+	if !ok {
+		return Key{}, false
+	}
+	return Keys[i], true
+}
+
+var byID = func() map[string]int {
+	ids := make(map[string]int, len(Keys))
+	for i, k := range Keys {
+		ids[k.ID] = i
+	}
+	return ids
+}()
+
+// Question is the sentence that asks back about a value outside the Ask range,
+// in the unit it was given in; empty for a value that needs no question.
+func (k Key) Question(si float64, unit quantity.Unit) string {
+	const edge = 1e-9 // a value typed on the bound is on it
+	if si >= k.AskLow*(1-edge) && si <= k.AskHigh*(1+edge) {
+		return ""
+	}
+	return fmt.Sprintf("Really %s? %s lies between %s and %s nearly everywhere.",
+		Show(k.Kind, si, unit), k.Name, Show(k.Kind, k.AskLow, unit), Show(k.Kind, k.AskHigh, unit))
+}
+
+// HasUnit reports whether values of the key may be shown in the unit.
+func (k Key) HasUnit(unit quantity.Unit) bool {
+	if p, plain := plainUnits[k.Kind]; plain {
+		return p.unit == unit
+	}
+	return unit.Kind() == k.Kind
+}
+
+// Show prints a value of any kind with its unit.
+func Show(kind quantity.Kind, si float64, unit quantity.Unit) string {
+	if p, plain := plainUnits[kind]; plain {
+		text := number(si * p.per1)
+		if p.unit == "" {
+			return text
+		}
+		return text + "\u00a0" + string(p.unit)
+	}
+	return quantity.Format(kind, si, unit)
+}
+
+// ShowNumber prints as Show does, without the unit.
+func ShowNumber(kind quantity.Kind, si float64, unit quantity.Unit) string {
+	if p, plain := plainUnits[kind]; plain {
+		return number(si * p.per1)
+	}
+	return quantity.FormatNumber(kind, si, unit)
+}
+
+// number prints with up to six digits: what is stored as a share of 1 comes
+// back as the percentage typed.
+func number(x float64) string { return strconv.FormatFloat(x, 'g', 6, 64) }

@@ -1,0 +1,204 @@
+package spec
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"damperdesk/internal/fault"
+	"damperdesk/internal/quantity"
+)
+
+// Where a value comes from.
+const (
+	FromDocument  = "document"
+	FromMeasuring = "measured"
+	FromJudgement = "judgement"
+)
+
+// Value is one line of a spec sheet, in SI. Minus and plus are how far a
+// reading may lie below and above it.
+type Value struct {
+	ID         int64
+	Key        string
+	Place      string // places of the drawing, apart by spaces; empty for the whole unit
+	NominalSI  float64
+	MinusSI    float64
+	PlusSI     float64
+	ShownUnit  quantity.Unit
+	Fluid      string
+	SourceKind string
+	DocumentID *int64
+	Page       string
+	// SourceWords says how it was measured, or what a judgement compares with.
+	SourceWords string
+
+	// Sure confirms a value outside the range where entry asks back.
+	Sure bool `db:"-"`
+
+	// Read with the value.
+	DocumentTitle   string
+	DocumentEdition string
+	By              string // who took it over, measured it or judged it
+}
+
+// Source is the value's origin in one line, as it stands beside the value ever
+// after.
+func (v Value) Source() string {
+	switch v.SourceKind {
+	case FromDocument:
+		words := v.DocumentTitle
+		if v.DocumentEdition != "" {
+			words += ", " + v.DocumentEdition
+		}
+		if v.Page != "" {
+			words += ", page " + v.Page
+		}
+		return words
+	case FromMeasuring:
+		words := "measured by " + v.By
+		if v.SourceWords != "" {
+			words += ", " + v.SourceWords
+		}
+		return words
+	}
+	return "own judgement of " + v.By + ", by comparison with " + v.SourceWords
+}
+
+// Show prints the nominal value with its unit.
+func (v Value) Show() string { return v.in(v.ShownUnit) }
+
+func (v Value) in(unit quantity.Unit) string {
+	k, _ := Find(v.Key)
+	return Show(k.Kind, v.NominalSI, unit)
+}
+
+// Window prints the range a reading may lie in, in the unit the value is shown
+// in: "6.8 to 7.8", "not over", or nothing for a value without one.
+func (v Value) Window() string {
+	k, _ := Find(v.Key)
+	switch {
+	case k.NotOver:
+		return "not over"
+	case v.MinusSI == 0 && v.PlusSI == 0:
+		return ""
+	}
+	return ShowNumber(k.Kind, v.NominalSI-v.MinusSI, v.ShownUnit) + " to " + ShowNumber(k.Kind, v.NominalSI+v.PlusSI, v.ShownUnit)
+}
+
+// otherUnit pairs the units in which tools of the same trade are marked.
+var otherUnit = map[quantity.Unit]quantity.Unit{
+	quantity.NewtonMetre:         quantity.PoundForceInch,
+	quantity.PoundForceInch:      quantity.NewtonMetre,
+	quantity.PoundForceFoot:      quantity.NewtonMetre,
+	quantity.PSI:                 quantity.Bar,
+	quantity.Bar:                 quantity.PSI,
+	quantity.Kilopascal:          quantity.PSI,
+	quantity.NewtonPerMillimetre: quantity.PoundForcePerInch,
+	quantity.PoundForcePerInch:   quantity.NewtonPerMillimetre,
+	quantity.FluidOunce:          quantity.Millilitre,
+}
+
+// Other prints the nominal value in the other unit tools are marked in; empty
+// where there is none.
+func (v Value) Other() string {
+	unit, ok := otherUnit[v.ShownUnit]
+	if !ok {
+		return ""
+	}
+	return v.in(unit)
+}
+
+// places are the names of the fork drawing that a value or step may point at.
+var places = func() []string {
+	list := []string{"steerer", "crown", "arch", "axle", "knob"}
+	for _, p := range []string{"top", "stanchion", "wiper", "lower", "foot"} {
+		list = append(list, p+"-left", p+"-right")
+	}
+	return list
+}()
+
+// ValidPlace reports whether every place named is on the drawing.
+func ValidPlace(place string) bool {
+	for p := range strings.FieldsSeq(place) {
+		if !slices.Contains(places, p) {
+			return false
+		}
+	}
+	return true
+}
+
+// valid names fields "value0.key", "value0.nominal" and so on.
+func valid(values []Value, documents []Document) error {
+	fields := map[string]string{}
+	if len(values) == 0 {
+		fields["values"] = "A spec sheet needs at least one value."
+	}
+	seen := map[[2]string]bool{}
+	for i, v := range values {
+		at := [2]string{v.Key, v.Place}
+		if seen[at] {
+			fields[fmt.Sprintf("value%d.key", i)] = "This value stands on the sheet twice."
+		}
+		seen[at] = true
+		for name, sentence := range v.faults(documents) {
+			fields[fmt.Sprintf("value%d.%s", i, name)] = sentence
+		}
+	}
+	if len(fields) > 0 {
+		return &fault.Invalid{Fields: fields}
+	}
+	return nil
+}
+
+func (v Value) faults(documents []Document) map[string]string {
+	fields := map[string]string{}
+	k, known := Find(v.Key)
+	if !known {
+		fields["key"] = "Choose what the value is from the list."
+		return fields
+	}
+	if !ValidPlace(v.Place) {
+		fields["place"] = "Choose a place of the drawing."
+	}
+	if !k.HasUnit(v.ShownUnit) {
+		fields["unit"] = "Choose a unit that fits " + k.Name + "."
+		return fields
+	}
+	switch {
+	case !finite(v.NominalSI) || v.NominalSI < 0:
+		fields["nominal"] = "Give a number that is not below zero."
+	case !v.Sure && k.Question(v.NominalSI, v.ShownUnit) != "":
+		fields["nominal"] = k.Question(v.NominalSI, v.ShownUnit)
+	}
+	if !finite(v.MinusSI) || !finite(v.PlusSI) || v.MinusSI < 0 || v.PlusSI < 0 || v.MinusSI > v.NominalSI {
+		fields["window"] = "Give a range that begins at or below the value and ends at or above it."
+	}
+	v.sourceFaults(k, documents, fields)
+	return fields
+}
+
+func (v Value) sourceFaults(k Key, documents []Document, fields map[string]string) {
+	switch v.SourceKind {
+	case FromDocument:
+		ofModel := func(d Document) bool { return v.DocumentID != nil && d.ID == *v.DocumentID }
+		if !slices.ContainsFunc(documents, ofModel) {
+			fields["document"] = "Choose one of this model's documents."
+		}
+	case FromMeasuring, FromJudgement:
+		if v.DocumentID != nil {
+			fields["document"] = "A document goes with a value taken from it only."
+		}
+		if v.SourceKind == FromJudgement && k.NoJudgement {
+			fields["source"] = k.Name + " needs the maker's document or a measurement; own judgement does not serve here."
+		}
+		if v.SourceKind == FromJudgement && strings.TrimSpace(v.SourceWords) == "" {
+			fields["words"] = "Say what you compare with."
+		}
+	default:
+		fields["source"] = "Say where the value comes from."
+	}
+}
+
+func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
