@@ -1,0 +1,127 @@
+package job
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+)
+
+// Done is the ending of a job that was handed over ready.
+const Done = "done"
+
+// Ending is a way for a job to end other than done. What is said of it is
+// common practice (no source).
+type Ending struct {
+	Name    string
+	Warning string // printed for the customer
+	// Words, if not empty, asks for the words without which it cannot end so.
+	Words string
+}
+
+// Endings in the order they are offered.
+var Endings = []Ending{
+	{Name: "returned undone", Warning: "Nothing was done: whatever was wrong still is."},
+	{Name: "returned in parts, not rideable", Warning: "In parts and not rideable. Do not ride it."},
+	{Name: "not worth repairing", Warning: "Not worth repairing. Do not ride it as it is."},
+	{Name: "no fault found", Warning: "No fault was found. Stop riding and bring it back if it shows again."},
+	{Name: "no parts", Warning: "Not repaired for want of parts: whatever was wrong still is."},
+	{Name: "left for scrap", Warning: "Left here for scrap. It is not ridden again.",
+		Words: "Say who agreed to scrap it, when and how: it takes the customer's written yes."},
+}
+
+// EndingOf finds an ending by its name.
+func EndingOf(name string) (Ending, bool) {
+	i := slices.IndexFunc(Endings, func(e Ending) bool { return e.Name == name })
+	if i < 0 {
+		return Ending{}, false
+	}
+	return Endings[i], true
+}
+
+// HandOver lets a job that is ready leave the shop, done: how is PickedUp or
+// SentBack, takenBy whoever took it, if not the customer.
+func HandOver(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, how, takenBy string) error {
+	j, err := lockOpen(ctx, tx, jobID)
+	if err != nil {
+		return err
+	}
+	takenBy = strings.TrimSpace(takenBy)
+	switch {
+	case how != PickedUp && how != SentBack:
+		return fault.Field("how", "Say whether it was picked up or sent back.")
+	case utf8.RuneCountInString(takenBy) > maxShort:
+		return fault.Field("takenby", tooLong(maxShort))
+	case j.stage != Ready:
+		return fault.Conflict("Only a job that is ready for pickup is handed over; this one is " + j.stage + ". To give it back otherwise, cancel it and say how it ends.")
+	}
+	if _, err := legal(j.stage, how, by.Roles); err != nil {
+		return err
+	}
+	if err := j.mustNotWait(ctx, tx); err != nil {
+		return err
+	}
+	_, err = tx.Exec(ctx, `insert into hand_over (job_id, how, actor_id, intent_id, at)
+		values ($1, $2, nullif($3, 0::bigint), $4, $5)`, jobID, how, by.Staff, by.Intent, by.At)
+	if err != nil {
+		return fmt.Errorf("hand over: %w", db.Translate(err))
+	}
+	if err := j.close(ctx, tx, by, how, Done); err != nil {
+		return err
+	}
+	if err := j.setWords(ctx, tx, "taken_by", takenBy); err != nil {
+		return err
+	}
+	return j.append(ctx, tx, by, "job handed over", map[string]any{"how": how})
+}
+
+// Cancel ends a job otherwise than done and ends whatever it waited for. words
+// are for the shop: why, and what was agreed.
+func Cancel(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, ending, words string) error {
+	j, err := lockOpen(ctx, tx, jobID)
+	if err != nil {
+		return err
+	}
+	words = strings.TrimSpace(words)
+	e, known := EndingOf(ending)
+	switch {
+	case !known:
+		return fault.Field("ending", "Choose how the job ends.")
+	case e.Words != "" && words == "":
+		return fault.Field("words", e.Words)
+	case utf8.RuneCountInString(words) > maxLong:
+		return fault.Field("words", tooLong(maxLong))
+	}
+	if _, err := legal(j.stage, Cancelled, by.Roles); err != nil {
+		return err
+	}
+	if err := j.endHolds(ctx, tx, by); err != nil {
+		return err
+	}
+	if err := j.close(ctx, tx, by, Cancelled, ending); err != nil {
+		return err
+	}
+	if err := j.setWords(ctx, tx, "ending_words", words); err != nil {
+		return err
+	}
+	return j.append(ctx, tx, by, "job cancelled", map[string]any{"from": j.stage, "ending": ending})
+}
+
+func (j locked) close(ctx context.Context, tx pgx.Tx, by history.By, stage, ending string) error {
+	if err := j.record(ctx, tx, by, stage, ""); err != nil {
+		return err
+	}
+	_, err := tx.Exec(ctx, `update job set stage = $2, ending = $3, closed_at = $4, version = version + 1
+		where id = $1`, j.id, stage, ending, by.At)
+	if err != nil {
+		return fmt.Errorf("close job: %w", db.Translate(err))
+	}
+	return nil
+}

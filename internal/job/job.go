@@ -1,0 +1,220 @@
+// Package job keeps visits and their jobs: taking units in at the counter,
+// where each job stands and what it waits for, who works on it, and how it
+// leaves the shop.
+//
+// Writers lock the row of the job they change, so that of two people who press
+// at once the second acts on what the first has done. The stage kept with a job
+// is always the one of its last stage change.
+package job
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+)
+
+// Job is one unit in one visit, with what a page about it shows.
+type Job struct {
+	ID         int64
+	Number     int // the ticket
+	VisitID    int64
+	UnitID     int64
+	CustomerID int64
+
+	Stage      string
+	StageAt    time.Time // when it reached the stage
+	Ending     string    // empty while open
+	MechanicID *int64    // nil: nobody yet
+	Mechanic   string
+
+	CameAs       string // unit only, unit and wheel, whole bike
+	HangsAt      string
+	RiderKG      *float64 // with kit; nil: not known
+	RiderEntered string   // the weight as typed
+	Riding       string
+	EBike        bool
+	OldParts     string // bin, give back
+	Complaint    string
+	RiderNote    string
+	TakenBy      string // who took it when it left
+	EndingWords  string
+	Symptoms     []string // codes, in the order of Symptoms
+	Services     []string // codes
+	ServiceNames []string
+
+	Customer   string
+	Phone      string
+	Mail       string
+	Unit       string // maker and model, or own words
+	Kind       string
+	ModelID    *int64
+	Serial     string
+	Tag        string
+	BikeWords  string
+	BikeColour string
+	TravelMM   int // 0: not known
+	Spring     string
+
+	PromisedAt time.Time
+	Came       string
+	GoesBack   string
+	LimitMinor *int64 // nil: ask for everything
+	Currency   string
+
+	OpenedAt  time.Time
+	StartedAt *time.Time
+	ReadyAt   *time.Time
+	ClosedAt  *time.Time
+	Version   int
+
+	Holds []Wait `db:"-"` // open ones, oldest first
+}
+
+const jobSQL = `select j.id, j.number, j.visit_id, j.unit_id, v.customer_id,
+		j.stage, s.at as stage_at, coalesce(j.ending, '') as ending, j.mechanic_id, coalesce(p.name, '') as mechanic,
+		j.came_as, j.hangs_at, j.rider_kg, j.rider_entered, j.riding, j.ebike, j.old_parts,
+		coalesce(w.complaint, '') as complaint, coalesce(w.rider_note, '') as rider_note,
+		coalesce(w.taken_by, '') as taken_by, coalesce(w.ending_words, '') as ending_words,
+		array(select symptom from job_symptom where job_id = j.id) as symptoms,
+		array(select code from job_service o join service e on e.code = o.service_code where o.job_id = j.id order by e.seq, code) as services,
+		array(select name from job_service o join service e on e.code = o.service_code where o.job_id = j.id order by e.seq, code) as service_names,
+		c.name as customer, c.phone, c.mail,
+		coalesce(m.maker || ' ' || m.name, u.model_words) as unit, u.kind, u.model_id, u.serial, u.tag,
+		coalesce(b.words, '') as bike_words, coalesce(b.colour, '') as bike_colour,
+		coalesce(m.travel_mm, 0) as travel_mm, coalesce(m.spring, '') as spring,
+		v.promised_at, v.came, v.goes_back, v.limit_minor, v.currency,
+		j.opened_at, j.started_at, j.ready_at, j.closed_at, j.version
+	from job j
+	join visit v on v.id = j.visit_id join customer c on c.id = v.customer_id
+	join unit u on u.id = j.unit_id
+	left join model m on m.id = u.model_id left join bike b on b.id = u.bike_id
+	left join staff p on p.id = j.mechanic_id left join job_words w on w.job_id = j.id
+	cross join lateral (select at from stage_change where job_id = j.id order by seq desc limit 1) s`
+
+// Get reads one job.
+func Get(ctx context.Context, q db.Querier, id int64) (Job, error) {
+	rows, err := q.Query(ctx, jobSQL+" where j.id = $1", id)
+	j, err := one(ctx, q, rows, err)
+	if err != nil {
+		return Job{}, fmt.Errorf("read job: %w", err)
+	}
+	return j, nil
+}
+
+// ByNumber reads the job with that ticket.
+func ByNumber(ctx context.Context, q db.Querier, number int) (Job, error) {
+	rows, err := q.Query(ctx, jobSQL+" where j.number = $1", number)
+	j, err := one(ctx, q, rows, err)
+	if err != nil {
+		return Job{}, fmt.Errorf("read job by ticket: %w", err)
+	}
+	return j, nil
+}
+
+func one(ctx context.Context, q db.Querier, rows pgx.Rows, err error) (Job, error) {
+	j, err := db.One[Job](rows, err, "job")
+	if err != nil {
+		return Job{}, err
+	}
+	list := []Job{j}
+	err = complete(ctx, q, list)
+	return list[0], err
+}
+
+// complete adds the open holds and puts symptoms in order.
+func complete(ctx context.Context, q db.Querier, list []Job) error {
+	ids := make([]int64, len(list))
+	for i, j := range list {
+		ids[i] = j.ID
+	}
+	holds, err := openHolds(ctx, q, ids)
+	if err != nil {
+		return err
+	}
+	for i := range list {
+		list[i].Holds = holds[list[i].ID]
+		sortSymptoms(list[i].Symptoms)
+	}
+	return nil
+}
+
+// Closed is one job of those that have left the shop, for a list.
+type Closed struct {
+	ID       int64
+	Number   int
+	Unit     string
+	Services []string // names
+	Ending   string
+	OpenedAt time.Time
+	ClosedAt time.Time
+}
+
+// ClosedPage is how many jobs ClosedOf returns at most.
+const ClosedPage = 25
+
+// ClosedOf lists the closed jobs of a customer or a unit (the other is 0), the
+// newest first, at most ClosedPage; before is the id of the last one seen, 0 to
+// begin.
+func ClosedOf(ctx context.Context, q db.Querier, customerID, unitID, before int64) ([]Closed, error) {
+	rows, err := q.Query(ctx, `select j.id, j.number, coalesce(m.maker || ' ' || m.name, u.model_words) as unit,
+			array(select name from job_service o join service e on e.code = o.service_code where o.job_id = j.id order by e.seq, code) as services,
+			j.ending, j.opened_at, j.closed_at
+		from job j join visit v on v.id = j.visit_id join unit u on u.id = j.unit_id left join model m on m.id = u.model_id
+		where j.closed_at is not null and ($1 = 0 or v.customer_id = $1) and ($2 = 0 or j.unit_id = $2)
+			and ($3 = 0 or j.id < $3)
+		order by j.id desc limit $4`, customerID, unitID, before, ClosedPage)
+	list, err := db.All[Closed](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read closed jobs: %w", err)
+	}
+	return list, nil
+}
+
+// locked is what a writer knows of the job whose row it holds.
+type locked struct {
+	id, visitID, unitID, customerID int64
+	stage                           string
+	version                         int
+}
+
+func lock(ctx context.Context, tx pgx.Tx, id int64) (locked, error) {
+	j := locked{id: id}
+	err := tx.QueryRow(ctx, `select j.visit_id, j.unit_id, v.customer_id, j.stage, j.version
+		from job j join visit v on v.id = j.visit_id where j.id = $1 for no key update of j`, id).
+		Scan(&j.visitID, &j.unitID, &j.customerID, &j.stage, &j.version)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return j, fault.NotFound("There is no such job.")
+	}
+	if err != nil {
+		return j, fmt.Errorf("lock job: %w", err)
+	}
+	return j, nil
+}
+
+// lockOpen is lock for a job that has not left the shop.
+func lockOpen(ctx context.Context, tx pgx.Tx, id int64) (locked, error) {
+	j, err := lock(ctx, tx, id)
+	if err == nil && isClosed(j.stage) {
+		return j, fault.Conflict("This job is closed: it is " + j.stage + ".")
+	}
+	return j, err
+}
+
+func (j locked) append(ctx context.Context, tx pgx.Tx, by history.By, kind string, detail map[string]any) error {
+	return history.Append(ctx, tx, by, history.Event{
+		SubjectKind: "job", SubjectID: j.id, Customer: j.customerID, Unit: j.unitID, Job: j.id,
+		Kind: kind, Detail: detail})
+}
+
+// raise counts the version up for a change that touches no column of the job.
+func (j locked) raise(ctx context.Context, tx pgx.Tx) error {
+	_, err := tx.Exec(ctx, "update job set version = version + 1 where id = $1", j.id)
+	return err
+}

@@ -1,0 +1,155 @@
+package job
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/customer"
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+)
+
+// TakeIn logs a visit with a job and a ticket number for each unit, all or
+// nothing. What cannot be taken is said at once, as a fault.Invalid with a
+// sentence by field: "customer", or "name", "phone", "mail" of a new one;
+// "came", "goesback", "promised", "limit", "terms", "left", "units"; and for
+// each unit from "unit0." on: "unit", or those of customer.CheckUnit for a new
+// one; "cameas", "hangs", "rider", "riding", "symptoms", "complaint",
+// "services", "oldparts", "mechanic".
+func TakeIn(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (visitID int64, err error) {
+	d = d.tidy()
+	k, err := readKnown(ctx, tx, by, d)
+	if err != nil {
+		return 0, fmt.Errorf("take in: %w", err)
+	}
+	f := d.check(by.At, k)
+	if err := checkNewUnits(ctx, tx, d, f); err != nil {
+		return 0, fmt.Errorf("take in: %w", err)
+	}
+	if err := f.err(); err != nil {
+		return 0, err
+	}
+	if d.CustomerID == 0 {
+		if d.CustomerID, err = customer.Add(ctx, tx, by, d.NewCustomer); err != nil {
+			return 0, fmt.Errorf("take in: %w", err)
+		}
+	}
+	if visitID, err = insertVisit(ctx, tx, by, d); err != nil {
+		return 0, fmt.Errorf("take in: %w", err)
+	}
+	for _, u := range d.Units {
+		if err := takeInUnit(ctx, tx, by, d, visitID, u); err != nil {
+			return 0, fmt.Errorf("take in: %w", err)
+		}
+	}
+	return visitID, nil
+}
+
+// readKnown locks the units that are named, so that of two desks taking in the
+// same one the second sees the first one's ticket.
+func readKnown(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (k known, err error) {
+	var units, people []int64
+	for _, u := range d.Units {
+		units, people = append(units, u.UnitID), append(people, u.MechanicID)
+	}
+	if _, err := tx.Exec(ctx, "select from unit where id = any ($1) order by id for no key update", units); err != nil {
+		return k, db.Translate(err)
+	}
+	k.units = map[int64]customer.Unit{}
+	for _, id := range units {
+		unit, err := customer.GetUnit(ctx, tx, id)
+		var missing fault.NotFound
+		if errors.As(err, &missing) {
+			continue
+		}
+		if err != nil {
+			return k, err
+		}
+		k.units[id] = unit
+	}
+	rows, err := tx.Query(ctx, "select code from service")
+	if k.services, err = set[string](rows, err); err != nil {
+		return k, err
+	}
+	if k.mechanics, err = mechanics(ctx, tx, by, people); err != nil {
+		return k, err
+	}
+	err = tx.QueryRow(ctx, `select exists (select from customer where id = $1), exists (select from terms where id = $2)`,
+		d.CustomerID, d.TermsID).Scan(&k.customer, &k.terms)
+	return k, err
+}
+
+func checkNewUnits(ctx context.Context, tx pgx.Tx, d DropOff, f faults) error {
+	var tags []string
+	for i, u := range d.Units {
+		if u.UnitID != 0 {
+			continue
+		}
+		prefix := fmt.Sprintf("unit%d.", i)
+		wrong, err := customer.CheckUnit(ctx, tx, 0, u.NewUnit)
+		if err != nil {
+			return err
+		}
+		f.all(prefix, wrong)
+		tag := customer.Fold(u.NewUnit.Tag)
+		f.add(prefix+"tag", tag != "" && slices.Contains(tags, tag), "Two units of this visit have that tag number.")
+		tags = append(tags, tag)
+	}
+	return nil
+}
+
+func insertVisit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (id int64, err error) {
+	err = tx.QueryRow(ctx, `insert into visit (customer_id, promised_at, came, goes_back, limit_minor, currency, terms_id, opened_at)
+		values ($1, $2, $3, $4, $5, $6, nullif($7, 0::bigint), $8) returning id`,
+		d.CustomerID, d.PromisedAt, d.Came, d.GoesBack, d.LimitMinor, d.Currency, d.TermsID, by.At).Scan(&id)
+	if err != nil {
+		return 0, err
+	}
+	_, err = tx.Exec(ctx, "insert into visit_words (visit_id, terms_by, left_with) values ($1, $2, $3)", id, d.TermsBy, d.LeftWith)
+	if err != nil {
+		return 0, err
+	}
+	return id, history.Append(ctx, tx, by, history.Event{
+		SubjectKind: "visit", SubjectID: id, Customer: d.CustomerID, Kind: "visit opened",
+		Detail: map[string]any{"units": len(d.Units), "terms": d.TermsID}})
+}
+
+func takeInUnit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff, visitID int64, u DropOffUnit) error {
+	var err error
+	if u.UnitID == 0 {
+		if u.UnitID, err = customer.AddUnit(ctx, tx, by, d.CustomerID, u.NewUnit); err != nil {
+			return err
+		}
+	}
+	stage := DroppedOff
+	if d.Came == "post" {
+		stage = Arrived
+	}
+	j := locked{visitID: visitID, unitID: u.UnitID, customerID: d.CustomerID, stage: stage}
+	var number int
+	err = tx.QueryRow(ctx, `insert into job (visit_id, unit_id, stage, mechanic_id, came_as, hangs_at, rider_kg, rider_entered,
+			riding, ebike, old_parts, opened_at)
+		values ($1, $2, $3, nullif($4, 0::bigint), $5, $6, $7, $8, $9, $10, $11, $12) returning id, number`,
+		visitID, u.UnitID, stage, u.MechanicID, u.CameAs, u.HangsAt, u.RiderKG, u.RiderEntered,
+		u.Riding, u.EBike, u.OldParts, by.At).Scan(&j.id, &number)
+	if err != nil {
+		return db.Translate(err)
+	}
+	_, err = tx.Exec(ctx, `with words as (insert into job_words (job_id, complaint) values ($1, $2)),
+			symptoms as (insert into job_symptom (job_id, symptom) select $1, unnest($3::text[]))
+		insert into job_service (job_id, service_code, origin) select $1, unnest($4::text[]), 'drop-off'`,
+		j.id, u.Complaint, u.Symptoms, u.Services)
+	if err != nil {
+		return err
+	}
+	if err := j.record(ctx, tx, by, stage, ""); err != nil {
+		return err
+	}
+	return j.append(ctx, tx, by, "job opened", map[string]any{"ticket": number, "stage": stage,
+		"services": u.Services, "symptoms": u.Symptoms})
+}

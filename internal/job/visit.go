@@ -1,0 +1,66 @@
+package job
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"damperdesk/internal/db"
+)
+
+// VisitWithJobs is a visit with its jobs, by ticket number.
+type VisitWithJobs struct {
+	ID         int64
+	CustomerID int64
+	Customer   string
+	Phone      string
+	Mail       string
+	PromisedAt time.Time
+	Came       string
+	GoesBack   string
+	LimitMinor *int64 // nil: ask for everything
+	Currency   string
+	TermsID    int64 // 0: none
+	TermsAt    *time.Time
+	TermsBy    string
+	LeftWith   string
+	OpenedAt   time.Time
+	OpenedBy   string
+	Version    int
+
+	Jobs []Job `db:"-"`
+}
+
+// Open counts the jobs that have not left the shop.
+func (v VisitWithJobs) Open() int {
+	n := 0
+	for _, j := range v.Jobs {
+		if j.ClosedAt == nil {
+			n++
+		}
+	}
+	return n
+}
+
+// Visit reads a visit and its jobs.
+func Visit(ctx context.Context, q db.Querier, id int64) (VisitWithJobs, error) {
+	rows, err := q.Query(ctx, `select v.id, v.customer_id, c.name as customer, c.phone, c.mail, v.promised_at, v.came, v.goes_back,
+			v.limit_minor, v.currency, coalesce(v.terms_id, 0) as terms_id, t.at as terms_at,
+			coalesce(w.terms_by, '') as terms_by, coalesce(w.left_with, '') as left_with,
+			v.opened_at, coalesce(p.name, '') as opened_by, v.version
+		from visit v join customer c on c.id = v.customer_id
+		left join terms t on t.id = v.terms_id left join visit_words w on w.visit_id = v.id
+		left join lateral (select s.actor_id from stage_change s join job j on j.id = s.job_id
+			where j.visit_id = v.id and s.seq = 1 order by s.id limit 1) o on true
+		left join staff p on p.id = o.actor_id
+		where v.id = $1`, id)
+	v, err := db.One[VisitWithJobs](rows, err, "visit")
+	if err != nil {
+		return v, fmt.Errorf("read visit: %w", err)
+	}
+	rows, err = q.Query(ctx, jobSQL+" where j.visit_id = $1 order by j.number", id)
+	if v.Jobs, err = db.All[Job](rows, err); err != nil {
+		return v, fmt.Errorf("read jobs of visit: %w", err)
+	}
+	return v, complete(ctx, q, v.Jobs)
+}
