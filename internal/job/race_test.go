@@ -39,8 +39,8 @@ func write(t *testing.T, pool *pgxpool.Pool, fn func(pgx.Tx) error) {
 	}
 }
 
-// atOnce runs an act n times in transactions of their own, as nearly together
-// as may be, each under an intent of its own.
+// atOnce runs an act n times, each under an intent of its own, in transactions
+// that are all open before the first one acts.
 func atOnce(t *testing.T, pool *pgxpool.Pool, by history.By, n int, act func(i int, tx pgx.Tx, by history.By) error) []error {
 	t.Helper()
 	acts := make([]history.By, n)
@@ -51,15 +51,19 @@ func atOnce(t *testing.T, pool *pgxpool.Pool, by history.By, n int, act func(i i
 		return nil
 	})
 	errs := make([]error, n)
-	var all sync.WaitGroup
-	start := make(chan struct{})
+	var all, open sync.WaitGroup
+	open.Add(n)
 	for i := range n {
+		arrived := sync.OnceFunc(open.Done)
 		all.Go(func() {
-			<-start
-			errs[i] = db.Write(ctx, pool, func(tx pgx.Tx) error { return act(i, tx, acts[i]) })
+			errs[i] = db.Write(ctx, pool, func(tx pgx.Tx) error {
+				arrived()
+				open.Wait()
+				return act(i, tx, acts[i])
+			})
+			arrived()
 		})
 	}
-	close(start)
 	all.Wait()
 	return errs
 }
