@@ -1,0 +1,149 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+	"damperdesk/internal/job"
+)
+
+// Sheet is the bench sheet of one job; without steps work has not started.
+type Sheet struct {
+	Job   job.Job
+	Steps []Step
+}
+
+// Get reads the sheet of a job with every sign-off and crossing-out on it.
+func Get(ctx context.Context, q db.Querier, jobID int64) (Sheet, error) {
+	j, err := job.Get(ctx, q, jobID)
+	if err != nil {
+		return Sheet{}, fmt.Errorf("read bench sheet: %w", err)
+	}
+	steps, err := readSteps(ctx, q, jobID)
+	if err != nil {
+		return Sheet{}, fmt.Errorf("read bench sheet: %w", err)
+	}
+	sheet := Sheet{Job: j, Steps: steps}
+	if err := sheet.readSignoffs(ctx, q); err != nil {
+		return Sheet{}, fmt.Errorf("read bench sheet: %w", err)
+	}
+	return sheet, nil
+}
+
+// readSteps reads the steps with the value that counts: the copied one, else
+// the newest given at the bench. The ceiling of a pressure is the maximum on
+// the spec sheet that the job was filled from.
+func readSteps(ctx context.Context, q db.Querier, jobID int64) ([]Step, error) {
+	rows, err := q.Query(ctx, `select s.id, s.seq, s.block, s.block_title, s.key, s.kind, s.title, s.text, s.caution, s.place,
+			s.spec_key, s.quantity, s.grades, s.grp, s.stop_here, s.second_check, s.may_be_unknown, s.sheet_value_id,
+			coalesce(s.nominal_si, v.nominal_si) as nominal_si,
+			case when s.nominal_si is null then coalesce(v.minus_si, 0) else s.minus_si end as minus_si,
+			case when s.nominal_si is null then coalesce(v.plus_si, 0) else s.plus_si end as plus_si,
+			case when s.nominal_si is null then coalesce(v.shown_unit, s.shown_unit) else s.shown_unit end as shown_unit,
+			case when s.nominal_si is null then coalesce(v.fluid, s.fluid) else s.fluid end as fluid,
+			case when s.nominal_si is null then coalesce(v.source, s.source) else s.source end as source,
+			s.nominal_si is null and v.id is not null as given_here,
+			case when s.key = $2 then (select m.nominal_si from sheet_step o
+				join sheet_value f on f.id = o.sheet_value_id
+				join sheet_value m on m.sheet_id = f.sheet_id and m.key = $3
+				where o.job_id = s.job_id limit 1) end as ceiling_si
+		from sheet_step s
+		left join lateral (select * from step_value where step_id = s.id order by id desc limit 1) v on true
+		where s.job_id = $1 order by s.seq`, jobID, keyPressureOut, specMaximumPressure)
+	return db.All[Step](rows, err)
+}
+
+// signoffRow is a sign-off with the crossing-out that answers it, if any.
+type signoffRow struct {
+	Signoff
+	OutID    *int64
+	Why      *string
+	OutBy    *string
+	OutAt    *time.Time
+	Replaced bool
+}
+
+func (s *Sheet) readSignoffs(ctx context.Context, q db.Querier) error {
+	rows, err := q.Query(ctx, `select o.id, o.step_id, o.role, o.outcome, o.how, o.value_si, o.count, o.grade, o.entered,
+			o.shown_unit, o.tool_id, coalesce(t.name, '') as tool, o.fluid, o.in_window, o.reason, o.together, o.alone,
+			o.actor_id, a.name as actor, o.at,
+			c.id as out_id, c.reason as why, w.name as out_by, c.at as out_at,
+			exists (select from signoff r where r.replaces = c.id) as replaced
+		from signoff o join sheet_step s on s.id = o.step_id join staff a on a.id = o.actor_id
+		left join tool t on t.id = o.tool_id
+		left join cross_out c on c.signoff_id = o.id left join staff w on w.id = c.actor_id
+		where s.job_id = $1 order by o.id`, s.Job.ID)
+	list, err := db.All[signoffRow](rows, err)
+	if err != nil {
+		return err
+	}
+	for _, row := range list {
+		s.Find(row.StepID).add(row)
+	}
+	return nil
+}
+
+func (s *Step) add(row signoffRow) {
+	switch {
+	case row.OutID != nil:
+		crossed := Crossed{Signoff: row.Signoff, OutID: *row.OutID, Why: *row.Why, OutAt: *row.OutAt, Replaced: row.Replaced}
+		if row.OutBy != nil {
+			crossed.OutBy = *row.OutBy
+		}
+		s.Crossed = append(s.Crossed, crossed)
+	case row.Role == RoleDone:
+		s.Done = &row.Signoff
+	default:
+		s.Checked = &row.Signoff
+	}
+}
+
+// replaces is the crossing-out that a new sign-off in that role stands for; 0
+// for the first sign-off.
+func (s Step) replaces(role string) int64 {
+	for _, c := range s.Crossed {
+		if c.Role == role && !c.Replaced {
+			return c.OutID
+		}
+	}
+	return 0
+}
+
+// lockSheet reads the sheet of a job for a mechanic who will write to it, after
+// whoever writes to it now.
+func lockSheet(ctx context.Context, tx pgx.Tx, by history.By, jobID int64) (Sheet, error) {
+	if err := mechanicOnly(by); err != nil {
+		return Sheet{}, err
+	}
+	if _, err := tx.Exec(ctx, "select from job where id = $1 for no key update", jobID); err != nil {
+		return Sheet{}, db.Translate(err)
+	}
+	return Get(ctx, tx, jobID)
+}
+
+// lockByStep is lockSheet for the job of a step.
+func lockByStep(ctx context.Context, tx pgx.Tx, by history.By, stepID int64) (Sheet, error) {
+	var jobID int64
+	err := tx.QueryRow(ctx, "select job_id from sheet_step where id = $1", stepID).Scan(&jobID)
+	if err == pgx.ErrNoRows {
+		return Sheet{}, fault.NotFound("There is no such step.")
+	}
+	if err != nil {
+		return Sheet{}, err
+	}
+	return lockSheet(ctx, tx, by, jobID)
+}
+
+// event is an event of the sheet's job.
+func (s Sheet) event(kind string, detail map[string]any) history.Event {
+	return history.Event{
+		SubjectKind: "job", SubjectID: s.Job.ID, Customer: s.Job.CustomerID, Unit: s.Job.UnitID, Job: s.Job.ID,
+		Kind: kind, Detail: detail,
+	}
+}

@@ -1,0 +1,90 @@
+package bench
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+	"damperdesk/internal/job"
+)
+
+// MostTogether is how many lines one press may sign.
+const MostTogether = 6
+
+// open reports whether the work may be signed or crossed out in that stage.
+func open(stage string) bool { return stage == job.OnBench || stage == job.FinalCheck }
+
+// mechanicOnly refuses everybody who does not work at the bench.
+func mechanicOnly(by history.By) error {
+	if !by.Has("mechanic") {
+		return fault.Forbidden("Only a mechanic works on a bench sheet.")
+	}
+	return nil
+}
+
+// refuse says why the step may not be signed in that role now; nil when it may.
+func (s Sheet) refuse(step *Step, role string, now time.Time, zone *time.Location) error {
+	live, verb := step.Done, "Signed"
+	if role == RoleChecked {
+		live, verb = step.Checked, "Checked"
+	}
+	switch blocker := s.BlockedBy(step); {
+	case !open(s.Job.Stage):
+		return fault.Conflict(fmt.Sprintf("This job is %s; nothing is signed on it now.", s.Job.Stage))
+	case live != nil:
+		return fault.Conflict(fmt.Sprintf("%s by %s %s.", verb, live.Actor, clock(live.At, now, zone)))
+	case role == RoleChecked && !step.SecondCheck:
+		return fault.Conflict("This step has no second check.")
+	case role == RoleChecked && step.Done == nil:
+		return fault.Conflict("The step has to be done before somebody checks it.")
+	case blocker != nil && blocker.StopHere:
+		return fault.Conflict(fmt.Sprintf("Stop here: step %d, “%s”, comes first.", blocker.Seq, blocker.Title))
+	case blocker != nil:
+		return fault.Conflict(fmt.Sprintf("The final check begins when all before it is signed; step %d is open.", blocker.Seq))
+	}
+	return nil
+}
+
+// settleCheck makes the second check of what was done, by another person or,
+// where nobody else is there, by the same one, marked and with a reason.
+func (s Step) settleCheck(g Signing, by history.By) (Signoff, error) {
+	same := s.Done.ActorID == by.Staff
+	so := Signoff{
+		StepID: s.ID, Role: RoleChecked, Outcome: OutcomeDone, How: unmeasured(g.How),
+		Reason: strings.TrimSpace(g.Reason), InWindow: true, Alone: same && g.Alone,
+	}
+	switch {
+	case same && !g.Alone:
+		return so, fault.Conflict("The second check is for another person than " + s.Done.Actor + ".")
+	case so.Alone && so.Reason == "":
+		return so, fault.Field("reason", "Say why nobody else could check it.")
+	}
+	return so, nil
+}
+
+// refuseTogether says why these lines may not share one press.
+func refuseTogether(steps []*Step) error {
+	if len(steps) > MostTogether {
+		return fault.Conflict(fmt.Sprintf("At most %d lines are signed together.", MostTogether))
+	}
+	for _, step := range steps {
+		switch {
+		case !step.Simple():
+			return fault.Conflict(fmt.Sprintf("Step %d is signed on its own: a torque, a volume, a stop-here and a second check never share a press.", step.Seq))
+		case step.Block != steps[0].Block:
+			return fault.Conflict("Lines signed together belong to one block.")
+		}
+	}
+	return nil
+}
+
+// clock says when something was, with its day if that is not today.
+func clock(at, now time.Time, zone *time.Location) string {
+	at, now = at.In(zone), now.In(zone)
+	if at.Format(time.DateOnly) == now.Format(time.DateOnly) {
+		return at.Format("at 15:04")
+	}
+	return at.Format("on 2 January at 15:04")
+}

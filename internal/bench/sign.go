@@ -1,0 +1,193 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+	"damperdesk/internal/job"
+	"damperdesk/internal/procedure"
+	"damperdesk/internal/tool"
+)
+
+// Sign stores one sign-off. A step that is signed already is a Conflict that
+// says by whom and when, by the clock of zone. The first sign-off of the final
+// check, everything before it being live, moves the job there.
+func Sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, g Signing) error {
+	sheet, err := lockByStep(ctx, tx, by, g.StepID)
+	if err != nil {
+		return err
+	}
+	if err := sheet.sign(ctx, tx, by, zone, g, nil); err != nil {
+		return err
+	}
+	return sheet.proved(ctx, tx, by)
+}
+
+// SignTogether stores a sign-off for each of at most six plain lines of one
+// block, all or none. They share the intent's id as their group.
+func SignTogether(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, list []Signing) error {
+	if len(list) == 0 {
+		return fault.Conflict("No line is ticked to be signed.")
+	}
+	sheet, err := lockByStep(ctx, tx, by, list[0].StepID)
+	if err != nil {
+		return err
+	}
+	steps := make([]*Step, len(list))
+	for i, g := range list {
+		if steps[i] = sheet.Find(g.StepID); steps[i] == nil {
+			return fault.NotFound("There is no such step on this sheet.")
+		}
+	}
+	if err := refuseTogether(steps); err != nil {
+		return err
+	}
+	for _, g := range list {
+		g.Role = RoleDone
+		if err := sheet.sign(ctx, tx, by, zone, g, &by.Intent); err != nil {
+			return err
+		}
+	}
+	return sheet.proved(ctx, tx, by)
+}
+
+func (s Sheet) sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, g Signing, together *uuid.UUID) error {
+	step := s.Find(g.StepID)
+	if g.Role == "" {
+		g.Role = RoleDone
+	}
+	if err := s.refuse(step, g.Role, by.At, zone); err != nil {
+		return err
+	}
+	so, err := settleFor(ctx, tx, by, zone, step, g)
+	if err != nil {
+		return err
+	}
+	so.Together, so.ActorID, so.At = together, by.Staff, by.At
+	if so.ID, err = insertSignoff(ctx, tx, by, step, so); err != nil {
+		return err
+	}
+	if so.Role == RoleDone {
+		step.Done = &so
+	} else {
+		step.Checked = &so
+	}
+	return history.Append(ctx, tx, by, s.event("step signed", map[string]any{
+		"step": step.ID, "key": step.Key, "signoff": so.ID, "role": so.Role, "in_window": so.InWindow, "alone": so.Alone,
+	}))
+}
+
+func settleFor(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, step *Step, g Signing) (Signoff, error) {
+	if g.Role == RoleChecked {
+		return step.settleCheck(g, by)
+	}
+	var choices []tool.Choice
+	if step.Kind == procedure.Torque && !step.NeedsValue() {
+		var err error
+		if choices, err = Wrenches(ctx, tx, *step, by.At.In(zone)); err != nil {
+			return Signoff{}, err
+		}
+	}
+	return step.settle(g, choices)
+}
+
+// Wrenches judges the shop's torque tools for a torque step that has its
+// value, best first.
+func Wrenches(ctx context.Context, q db.Querier, step Step, today time.Time) ([]tool.Choice, error) {
+	w, ok := step.Window()
+	if !ok {
+		return nil, nil
+	}
+	tools, err := tool.List(ctx, q)
+	if err != nil {
+		return nil, fmt.Errorf("wrenches for a step: %w", err)
+	}
+	return tool.Choices(tools, w.Nominal, w.Minus, w.Plus, today), nil
+}
+
+func insertSignoff(ctx context.Context, tx pgx.Tx, by history.By, step *Step, so Signoff) (int64, error) {
+	var ofID, ofActor *int64
+	if so.Role == RoleChecked {
+		ofID, ofActor = &step.Done.ID, &step.Done.ActorID
+	}
+	var id int64
+	err := tx.QueryRow(ctx, `insert into signoff (step_id, role, outcome, how, value_si, count, grade, entered, shown_unit,
+			tool_id, fluid, in_window, reason, together, replaces, of_id, of_actor_id, alone, actor_id, intent_id, at)
+		values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, nullif($15, 0), $16, $17, $18, $19, $20, $21)
+		returning id`,
+		so.StepID, so.Role, so.Outcome, so.How, so.ValueSI, so.Count, so.Grade, so.Entered, so.ShownUnit,
+		so.ToolID, so.Fluid, so.InWindow, so.Reason, so.Together, step.replaces(so.Role), ofID, ofActor, so.Alone,
+		by.Staff, by.Intent, by.At).Scan(&id)
+	if err != nil {
+		return 0, fmt.Errorf("store sign-off: %w", db.Translate(err))
+	}
+	return id, nil
+}
+
+// proved moves the job to its final check once that has begun.
+func (s Sheet) proved(ctx context.Context, tx pgx.Tx, by history.By) error {
+	if s.Job.Stage != job.OnBench || !s.Proving() {
+		return nil
+	}
+	if err := job.Move(ctx, tx, by, s.Job.ID, job.FinalCheck, ""); err != nil {
+		return fmt.Errorf("begin the final check: %w", err)
+	}
+	return nil
+}
+
+// CrossOut answers a wrong sign-off with a reason. The original stays. With it
+// go, for the same reason, the second check of what was done and, for a
+// stop-here, every live sign-off after it. The stage stays as it is.
+func CrossOut(ctx context.Context, tx pgx.Tx, by history.By, signoffID int64, reason string) error {
+	var stepID int64
+	err := tx.QueryRow(ctx, "select step_id from signoff where id = $1", signoffID).Scan(&stepID)
+	if err == pgx.ErrNoRows {
+		return fault.NotFound("There is no such sign-off.")
+	}
+	if err != nil {
+		return fmt.Errorf("cross out: %w", err)
+	}
+	sheet, err := lockByStep(ctx, tx, by, stepID)
+	if err != nil {
+		return err
+	}
+	reason = strings.TrimSpace(reason)
+	undone := sheet.Undone(signoffID)
+	switch {
+	case sheet.Job.Stage == job.Ready:
+		return fault.Conflict("This job is ready for pickup; take it back to its final check first.")
+	case !open(sheet.Job.Stage):
+		return fault.Conflict("This job is " + sheet.Job.Stage + "; its sheet stays as it is.")
+	case len(undone) == 0:
+		return fault.Conflict("This sign-off is crossed out already.")
+	case reason == "":
+		return fault.Field("reason", "Say why it is crossed out.")
+	}
+	for _, so := range undone {
+		if err := sheet.crossOut(ctx, tx, by, so, reason); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (s Sheet) crossOut(ctx context.Context, tx pgx.Tx, by history.By, so Signoff, reason string) error {
+	var id int64
+	err := tx.QueryRow(ctx, `insert into cross_out (signoff_id, step_id, role, reason, actor_id, intent_id, at)
+		values ($1, $2, $3, $4, nullif($5, 0), $6, $7) returning id`,
+		so.ID, so.StepID, so.Role, reason, by.Staff, by.Intent, by.At).Scan(&id)
+	if err != nil {
+		return fmt.Errorf("cross out: %w", db.Translate(err))
+	}
+	return history.Append(ctx, tx, by, s.event("sign-off crossed out", map[string]any{
+		"step": so.StepID, "signoff": so.ID, "role": so.Role,
+	}))
+}

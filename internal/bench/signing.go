@@ -1,0 +1,241 @@
+package bench
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"damperdesk/internal/fault"
+	"damperdesk/internal/procedure"
+	"damperdesk/internal/quantity"
+	"damperdesk/internal/spec"
+	"damperdesk/internal/tool"
+)
+
+// Signing is a sign-off as a person gives it. Empty Role, Outcome and How mean
+// done, done and the usual way for the kind of step.
+type Signing struct {
+	StepID  int64
+	Role    string
+	Outcome string
+	How     string
+	Value   *quantity.Value
+	Count   *int
+	Grade   string
+	ToolID  int64
+	Fluid   string // empty: the fluid the sheet names
+	Reason  string
+	Alone   bool // a second check by the person who did the step
+}
+
+// hows lists the ways each kind of step can be signed, the usual one first.
+var hows = map[procedure.Kind][]string{
+	procedure.Check:   {HowSeen, HowPaper, HowAfterwards},
+	procedure.Torque:  {HowSet, HowMeasured, HowByHand, HowPaper, HowAfterwards},
+	procedure.Volume:  {HowMeasured, HowPaper, HowAfterwards},
+	procedure.Reading: {HowMeasured, HowSeen, HowPaper, HowAfterwards},
+	procedure.Count:   {HowSeen, HowPaper, HowAfterwards},
+	procedure.Wait:    {HowSeen, HowPaper, HowAfterwards},
+	procedure.Fit:     {HowSeen, HowPaper, HowAfterwards},
+	procedure.Picture: {HowSeen, HowPaper, HowAfterwards},
+}
+
+const mostCount = 1000
+
+// fields gathers what is wrong, by form field.
+type fields map[string]string
+
+func (f fields) err() error {
+	if len(f) == 0 {
+		return nil
+	}
+	return &fault.Invalid{Fields: f}
+}
+
+// settle makes the sign-off that will be stored, or says by field what is
+// missing. The choices are the shop's torque tools as judged for the step.
+func (s Step) settle(g Signing, choices []tool.Choice) (Signoff, error) {
+	so := Signoff{
+		StepID: s.ID, Role: RoleDone, Outcome: cmp.Or(g.Outcome, OutcomeDone),
+		How: cmp.Or(g.How, hows[s.Kind][0]), Reason: strings.TrimSpace(g.Reason), InWindow: true,
+	}
+	f := fields{}
+	if !slices.Contains(hows[s.Kind], so.How) {
+		f["how"] = "A step of this kind is not signed that way."
+	}
+	switch so.Outcome {
+	case OutcomeDone:
+		s.settleDone(&so, g, choices, f)
+	case OutcomeNot:
+		s.settleNot(&so, f)
+	case OutcomeUnknown:
+		if !s.MayBeUnknown {
+			f["outcome"] = "This one has to be known."
+		}
+		so.How = unmeasured(so.How)
+	default:
+		f["outcome"] = "Say whether it is done, unknown or does not apply."
+	}
+	return so, f.err()
+}
+
+// settleNot judges "does not apply", which a step that guards people or parts
+// never is.
+func (s Step) settleNot(so *Signoff, f fields) {
+	if !s.Simple() {
+		f["outcome"] = "A torque, a volume, a stop-here and a step with a second check always apply."
+	}
+	if so.Reason == "" {
+		f["reason"] = "Say why it does not apply."
+	}
+	so.How = unmeasured(so.How)
+}
+
+func unmeasured(how string) string {
+	if how == HowPaper || how == HowAfterwards {
+		return how
+	}
+	return HowSeen
+}
+
+func (s Step) settleDone(so *Signoff, g Signing, choices []tool.Choice, f fields) {
+	switch s.Kind {
+	case procedure.Torque:
+		s.settleTorque(so, g, choices, f)
+	case procedure.Volume:
+		s.settleVolume(so, g, f)
+	case procedure.Reading:
+		s.settleReading(so, g, f)
+	case procedure.Count:
+		s.settleCount(so, g.Count, f)
+	default:
+		s.settleGrade(so, g.Grade, f)
+		if g.Count != nil {
+			s.settleCount(so, g.Count, f)
+		}
+	}
+}
+
+func (s Step) settleTorque(so *Signoff, g Signing, choices []tool.Choice, f fields) {
+	if s.NeedsValue() {
+		f["value"] = "There is no torque for this yet: give the value and its source first."
+		return
+	}
+	if so.How == HowByHand {
+		suits := slices.IndexFunc(choices, func(c tool.Choice) bool { return c.Usable })
+		if suits >= 0 && so.Reason == "" {
+			f["reason"] = choices[suits].Tool.Name + " suits this torque: say why it was tightened by hand."
+		}
+		return
+	}
+	s.settleTool(so, g.ToolID, choices, f)
+	s.settleValue(so, g.Value, "Say what the wrench was set to or showed.", f)
+}
+
+func (s Step) settleTool(so *Signoff, id int64, choices []tool.Choice, f fields) {
+	i := slices.IndexFunc(choices, func(c tool.Choice) bool { return c.Tool.ID == id })
+	if i < 0 {
+		f["tool"] = "Choose the wrench from the list, or say it was tightened by hand."
+		return
+	}
+	c := choices[i]
+	so.ToolID, so.Tool = &c.Tool.ID, c.Tool.Name
+	if so.How == HowMeasured && strings.HasPrefix(c.Tool.Kind, "click") {
+		f["how"] = "A click wrench gives no reading: sign it as set."
+	}
+	if !c.Usable && so.Reason == "" {
+		f["reason"] = c.Tool.Name + ": " + c.Why + " Say why it was used."
+	}
+}
+
+func (s Step) settleVolume(so *Signoff, g Signing, f fields) {
+	if s.NeedsValue() {
+		f["value"] = "There is no amount for this yet: give the value and its source first."
+		return
+	}
+	so.Fluid = cmp.Or(strings.TrimSpace(g.Fluid), s.Fluid)
+	switch {
+	case so.Fluid == "":
+		f["fluid"] = "Say which fluid went in."
+	case s.Fluid != "" && so.Fluid != s.Fluid && so.Reason == "":
+		f["reason"] = "The sheet names another fluid, " + s.Fluid + ": say why."
+	}
+	s.settleValue(so, g.Value, "Say how much went in.", f)
+}
+
+// settleReading takes a grade where the step has a scale, with the figure
+// beside it if there is one; else the figure.
+func (s Step) settleReading(so *Signoff, g Signing, f fields) {
+	s.settleGrade(so, g.Grade, f)
+	if g.Value != nil || len(s.Grades) == 0 && s.Quantity != "" {
+		s.settleValue(so, g.Value, "Type what it reads.", f)
+	} else {
+		so.How = unmeasured(so.How)
+	}
+	if g.Count != nil {
+		s.settleCount(so, g.Count, f)
+	}
+}
+
+func (s Step) settleGrade(so *Signoff, grade string, f fields) {
+	if len(s.Grades) == 0 {
+		return
+	}
+	so.Grade = grade
+	if !slices.Contains(s.Grades, grade) {
+		f["grade"] = "Choose one: " + strings.Join(s.Grades, ", ") + "."
+	}
+}
+
+func (s Step) settleCount(so *Signoff, count *int, f fields) {
+	switch {
+	case count == nil:
+		f["count"] = "Type the number counted."
+		return
+	case *count < 0 || *count > mostCount:
+		f["count"] = "Type a whole number from 0 to 1000."
+		return
+	}
+	so.Count = count
+	if s.Quantity == spec.KindCount {
+		s.settleWindow(so, float64(*count), f)
+	}
+}
+
+func (s Step) settleValue(so *Signoff, v *quantity.Value, missing string, f fields) {
+	switch {
+	case v == nil:
+		f["value"] = missing
+		return
+	case !s.measuredIn(v.Unit):
+		f["value"] = "That is in " + string(v.Unit) + ", which does not measure this."
+		return
+	case s.CeilingSI != nil && !(Window{Nominal: *s.CeilingSI, Minus: *s.CeilingSI}).Holds(s.Quantity, v.SI, v.Unit):
+		f["value"] = "Never above the maximum on the spec sheet, " + spec.Show(s.Quantity, *s.CeilingSI, v.Unit) + "."
+		return
+	}
+	so.ValueSI, so.Entered, so.ShownUnit = &v.SI, v.Entered, v.Unit
+	s.settleWindow(so, v.SI, f)
+}
+
+// measuredIn reports whether the step's value may be stated in the unit.
+func (s Step) measuredIn(unit quantity.Unit) bool {
+	if key, ok := spec.Find(s.SpecKey); ok {
+		return key.HasUnit(unit)
+	}
+	return unit.Kind() == s.Quantity
+}
+
+// settleWindow asks for a reason outside the window. A setting is the rider's
+// to choose, so its value on the sheet is no window.
+func (s Step) settleWindow(so *Signoff, si float64, f fields) {
+	w, ok := s.Window()
+	key, _ := spec.Find(s.SpecKey)
+	if !ok || key.Setting || w.Holds(s.Quantity, si, so.ShownUnit) {
+		return
+	}
+	so.InWindow = false
+	if so.Reason == "" {
+		f["reason"] = spec.Show(s.Quantity, si, so.ShownUnit) + " is outside " + w.Text(s.Quantity, so.ShownUnit) + ": say why."
+	}
+}
