@@ -9,6 +9,8 @@ package templates
 import "github.com/a-h/templ"
 import templruntime "github.com/a-h/templ/runtime"
 
+import "damperdesk/internal/quantity"
+
 // SetupPage makes the first owner of a new shop. The code was printed where
 // the app was started, so that only who started it can be the owner.
 type SetupPage struct {
@@ -65,15 +67,39 @@ func Setup(p SetupPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
+			templ_7745c5c3_Err = Input(p.Base, Field{Name: "zone", Label: "Time zone", Hint: "By its name in the tz database, such as Europe/London or America/Denver.", Required: true}).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = Input(p.Base, Field{Name: "currency", Label: "Currency", Hint: "Its three letters, such as EUR, GBP or USD.", Required: true, Attributes: templ.Attributes{"maxlength": "3"}}).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = Select(p.Base, Field{Name: "hemisphere", Label: "Hemisphere", Hint: "Says which months are the off-season."}, hemispheres("north")).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = Select(p.Base, Field{Name: "torque_unit", Label: "Torque in"}, unitOptions(quantity.KindTorque, "")).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = Select(p.Base, Field{Name: "pressure_unit", Label: "Pressure in"}, unitOptions(quantity.KindPressure, "")).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = Select(p.Base, Field{Name: "mass_unit", Label: "Weight in"}, unitOptions(quantity.KindMass, "")).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
 			templ_7745c5c3_Err = Input(p.Base, Field{Name: "name", Label: "Your name", Hint: "As the shop calls you; you sign in by it.", Autofill: "username", Required: true}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = Input(p.Base, Field{Name: "passphrase", Label: "Pass-phrase", Type: "password", Hint: "Several words in a row are easy to keep in mind and hard to guess.", Autofill: "new-password", Required: true}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = Input(p.Base, Field{Name: "passphrase", Label: "Pass-phrase", Type: "password", Hint: "At least 10 characters. Several words in a row are easy to keep in mind and hard to guess.", Autofill: "new-password", Required: true}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = Input(p.Base, Field{Name: "again", Label: "Pass-phrase again", Type: "password", Autofill: "new-password", Required: true}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = Input(p.Base, Field{Name: "passphrase-again", Label: "Pass-phrase again", Type: "password", Autofill: "new-password", Required: true}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

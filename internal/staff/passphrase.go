@@ -27,9 +27,9 @@ func passphraseRefusal(passphrase, name string) string {
 	case n < passphraseLeast:
 		return fmt.Sprintf("Take at least %d characters; a few words are easiest to remember.", passphraseLeast)
 	case n > passphraseMost:
-		return fmt.Sprintf("Keep the passphrase under %d characters.", passphraseMost)
+		return fmt.Sprintf("Keep the pass-phrase under %d characters.", passphraseMost)
 	case strings.EqualFold(clean(passphrase), clean(name)):
-		return "The passphrase may not be the name."
+		return "The pass-phrase may not be the name."
 	}
 	return ""
 }

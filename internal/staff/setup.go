@@ -45,7 +45,7 @@ func UseSetupCode(ctx context.Context, tx pgx.Tx, by history.By, code string) er
 		return fmt.Errorf("use setup code: %w", err)
 	}
 	if tag.RowsAffected() == 0 {
-		return fault.Field("code", "That is not the setup code, or it has been used.")
+		return fault.Field("code", "That is not the set-up code, or it has been used.")
 	}
 	return history.Append(ctx, tx, by, history.Event{SubjectKind: "shop", SubjectID: 1, Kind: "setup code used"})
 }

@@ -49,7 +49,7 @@ func (p patience) left(misses int, last, now time.Time) time.Duration {
 // mismatch is the one answer to an unknown name, a wrong passphrase and
 // somebody who has left.
 func mismatch() error {
-	return fault.Field("passphrase", "That name and passphrase do not go together.")
+	return fault.Field("passphrase", "That name and pass-phrase do not go together.")
 }
 
 // SignIn checks name and passphrase. addr is an IP address, with or without a
@@ -87,7 +87,7 @@ func bothGiven(name, passphrase string) error {
 		fields["name"] = "Give your name."
 	}
 	if passphrase == "" {
-		fields["passphrase"] = "Give your passphrase."
+		fields["passphrase"] = "Give your pass-phrase."
 	}
 	if len(fields) > 0 {
 		return &fault.Invalid{Fields: fields}

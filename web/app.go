@@ -1,0 +1,66 @@
+// Package web is the HTTP server: one route table, one way to write, one place
+// that turns errors into pages. One file per noun.
+package web
+
+import (
+	"context"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"github.com/alexedwards/scs/v2"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/live"
+	"damperdesk/internal/staff"
+)
+
+// Config is what the server needs to know beside its database.
+type Config struct {
+	// BaseURL is how customers reach the shop, without a slash at its end.
+	// Empty: taken from each request.
+	BaseURL string
+	// LinkKey makes the tokens of customer links; at least 32 bytes.
+	LinkKey []byte
+	Version string
+	Log     *slog.Logger
+	// Now is the clock; nil is time.Now.
+	Now func() time.Time
+	// Stopping ends the live streams, so that a shutdown need not wait for them.
+	Stopping context.Context
+}
+
+// App is the server's handlers with what they share.
+type App struct {
+	Config
+	pool     *db.Pool
+	hub      *live.Hub
+	sessions *scs.SessionManager
+}
+
+// New makes the server's handler. The hub must be running.
+func New(pool *db.Pool, hub *live.Hub, cfg Config) http.Handler {
+	if cfg.Now == nil {
+		cfg.Now = time.Now
+	}
+	if cfg.Stopping == nil {
+		cfg.Stopping = context.Background()
+	}
+	a := &App{Config: cfg, pool: pool, hub: hub, sessions: newSessions(pool, cfg.BaseURL)}
+	return a.handler()
+}
+
+// shift is how long a sign-in lasts: a long working day.
+const shift = 16 * time.Hour
+
+func newSessions(pool *db.Pool, baseURL string) *scs.SessionManager {
+	s := scs.New()
+	s.Store = staff.SessionStore{Pool: pool}
+	s.HashTokenInStore = true
+	s.Lifetime = shift
+	s.Cookie.Name = "desk"
+	s.Cookie.HttpOnly = true
+	s.Cookie.SameSite = http.SameSiteLaxMode
+	s.Cookie.Secure = len(baseURL) > 8 && baseURL[:8] == "https://"
+	return s
+}

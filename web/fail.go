@@ -1,0 +1,111 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"crypto/rand"
+	"encoding/base32"
+	"errors"
+	"net/http"
+
+	"github.com/a-h/templ"
+
+	"damperdesk/internal/fault"
+	"damperdesk/templates"
+)
+
+// fail answers a request that went wrong: people read one safe sentence, the
+// log has the rest under the same id.
+func (a *App) fail(w http.ResponseWriter, r *http.Request, err error) {
+	status, sentence := http.StatusInternalServerError, "Something went wrong here, and nothing was changed."
+	if s, safe := fault.Sentence(err); safe {
+		status, sentence = statusOf(err), s
+	}
+	var tooLarge *http.MaxBytesError
+	if errors.As(err, &tooLarge) {
+		status, sentence = http.StatusRequestEntityTooLarge, "That is more than a form may hold."
+	}
+	id := errorID()
+	switch {
+	case errors.Is(err, context.Canceled) && r.Context().Err() != nil:
+		return // nobody is waiting any more
+	case status == http.StatusInternalServerError:
+		a.Log.Error("request failed", "error_id", id, "method", r.Method, "path", loggedPath(r.URL.Path), "error", err)
+	default:
+		a.Log.Info("request refused", "error_id", id, "method", r.Method, "path", loggedPath(r.URL.Path), "status", status, "error", err)
+	}
+	page := templates.ErrorPage{Base: a.bareBase(r), Status: status, Sentence: sentence, ID: id}
+	if err := render(w, r, status, templates.Error(page)); err != nil {
+		http.Error(w, sentence+" ("+id+")", status)
+	}
+}
+
+func statusOf(err error) int {
+	var (
+		invalid   *fault.Invalid
+		notFound  fault.NotFound
+		conflict  fault.Conflict
+		forbidden fault.Forbidden
+	)
+	switch {
+	case errors.As(err, &invalid):
+		return http.StatusUnprocessableEntity
+	case errors.As(err, &notFound):
+		return http.StatusNotFound
+	case errors.As(err, &conflict):
+		return http.StatusConflict
+	case errors.As(err, &forbidden):
+		return http.StatusForbidden
+	}
+	return http.StatusInternalServerError
+}
+
+// errorID is short enough to read out over the counter.
+func errorID() string {
+	b := make([]byte, 5)
+	rand.Read(b)
+	return base32.StdEncoding.EncodeToString(b)
+}
+
+func (a *App) notFound(w http.ResponseWriter, r *http.Request) {
+	a.fail(w, r, fault.NotFound("There is no such page."))
+}
+
+// render makes the whole page in memory before a byte is sent.
+func render(w http.ResponseWriter, r *http.Request, status int, page templ.Component) error {
+	var buf bytes.Buffer
+	if err := page.Render(r.Context(), &buf); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	w.Write(buf.Bytes())
+	return nil
+}
+
+// redisplay shows the form again with what was typed when err is a refusal the
+// person can answer; it passes every other error on.
+func (a *App) redisplay(w http.ResponseWriter, r *http.Request, err error, page func(base templates.Base) (templ.Component, error)) error {
+	var (
+		invalid  *fault.Invalid
+		conflict fault.Conflict
+	)
+	if !errors.As(err, &invalid) && !errors.As(err, &conflict) {
+		return err
+	}
+	base, berr := a.base(r, "")
+	if berr != nil {
+		return berr
+	}
+	base.Typed = r.PostForm
+	if invalid != nil {
+		base.Errors = invalid.Fields
+	} else {
+		base.Problem = string(conflict)
+	}
+	c, perr := page(base)
+	if perr != nil {
+		return perr
+	}
+	return render(w, r, statusOf(err), c)
+}

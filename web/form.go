@@ -1,0 +1,108 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"damperdesk/internal/fault"
+	"damperdesk/internal/quantity"
+)
+
+// form reads typed fields and gathers what is wrong with each.
+type form struct {
+	values url.Values
+	faults map[string]string
+}
+
+func readForm(r *http.Request) (*form, error) {
+	if err := r.ParseForm(); err != nil {
+		return nil, err
+	}
+	return &form{values: r.PostForm, faults: map[string]string{}}, nil
+}
+
+// err is nil, or a fault.Invalid with every wrong field.
+func (f *form) err() error {
+	if len(f.faults) == 0 {
+		return nil
+	}
+	return &fault.Invalid{Fields: f.faults}
+}
+
+func (f *form) wrong(name, sentence string) {
+	if _, before := f.faults[name]; !before {
+		f.faults[name] = sentence
+	}
+}
+
+func (f *form) text(name string) string { return strings.TrimSpace(f.values.Get(name)) }
+
+func (f *form) required(name, sentence string) string {
+	t := f.text(name)
+	if t == "" {
+		f.wrong(name, sentence)
+	}
+	return t
+}
+
+func (f *form) list(name string) []string { return f.values[name] }
+
+func (f *form) ticked(name string) bool { return f.values.Get(name) != "" }
+
+// number reads a whole number; an empty field is 0.
+func (f *form) number(name string) int64 {
+	t := f.text(name)
+	if t == "" {
+		return 0
+	}
+	n, err := strconv.ParseInt(t, 10, 64)
+	if err != nil {
+		f.wrong(name, "Type a whole number.")
+	}
+	return n
+}
+
+// quantity reads a value with its unit; nil when the field is empty.
+func (f *form) quantity(name string, kind quantity.Kind, unit quantity.Unit) *quantity.Value {
+	t := f.text(name)
+	if t == "" {
+		return nil
+	}
+	v, err := quantity.Parse(kind, t, unit)
+	var bad *quantity.ParseError
+	if errors.As(err, &bad) {
+		f.wrong(name, bad.Error())
+		return nil
+	}
+	return &v
+}
+
+// moment reads the value of a datetime-local field in the shop's zone.
+func (f *form) moment(name string, zone *time.Location) time.Time {
+	t := f.text(name)
+	for _, layout := range []string{"2006-01-02T15:04", "2006-01-02T15:04:05", "2006-01-02 15:04"} {
+		if at, err := time.ParseInLocation(layout, t, zone); err == nil {
+			return at
+		}
+	}
+	f.wrong(name, "Say a day and a time, such as 2026-03-14 17:00.")
+	return time.Time{}
+}
+
+// day reads the value of a date field; nil when it is empty.
+func (f *form) day(name string) *time.Time {
+	t := f.text(name)
+	if t == "" {
+		return nil
+	}
+	at, err := time.Parse("2006-01-02", t)
+	if err != nil {
+		f.wrong(name, "Say a day, such as 2026-03-14.")
+		return nil
+	}
+	return &at
+}

@@ -1,0 +1,245 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"strings"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/PuerkitoBio/goquery"
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/history"
+	"damperdesk/internal/live"
+	"damperdesk/internal/shop"
+	"damperdesk/internal/staff"
+)
+
+func TestMain(m *testing.M) { dbtest.Main(m) }
+
+// site is a running app on a database of the test's own, at dbtest.Now.
+type site struct {
+	t    *testing.T
+	pool *db.Pool
+	url  string
+	log  *bytes.Buffer
+}
+
+var linkKey = bytes.Repeat([]byte{7}, 32)
+
+// server runs the app for a shop in London that is set up and employs nobody.
+func server(t *testing.T) *site {
+	t.Helper()
+	s := bareServer(t)
+	s.write(func(tx pgx.Tx, by history.By) error {
+		return shop.Save(context.Background(), tx, by, shop.Settings{
+			Name: "Weir Lane Cycles", Zone: "Europe/London", Currency: "GBP", Hemisphere: "north",
+			TorqueUnit: "N·m", VolumeUnit: "mL", PressureUnit: "psi", MassUnit: "kg",
+		})
+	})
+	return s
+}
+
+// bareServer runs the app on an empty database.
+func bareServer(t *testing.T) *site {
+	t.Helper()
+	s := &site{t: t, pool: dbtest.Clone(t), log: &bytes.Buffer{}}
+	hub := live.NewHub()
+	ctx, stop := context.WithCancel(context.Background())
+	log := slog.New(slog.NewTextHandler(s.log, nil))
+	ran := make(chan struct{})
+	go func() { hub.Run(ctx, s.pool, log); close(ran) }()
+	web := httptest.NewServer(New(s.pool, hub, Config{
+		LinkKey: linkKey, Version: "test", Log: log, Now: func() time.Time { return dbtest.Now }, Stopping: ctx,
+	}))
+	t.Cleanup(func() { stop(); web.Close(); <-ran })
+	s.url = web.URL
+	return s
+}
+
+// write does something in a committed transaction, as the program itself.
+func (s *site) write(fn func(tx pgx.Tx, by history.By) error) {
+	s.t.Helper()
+	ctx := context.Background()
+	err := pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
+		return fn(tx, dbtest.Act(s.t, tx, history.By{At: dbtest.Now}))
+	})
+	if err != nil {
+		s.t.Fatal(err)
+	}
+}
+
+// browser is a client with its own cookies. It does not follow redirects.
+type browser struct {
+	*site
+	person staff.Person
+	client *http.Client
+	token  string
+}
+
+// anybody is a browser that is not signed in.
+func (s *site) anybody() *browser {
+	return &browser{site: s, client: &http.Client{
+		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
+	}}
+}
+
+var namesGiven atomic.Int64
+
+// as is a browser signed in as a new person with these roles, without the cost
+// of a pass-phrase.
+func (s *site) as(roles ...string) *browser {
+	s.t.Helper()
+	ctx := context.Background()
+	var id int64
+	err := s.pool.QueryRow(ctx, `insert into staff (name, roles, passphrase_hash) values ($1, $2, 'none') returning id`,
+		fmt.Sprint("Person ", namesGiven.Add(1)), roles).Scan(&id)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	b := s.anybody()
+	if b.person, err = staff.Get(ctx, s.pool, id); err != nil {
+		s.t.Fatal(err)
+	}
+	sessions := newSessions(s.pool, "")
+	if ctx, err = sessions.Load(ctx, ""); err != nil {
+		s.t.Fatal(err)
+	}
+	sessions.Put(ctx, sessionStaff, b.person.ID)
+	sessions.Put(ctx, sessionEpoch, b.person.Epoch)
+	if b.token, _, err = sessions.Commit(ctx); err != nil {
+		s.t.Fatal(err)
+	}
+	return b
+}
+
+// page is an answer of the app.
+type page struct {
+	*goquery.Document
+	t      *testing.T
+	status int
+	to     string // where it redirects
+	body   string
+}
+
+func (b *browser) get(path string) *page {
+	b.t.Helper()
+	return b.send(http.MethodGet, path, nil)
+}
+
+// post sends a form. Fields are name and value in turn; an intent id is added
+// unless one is given.
+func (b *browser) post(path string, fields ...string) *page {
+	b.t.Helper()
+	form := url.Values{}
+	for i := 0; i+1 < len(fields); i += 2 {
+		form.Add(fields[i], fields[i+1])
+	}
+	if !form.Has("intent") {
+		form.Set("intent", uuid.NewString())
+	}
+	return b.send(http.MethodPost, path, form)
+}
+
+func (b *browser) send(method, path string, form url.Values) *page {
+	b.t.Helper()
+	req, err := http.NewRequest(method, b.url+path, strings.NewReader(form.Encode()))
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	if form != nil {
+		req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		req.Header.Set("Origin", b.url)
+	}
+	if b.token != "" {
+		req.AddCookie(&http.Cookie{Name: "desk", Value: b.token})
+	}
+	answer, err := b.client.Do(req)
+	if err != nil {
+		b.t.Fatalf("%s %s: %v", method, path, err)
+	}
+	defer answer.Body.Close()
+	for _, c := range answer.Cookies() {
+		if c.Name == "desk" {
+			b.token = c.Value
+		}
+	}
+	return read(b.t, answer)
+}
+
+func read(t *testing.T, answer *http.Response) *page {
+	t.Helper()
+	body, err := io.ReadAll(answer.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	doc, err := goquery.NewDocumentFromReader(bytes.NewReader(body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &page{Document: doc, t: t, status: answer.StatusCode, to: answer.Header.Get("Location"), body: string(body)}
+}
+
+// want fails the test unless the page has that status.
+func (p *page) want(status int) *page {
+	p.t.Helper()
+	if p.status != status {
+		p.t.Fatalf("status %d (to %q), want %d; the page says %q", p.status, p.to, status, p.words("main"))
+	}
+	return p
+}
+
+// wantTo fails the test unless the page redirects there.
+func (p *page) wantTo(path string) *page {
+	p.t.Helper()
+	p.want(http.StatusSeeOther)
+	if p.to != path {
+		p.t.Fatalf("leads to %q, want %q", p.to, path)
+	}
+	return p
+}
+
+// words is the text of what the selector finds, with single spaces.
+func (p *page) words(selector string) string {
+	return strings.Join(strings.Fields(p.Find(selector).Text()), " ")
+}
+
+// wantWords fails the test unless what the selector finds has the text.
+func (p *page) wantWords(selector, text string) *page {
+	p.t.Helper()
+	if got := p.words(selector); !strings.Contains(got, text) {
+		p.t.Errorf("%s says %q, want %q", selector, got, text)
+	}
+	return p
+}
+
+// wrong is the sentence beside a field.
+func (p *page) wrong(field string) string {
+	return p.words("#f-" + strings.ReplaceAll(field, ".", "-") + "-error")
+}
+
+// value is what a field holds.
+func (p *page) value(field string) string {
+	return p.Find(`[name="`+field+`"]`).AttrOr("value", "")
+}
+
+// intent is the act of the first form that posts to path.
+func (p *page) intent(path string) string {
+	p.t.Helper()
+	id, ok := p.Find(`form[action="` + path + `"] input[name=intent]`).Attr("value")
+	if !ok {
+		p.t.Fatalf("no form for %s with an intent", path)
+	}
+	return id
+}

@@ -1,0 +1,50 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+	"time"
+
+	"damperdesk/internal/fault"
+)
+
+// liveBeat keeps proxies from closing a quiet stream.
+const liveBeat = 20 * time.Second
+
+// live streams a bare "changed" whenever a wanted subject changes: of=board is
+// every job, of=job:12 one. The page then fetches itself again.
+func (a *App) live(w http.ResponseWriter, r *http.Request) error {
+	of := r.URL.Query().Get("of")
+	if of != "board" && !strings.HasPrefix(of, "job:") {
+		return fault.NotFound("There is nothing live of that name.")
+	}
+	stream := a.hub.Open(func(subject string) bool {
+		return subject == of || of == "board" && strings.HasPrefix(subject, "job:")
+	})
+	defer stream.Close()
+	w.Header().Set("Content-Type", "text/event-stream")
+	out := http.NewResponseController(w)
+	if _, err := fmt.Fprint(w, "retry: 1000\n\ndata: here\n\n"); err != nil {
+		return nil
+	}
+	out.Flush()
+	beat := time.NewTicker(liveBeat)
+	defer beat.Stop()
+	for {
+		line := ": still here\n\n"
+		select {
+		case <-r.Context().Done():
+			return nil
+		case <-a.Stopping.Done():
+			return nil
+		case <-stream.Changed():
+			line = "data: changed\n\n"
+		case <-beat.C:
+		}
+		if _, err := fmt.Fprint(w, line); err != nil {
+			return nil
+		}
+		out.Flush()
+	}
+}

@@ -1,0 +1,81 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+
+	"github.com/a-h/templ"
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+	"damperdesk/internal/staff"
+	"damperdesk/templates"
+)
+
+func (a *App) me(w http.ResponseWriter, r *http.Request) error {
+	base, err := a.base(r, person(r).Name)
+	if err != nil {
+		return err
+	}
+	if r.URL.Query().Get("done") == "passphrase" {
+		base.Done = "You have a new pass-phrase. Other devices were signed out."
+	}
+	return render(w, r, http.StatusOK, templates.Me(mePage(base)))
+}
+
+func mePage(base templates.Base) templates.MePage {
+	return templates.MePage{Base: base, OutIntent: uuid.NewString()}
+}
+
+func (a *App) signOutEverywhere(w http.ResponseWriter, r *http.Request) error {
+	return a.act(w, r, "sign out everywhere", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		return "/sign-in", staff.SignOutEverywhere(ctx, tx, by, by.Staff)
+	})
+}
+
+// newPassphrase asks for the present pass-phrase too, with the same patience
+// as a sign-in: an unattended browser must not be enough.
+func (a *App) newPassphrase(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	who, now, fresh := person(r), f.values.Get("passphrase-now"), f.values.Get("passphrase")
+	if fresh != f.values.Get("passphrase-again") {
+		f.wrong("passphrase-again", "This differs from the new pass-phrase above.")
+	}
+	var to string
+	if err = f.err(); err == nil {
+		to, err = a.do(r, "new passphrase", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+			if err := a.confirm(ctx, who, now, r.RemoteAddr); err != nil {
+				return "", err
+			}
+			return "/me?done=passphrase", staff.ResetPassphrase(ctx, tx, by, who.ID, fresh)
+		})
+	}
+	if err != nil {
+		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+			base.Title = who.Name
+			return templates.Me(mePage(base)), nil
+		})
+	}
+	p, err := staff.Get(r.Context(), a.pool, who.ID)
+	if err != nil {
+		return err
+	}
+	a.sessions.Put(r.Context(), sessionEpoch, p.Epoch)
+	http.Redirect(w, r, to, http.StatusSeeOther)
+	return nil
+}
+
+// confirm checks the pass-phrase of somebody who is signed in.
+func (a *App) confirm(ctx context.Context, who staff.Person, passphrase, addr string) error {
+	_, err := staff.SignIn(ctx, a.pool, who.Name, passphrase, addr, a.Now())
+	if errors.As(err, new(*fault.Invalid)) {
+		return fault.Field("passphrase-now", "That is not your present pass-phrase.")
+	}
+	return err
+}

@@ -1,0 +1,79 @@
+package web
+
+import (
+	"net/http"
+	"time"
+
+	"github.com/go-chi/chi/v5"
+	"github.com/go-chi/chi/v5/middleware"
+
+	"damperdesk/static"
+)
+
+// The roles a member of staff may hold.
+const (
+	desk     = "desk"
+	mechanic = "mechanic"
+	owner    = "owner"
+)
+
+type handler func(a *App, w http.ResponseWriter, r *http.Request) error
+
+// route is a row of the table. Without roles it is open to everybody, with
+// anyone it is for whoever is signed in.
+type route struct {
+	method, pattern string
+	roles           []string
+	handle          handler
+}
+
+var (
+	open   []string
+	anyone = []string{desk, mechanic, owner}
+)
+
+// routes is every address the server answers beside /static/.
+var routes = []route{
+	{"GET", "/healthz", open, (*App).healthz},
+	{"GET", "/readyz", open, (*App).readyz},
+	{"GET", "/live", anyone, (*App).live},
+
+	{"GET", "/setup", open, (*App).setupForm},
+	{"POST", "/setup", open, (*App).setup},
+	{"GET", "/sign-in", open, (*App).signInForm},
+	{"POST", "/sign-in", open, (*App).signIn},
+	{"POST", "/sign-out", open, (*App).signOut},
+	{"GET", "/me", anyone, (*App).me},
+	{"POST", "/me/passphrase", anyone, (*App).newPassphrase},
+	{"POST", "/me/sign-out-everywhere", anyone, (*App).signOutEverywhere},
+	{"GET", "/people", []string{owner}, (*App).people},
+	{"POST", "/people", []string{owner}, (*App).addPerson},
+	{"GET", "/people/{id}", []string{owner}, (*App).somebody},
+	{"POST", "/people/{id}/roles", []string{owner}, changePerson("roles", setRoles)},
+	{"POST", "/people/{id}/passphrase", []string{owner}, changePerson("passphrase", resetPassphrase)},
+	{"POST", "/people/{id}/sign-out", []string{owner}, changePerson("sign-out", signOutPerson)},
+	{"POST", "/people/{id}/leave", []string{owner}, changePerson("leave", leave)},
+	{"POST", "/people/{id}/return", []string{owner}, changePerson("return", comeBack)},
+}
+
+// handler puts the table behind what every request passes: a time limit,
+// security headers, the cross-origin check and the person signed in.
+func (a *App) handler() http.Handler {
+	r := chi.NewRouter()
+	r.Use(a.logged, headers, middleware.Compress(5, "text/html", "text/css", "text/javascript", "image/svg+xml"))
+	r.Handle("/static/*", static.Handler())
+	guard := http.NewCrossOriginProtection()
+	for _, rt := range routes {
+		h := a.page(rt)
+		if rt.pattern != "/live" {
+			h = limited(h)
+		}
+		r.Method(rt.method, rt.pattern, guard.Handler(h))
+	}
+	r.NotFound(a.notFound)
+	r.MethodNotAllowed(a.notFound)
+	return r
+}
+
+// pageTime is how long a request may take, all in all.
+const pageTime = 10 * time.Second

@@ -1,0 +1,99 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"maps"
+	"net/http"
+
+	"github.com/a-h/templ"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+	"damperdesk/internal/quantity"
+	"damperdesk/internal/shop"
+	"damperdesk/internal/staff"
+	"damperdesk/templates"
+)
+
+// alreadySetUp is what the set-up page is once anybody works here.
+const alreadySetUp = fault.NotFound("There is no such page.")
+
+func (a *App) setupForm(w http.ResponseWriter, r *http.Request) error {
+	some, err := staff.Any(r.Context(), a.pool)
+	if err != nil {
+		return err
+	}
+	if some {
+		return alreadySetUp
+	}
+	base := a.bareBase(r)
+	base.Title = "Set up the desk"
+	return render(w, r, http.StatusOK, templates.Setup(templates.SetupPage{Base: base, Code: r.URL.Query().Get("code")}))
+}
+
+// setup makes the shop and its first owner in one act.
+func (a *App) setup(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	first := staff.New{Name: f.text("name"), Roles: []string{owner, mechanic, desk}, Passphrase: f.values.Get("passphrase")}
+	settings := settingsOf(f)
+	if first.Passphrase != f.values.Get("passphrase-again") {
+		f.wrong("passphrase-again", "This differs from the pass-phrase above.")
+	}
+	if err = f.err(); err == nil {
+		err = a.act(w, r, "set up", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+			return "/sign-in", begin(ctx, tx, by, f.text("code"), settings, first)
+		})
+	}
+	if err == nil {
+		return nil
+	}
+	return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+		base.Title = "Set up the desk"
+		return templates.Setup(templates.SetupPage{Base: base}), nil
+	})
+}
+
+func begin(ctx context.Context, tx pgx.Tx, by history.By, code string, settings shop.Settings, first staff.New) error {
+	some, err := staff.Any(ctx, tx)
+	if err != nil {
+		return err
+	}
+	if some {
+		return alreadySetUp
+	}
+	if err := staff.UseSetupCode(ctx, tx, by, code); err != nil {
+		return err
+	}
+	if err := shop.Save(ctx, tx, by, settings); err != nil {
+		return renamed(err, "name", "shop")
+	}
+	_, err = staff.Add(ctx, tx, by, first)
+	return err
+}
+
+// settingsOf reads the fields that the set-up page asks for; the shop's page
+// has the rest.
+func settingsOf(f *form) shop.Settings {
+	return shop.Settings{
+		Name: f.text("shop"), Zone: f.text("zone"), Currency: f.text("currency"), Hemisphere: f.text("hemisphere"),
+		TorqueUnit: quantity.Unit(f.text("torque_unit")), VolumeUnit: quantity.Millilitre,
+		PressureUnit: quantity.Unit(f.text("pressure_unit")), MassUnit: quantity.Unit(f.text("mass_unit")),
+	}
+}
+
+// renamed gives the sentence about one field to the field that asked for it.
+func renamed(err error, from, to string) error {
+	var invalid *fault.Invalid
+	if !errors.As(err, &invalid) || invalid.Fields[from] == "" {
+		return err
+	}
+	fields := maps.Clone(invalid.Fields)
+	fields[to] = fields[from]
+	delete(fields, from)
+	return &fault.Invalid{Fields: fields}
+}

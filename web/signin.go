@@ -1,0 +1,169 @@
+package web
+
+import (
+	"maps"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"github.com/a-h/templ"
+
+	"damperdesk/internal/fault"
+	"damperdesk/internal/staff"
+	"damperdesk/templates"
+)
+
+func (a *App) signInForm(w http.ResponseWriter, r *http.Request) error {
+	next := localPath(r.URL.Query().Get("next"))
+	if person(r).ID != 0 {
+		http.Redirect(w, r, next, http.StatusSeeOther)
+		return nil
+	}
+	return a.showSignIn(w, r, http.StatusOK, templates.SignInPage{Next: next})
+}
+
+// askSignIn answers, in place of the page that was wanted, whoever is not
+// signed in. What a form had sent goes along in hidden fields.
+func (a *App) askSignIn(w http.ResponseWriter, r *http.Request) error {
+	page := templates.SignInPage{Next: localPath(r.URL.RequestURI())}
+	if r.Method == http.MethodPost {
+		if err := r.ParseForm(); err != nil {
+			return err
+		}
+		page.Next, page.Kept = "/", keep(r.URL.RequestURI(), r.PostForm)
+		page.Lost = len(page.Kept) > 0
+	}
+	return a.showSignIn(w, r, http.StatusUnauthorized, page)
+}
+
+func (a *App) showSignIn(w http.ResponseWriter, r *http.Request, status int, page templates.SignInPage) error {
+	some, err := staff.Any(r.Context(), a.pool)
+	if err != nil {
+		return err
+	}
+	if !some {
+		http.Redirect(w, r, "/setup", http.StatusSeeOther)
+		return nil
+	}
+	if page.Base, err = a.base(r, "Sign in"); err != nil {
+		return err
+	}
+	return render(w, r, status, templates.SignIn(page))
+}
+
+func (a *App) signIn(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	next, kept := localPath(f.text("next")), keptFields(r.PostForm)
+	p, err := staff.SignIn(r.Context(), a.pool, f.text("name"), f.values.Get("passphrase"), r.RemoteAddr, a.Now())
+	if err != nil {
+		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+			base.Title = "Sign in"
+			return templates.SignIn(templates.SignInPage{Base: base, Next: next, Kept: kept}), nil
+		})
+	}
+	if err := a.letIn(r, p); err != nil {
+		return err
+	}
+	if len(kept) > 0 {
+		return a.goOn(w, r, p, kept)
+	}
+	http.Redirect(w, r, next, http.StatusSeeOther)
+	return nil
+}
+
+// letIn signs the browser in under a token that nobody knew before.
+func (a *App) letIn(r *http.Request, p staff.Person) error {
+	if err := a.sessions.RenewToken(r.Context()); err != nil {
+		return err
+	}
+	a.sessions.Put(r.Context(), sessionStaff, p.ID)
+	a.sessions.Put(r.Context(), sessionEpoch, p.Epoch)
+	return nil
+}
+
+func (a *App) signOut(w http.ResponseWriter, r *http.Request) error {
+	if err := a.sessions.Destroy(r.Context()); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
+	return nil
+}
+
+// goOn offers to send what was typed before the sign-in was lost. It is never
+// sent unasked: somebody else may have signed in.
+func (a *App) goOn(w http.ResponseWriter, r *http.Request, p staff.Person, kept []templates.KeptField) error {
+	page := templates.GoOnPage{}
+	for _, k := range kept {
+		if k.Name == keptTo {
+			page.To = localPath(k.Value)
+		} else {
+			page.Fields = append(page.Fields, templates.KeptField{Name: strings.TrimPrefix(k.Name, keptPrefix), Value: k.Value})
+		}
+	}
+	if page.To == "" {
+		return fault.NotFound("There is nothing left to go on with.")
+	}
+	base, err := a.base(r, "Signed in again")
+	if err != nil {
+		return err
+	}
+	base.Person = templates.Person{ID: p.ID, Name: p.Name, Roles: p.Roles}
+	page.Base = base
+	return render(w, r, http.StatusOK, templates.GoOn(page))
+}
+
+// Fields of a form that could not be sent travel through the sign-in under
+// this prefix; keptTo is the address they were for, which no field can have.
+const (
+	keptPrefix = "kept."
+	keptTo     = "kept-to"
+)
+
+// keep wraps what was sent to an address. A form with a pass-phrase is not
+// kept at all: half of it would be of no use.
+func keep(to string, sent url.Values) []templates.KeptField {
+	kept := []templates.KeptField{{Name: keptTo, Value: to}}
+	for _, name := range slices.Sorted(maps.Keys(sent)) {
+		if isSecret(name) {
+			return nil
+		}
+		for _, v := range sent[name] {
+			kept = append(kept, templates.KeptField{Name: keptPrefix + name, Value: v})
+		}
+	}
+	return kept
+}
+
+func keptFields(sent url.Values) []templates.KeptField {
+	if !sent.Has(keptTo) {
+		return nil
+	}
+	kept := []templates.KeptField{{Name: keptTo, Value: sent.Get(keptTo)}}
+	for _, name := range slices.Sorted(maps.Keys(sent)) {
+		if !strings.HasPrefix(name, keptPrefix) {
+			continue
+		}
+		for _, v := range sent[name] {
+			kept = append(kept, templates.KeptField{Name: name, Value: v})
+		}
+	}
+	return kept
+}
+
+// isSecret tells the fields of forms that hold pass-phrases.
+func isSecret(field string) bool { return strings.HasPrefix(field, "passphrase") }
+
+// localPath is an address within the app, or the home page: a link to sign in
+// must not lead elsewhere.
+func localPath(s string) string {
+	u, err := url.Parse(s)
+	if err != nil || u.Scheme != "" || u.Host != "" || u.User != nil || !strings.HasPrefix(s, "/") ||
+		strings.HasPrefix(s, "//") || strings.ContainsAny(s, "\\\r\n\t") {
+		return "/"
+	}
+	return s
+}
