@@ -1,0 +1,116 @@
+// Package summary reads what the customer's page says about a visit. It writes
+// nothing, so that looking changes nothing.
+package summary
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"damperdesk/internal/bench"
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/interval"
+	"damperdesk/internal/job"
+	"damperdesk/internal/shop"
+)
+
+// Summary is one visit as its customer may see it.
+type Summary struct {
+	Shop  shop.Settings
+	Hours shop.Hours
+	// From and To are the span the shop is open in now, or opens in next; both
+	// are zero when no opening is known.
+	From, To time.Time
+	Visit    job.VisitWithJobs
+	Units    []Unit
+}
+
+// Unit is one job of the visit with its bench sheet; the sheet has no steps
+// before work starts.
+type Unit struct {
+	Job   job.Job
+	Sheet bench.Sheet
+	Next  []Due
+}
+
+// Due says when a service that was done is due again, whichever comes first.
+type Due struct {
+	Service string
+	Hours   int        // of riding from now; 0: hours do not count
+	By      *time.Time // a calendar day; nil: months do not count
+}
+
+// SecondChecks counts the steps that a second person checked.
+func (u Unit) SecondChecks() int {
+	n := 0
+	for _, s := range u.Sheet.Steps {
+		if s.Checked != nil && !s.Checked.Alone {
+			n++
+		}
+	}
+	return n
+}
+
+// Visit reads the page of a visit at the moment now.
+func Visit(ctx context.Context, q db.Querier, visitID int64, now time.Time) (Summary, error) {
+	s, err := read(ctx, q, visitID, now)
+	if err != nil {
+		return Summary{}, fmt.Errorf("read summary: %w", err)
+	}
+	return s, nil
+}
+
+func read(ctx context.Context, q db.Querier, visitID int64, now time.Time) (s Summary, err error) {
+	if s.Shop, err = shop.Get(ctx, q); err != nil {
+		return s, err
+	}
+	if s.Hours, err = shop.GetHours(ctx, q); err != nil {
+		return s, err
+	}
+	s.From, s.To, _ = s.Hours.Next(now, s.Shop.Location())
+	if s.Visit, err = job.Visit(ctx, q, visitID); err != nil {
+		return s, err
+	}
+	for _, j := range s.Visit.Jobs {
+		u := Unit{Job: j}
+		if u.Sheet, err = bench.Get(ctx, q, j.ID); err != nil {
+			return s, err
+		}
+		if u.Next, err = next(ctx, q, j, s.Shop.Location()); err != nil {
+			return s, err
+		}
+		s.Units = append(s.Units, u)
+	}
+	return s, nil
+}
+
+// next counts from the day the job was ready; before that nothing is due.
+func next(ctx context.Context, q db.Querier, j job.Job, zone *time.Location) ([]Due, error) {
+	if j.ReadyAt == nil {
+		return nil, nil
+	}
+	var model int64
+	if j.ModelID != nil {
+		model = *j.ModelID
+	}
+	var list []Due
+	for i, code := range j.Services {
+		rule, err := interval.For(ctx, q, code, model)
+		var none fault.NotFound
+		if errors.As(err, &none) {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		due := Due{Service: j.ServiceNames[i], Hours: rule.Hours}
+		if rule.Months > 0 {
+			day := interval.AddMonths(j.ReadyAt.In(zone), rule.Months)
+			due.By = &day
+		}
+		list = append(list, due)
+	}
+	return list, nil
+}

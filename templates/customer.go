@@ -1,0 +1,258 @@
+package templates
+
+import (
+	"strconv"
+	"strings"
+
+	"github.com/a-h/templ"
+
+	"damperdesk/internal/bench"
+	"damperdesk/internal/job"
+	"damperdesk/internal/procedure"
+	"damperdesk/internal/quantity"
+	"damperdesk/internal/shop"
+	"damperdesk/internal/summary"
+)
+
+// CustomerPage is what whoever has the link sees: how far the visit is, then
+// the ready-for-pickup summary.
+type CustomerPage struct {
+	Base
+	summary.Summary
+}
+
+func (p CustomerPage) numbers() string {
+	var list []string
+	for _, u := range p.Units {
+		list = append(list, strconv.Itoa(u.Job.Number))
+	}
+	return strings.Join(list, ", ")
+}
+
+// places are the stops of the route, in customers' words.
+var routeStops = []string{"dropped off", "on the bench", "final check", "ready for pickup"}
+
+// routeAt is how many stops a job has reached, 0 before it is here.
+func routeAt(stage string) int {
+	switch stage {
+	case "dropped off", "arrived", "in the queue":
+		return 1
+	case "on the bench":
+		return 2
+	case "final check":
+		return 3
+	case "ready for pickup", "picked up", "sent back":
+		return 4
+	}
+	return 0
+}
+
+// ready says whether the summary is due: the work has ended as done.
+func ready(j job.Job) bool {
+	return j.ReadyAt != nil && (j.Ending == "" || j.Ending == "done") && routeAt(j.Stage) == 4
+}
+
+// comeBy says when the shop is open: "today until 18:00" or "Wed from 10:00".
+func (p CustomerPage) comeBy() string {
+	switch {
+	case p.From.IsZero():
+		return ""
+	case !p.From.After(p.Now):
+		return "now, until " + p.Clock(p.To)
+	case p.daysTo(p.From) == 0:
+		return "today from " + p.Clock(p.From) + " until " + p.Clock(p.To)
+	}
+	return p.LongDay(p.From) + " from " + p.Clock(p.From)
+}
+
+// settingText is one side of the settings card.
+func settingText(b Base, s *bench.Signoff) string {
+	switch {
+	case s == nil:
+		return "not taken"
+	case s.Outcome == bench.OutcomeUnknown:
+		return "unknown"
+	case s.Outcome == bench.OutcomeNot:
+		return "has none"
+	case s.ValueSI != nil && s.ShownUnit.Kind() == quantity.KindPressure && *s.ValueSI == 0:
+		return "empty"
+	case s.ValueSI != nil:
+		return b.Prefs.Quantity(s.ShownUnit.Kind(), *s.ValueSI)
+	case s.Count != nil:
+		return strconv.Itoa(*s.Count)
+	}
+	return s.Grade
+}
+
+func settingName(s bench.Setting) string {
+	if s.Key == "pressure" {
+		return "Air"
+	}
+	return s.Name + ", clicks"
+}
+
+// measuredText is what was found or filled: an amount, a reading, a grade.
+func measuredText(b Base, s bench.Step) string {
+	switch d := s.Done; {
+	case d.ValueSI != nil:
+		return b.Prefs.Quantity(s.Quantity, *d.ValueSI)
+	case d.Count != nil:
+		return strconv.Itoa(*d.Count)
+	default:
+		return d.Grade
+	}
+}
+
+// measuredSpan draws a value in its window, or a grade on its scale.
+func measuredSpan(b Base, s bench.Step) (Span, bool) {
+	d := s.Done
+	if i := gradeAt(s); i >= 0 && len(s.Grades) > 1 {
+		last := float64(len(s.Grades) - 1)
+		at := float64(i)
+		span := Span{Low: 0, High: last, Reading: &at, Label: d.Grade + ", " + strconv.Itoa(i+1) + " of " + strconv.Itoa(len(s.Grades)) + " grades"}
+		for t := range s.Grades {
+			span.Ticks = append(span.Ticks, float64(t))
+		}
+		return span, true
+	}
+	w, ok := s.Window()
+	if d.ValueSI == nil || !ok || w.Minus+w.Plus == 0 {
+		return Span{}, false
+	}
+	low, high := w.Nominal-w.Minus, w.Nominal+w.Plus
+	margin := (high - low) / 2
+	return Span{Low: low - margin, High: high + margin, Band: &Band{low, high}, Reading: d.ValueSI,
+		Label: measuredText(b, s) + ", between " + b.Prefs.Window(s.Quantity, low, high)}, true
+}
+
+func gradeAt(s bench.Step) int {
+	for i, g := range s.Grades {
+		if g == s.Done.Grade && g != "" {
+			return i
+		}
+	}
+	return -1
+}
+
+// measuredNote stands under the drawing: the window or the scale, and the
+// reason where it is outside.
+func measuredNote(b Base, s bench.Step) string {
+	var note string
+	if gradeAt(s) >= 0 {
+		note = strings.Join(s.Grades, ", ")
+	} else if w, ok := s.Window(); ok && w.Minus+w.Plus > 0 {
+		note = "between " + b.Prefs.Window(s.Quantity, w.Nominal-w.Minus, w.Nominal+w.Plus)
+	}
+	if !s.Done.InWindow {
+		note += "; outside it: " + s.Done.Reason
+	}
+	return strings.TrimPrefix(note, "; ")
+}
+
+// shown and folded split what was measured: torques belong to the record.
+func shown(u summary.Unit) []bench.Step {
+	var list []bench.Step
+	for _, s := range u.Sheet.Measured() {
+		if s.Kind != procedure.Torque && s.Key != "V9" {
+			list = append(list, s)
+		}
+	}
+	return list
+}
+
+func torques(u summary.Unit) []bench.Step {
+	var list []bench.Step
+	for _, s := range u.Sheet.Measured() {
+		if s.Kind == procedure.Torque {
+			list = append(list, s)
+		}
+	}
+	return list
+}
+
+func torqueText(b Base, s bench.Step) string {
+	d := s.Done
+	text := s.Title + ": "
+	if d.ValueSI != nil {
+		text += "set to " + b.Prefs.Torque(*d.ValueSI)
+		if d.How == bench.HowSet {
+			text += ", clicked"
+		} else {
+			text += ", " + d.How
+		}
+	} else {
+		text += d.How
+	}
+	if w, ok := s.Window(); ok && w.Minus+w.Plus > 0 {
+		text += ", window " + b.Prefs.Window(s.Quantity, w.Nominal-w.Minus, w.Nominal+w.Plus)
+	}
+	if d.Tool != "" {
+		text += "; " + d.Tool
+	}
+	if !d.InWindow {
+		text += "; outside the window: " + d.Reason
+	}
+	return text + "."
+}
+
+// weekdays lists the week's hours from Monday, days with the same spans joined.
+func weekdays(h shop.Hours) [][2]string {
+	var rows [][2]string
+	first := ""
+	for i := range 7 {
+		day := weekdayNames[(i+1)%7]
+		spans := spansOf(h, (i+1)%7)
+		if n := len(rows); n > 0 && rows[n-1][1] == spans {
+			rows[n-1][0] = first + " to " + day
+			continue
+		}
+		first = day
+		rows = append(rows, [2]string{day, spans})
+	}
+	return rows
+}
+
+var weekdayNames = [7]string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"}
+
+func spansOf(h shop.Hours, weekday int) string {
+	var spans []string
+	for _, o := range h.Openings {
+		if int(o.Weekday) == weekday {
+			spans = append(spans, minute(o.OpenMin)+" to "+minute(o.CloseMin))
+		}
+	}
+	if len(spans) == 0 {
+		return "closed"
+	}
+	return strings.Join(spans, ", ")
+}
+
+func minute(m int) string {
+	two := func(n int) string { return string([]byte{'0' + byte(n/10), '0' + byte(n%10)}) }
+	return two(m/60) + ":" + two(m%60)
+}
+
+func holdShape(kind string) Shape {
+	if kind == "waiting on customer" {
+		return OpenDiamond
+	}
+	return Diamond
+}
+
+// joined is a list as it is read out: "lower-leg service and inspection".
+func joined(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+}
+
+// telephone is a link that dials; only digits and a leading plus are kept.
+func telephone(number string) templ.SafeURL {
+	return templ.SafeURL("tel:" + strings.Map(func(r rune) rune {
+		if r >= '0' && r <= '9' || r == '+' {
+			return r
+		}
+		return -1
+	}, number))
+}

@@ -1,0 +1,182 @@
+// Package browsertest drives the pages in a real Chromium, for the walks of the
+// tests and for looking at every page. Pages are opened under a name that is
+// not loopback, because plain HTTP on a shop's network lacks what loopback has.
+package browsertest
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"os/exec"
+	"strings"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+)
+
+// Host is the name pages are opened under.
+const Host = "desk.test"
+
+// ErrNoBrowser says that there is no Chromium to drive.
+var ErrNoBrowser = errors.New("no Chromium found; install the chromium package")
+
+// Browser is one running Chromium.
+type Browser struct {
+	root  context.Context
+	close []func()
+}
+
+// Start runs Chromium in a profile of its own until Close.
+func Start(ctx context.Context) (*Browser, error) {
+	path, err := find()
+	if err != nil {
+		return nil, err
+	}
+	profile, err := os.MkdirTemp("", "damperdesk-browser-")
+	if err != nil {
+		return nil, err
+	}
+	opts := append(chromedp.DefaultExecAllocatorOptions[:],
+		chromedp.ExecPath(path), chromedp.UserDataDir(profile),
+		chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("host-resolver-rules", "MAP "+Host+" 127.0.0.1"))
+	alloc, stop := chromedp.NewExecAllocator(ctx, opts...)
+	root, cancel := chromedp.NewContext(alloc)
+	b := &Browser{root: root, close: []func(){func() { os.RemoveAll(profile) }, stop, cancel}}
+	if err := chromedp.Do(root); err != nil {
+		b.Close()
+		return nil, fmt.Errorf("start Chromium: %w", err)
+	}
+	return b, nil
+}
+
+func find() (string, error) {
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
+		if path, err := exec.LookPath(name); err == nil {
+			return path, nil
+		}
+	}
+	return "", ErrNoBrowser
+}
+
+// Close ends Chromium and removes its profile.
+func (b *Browser) Close() {
+	for i := len(b.close) - 1; i >= 0; i-- {
+		b.close[i]()
+	}
+}
+
+// Tab is a page with cookies of its own, as another person's device has.
+type Tab struct {
+	ctx  context.Context
+	Base string // address of the server, under Host
+}
+
+// Open makes a tab of the size, in CSS pixels, onto the server at address.
+// A tab lives at most two minutes.
+func (b *Browser) Open(address string, width, height int) (*Tab, func(), error) {
+	u, err := url.Parse(address)
+	if err != nil {
+		return nil, nil, err
+	}
+	u.Host = Host + ":" + u.Port()
+	ctx, cancel := chromedp.NewContext(b.root, chromedp.WithNewBrowserContext())
+	ctx, stop := context.WithTimeout(ctx, 2*time.Minute)
+	end := func() { stop(); cancel() }
+	t := &Tab{ctx: ctx, Base: u.String()}
+	if err := t.Do(chromedp.EmulateViewport(int64(width), int64(height))); err != nil {
+		end()
+		return nil, nil, err
+	}
+	return t, end, nil
+}
+
+// Do runs actions in the tab.
+func (t *Tab) Do(steps ...chromedp.Action[chromedp.Void]) error {
+	return chromedp.Do(t.ctx, steps...)
+}
+
+// Go opens a path of the server.
+func (t *Tab) Go(path string) error {
+	return t.Do(chromedp.Navigate(t.Base+path), chromedp.WaitReady(chromedp.CSS("body")))
+}
+
+// Press clicks what the selector finds and waits until another page is there.
+func (t *Tab) Press(selector string) error {
+	resp, err := chromedp.RunResponse(t.ctx, chromedp.Click(chromedp.CSS(selector), chromedp.NodeVisible))
+	if err != nil {
+		return fmt.Errorf("press %s: %w", selector, err)
+	}
+	if resp != nil && resp.Status >= 500 {
+		return fmt.Errorf("press %s: the server answered %d", selector, resp.Status)
+	}
+	return t.Do(chromedp.WaitReady(chromedp.CSS("body")))
+}
+
+// Fill sets the value of a field, as if it had been typed at once.
+func (t *Tab) Fill(selector, value string) error {
+	return t.Do(chromedp.SetValue(chromedp.CSS(selector), value))
+}
+
+// Type sends key by key.
+func (t *Tab) Type(selector, keys string) error {
+	return t.Do(chromedp.SendKeys(chromedp.CSS(selector), keys))
+}
+
+// Text is the text of the first element the selector finds.
+func (t *Tab) Text(selector string) (string, error) {
+	return chromedp.Run(t.ctx, chromedp.Text(chromedp.CSS(selector)))
+}
+
+// Path is where the tab is.
+func (t *Tab) Path() (string, error) {
+	at, err := chromedp.Run(t.ctx, chromedp.Location())
+	if err != nil {
+		return "", err
+	}
+	u, err := url.Parse(at)
+	if err != nil {
+		return "", err
+	}
+	return u.RequestURI(), nil
+}
+
+// Eval gives the value of a script.
+func Eval[T any](t *Tab, script string) (T, error) {
+	return chromedp.Run(t.ctx, chromedp.Evaluate[T](script))
+}
+
+// SignIn signs in by the form.
+func (t *Tab) SignIn(name, passphrase string) error {
+	err := errors.Join(t.Go("/sign-in"),
+		t.Fill(`input[name="name"]`, name),
+		t.Fill(`input[name="passphrase"]`, passphrase),
+		t.Press("main form button.main"))
+	if err != nil {
+		return err
+	}
+	path, err := t.Path()
+	if err == nil && strings.HasPrefix(path, "/sign-in") {
+		return fmt.Errorf("%s was not signed in", name)
+	}
+	return err
+}
+
+// Picture is the whole page as PNG. Dark asks for the night theme.
+func (t *Tab) Picture(dark bool) ([]byte, error) {
+	theme := "light"
+	if dark {
+		theme = "dark"
+	}
+	return chromedp.Run(t.ctx, func(ctx context.Context, tab *chromedp.Target) ([]byte, error) {
+		media := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: theme}}}
+		if _, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, media); err != nil {
+			return nil, err
+		}
+		return chromedp.FullScreenshot(100)(ctx, tab)
+	})
+}
