@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -78,6 +79,21 @@ func refuseTogether(steps []*Step) error {
 		}
 	}
 	return nil
+}
+
+// Line is the name of a field of a step among others that are signed together.
+func Line(stepID int64, field string) string { return fmt.Sprintf("line%d.%s", stepID, field) }
+
+func ofLine(stepID int64, err error) error {
+	var invalid *fault.Invalid
+	if !errors.As(err, &invalid) {
+		return err
+	}
+	f := fields{}
+	for name, sentence := range invalid.Fields {
+		f[Line(stepID, name)] = sentence
+	}
+	return f.err()
 }
 
 // clock says when something was, with its day if that is not today.

@@ -14,6 +14,7 @@ import (
 type Setting struct {
 	Key      string // "pressure" or the adjuster, such as "rebound"
 	Name     string
+	Step     string // the key of the step that puts it back
 	Received *Signoff
 	Returned *Signoff
 }
@@ -37,7 +38,7 @@ func (s Sheet) Settings() []Setting {
 		} else {
 			continue
 		}
-		set := Setting{Key: name, Name: strings.ToUpper(name[:1]) + name[1:], Returned: out.Done}
+		set := Setting{Key: name, Step: out.Key, Name: strings.ToUpper(name[:1]) + name[1:], Returned: out.Done}
 		if step := s.ByKey(in); step != nil {
 			set.Received = step.Done
 		}

@@ -32,7 +32,8 @@ func Sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, g 
 }
 
 // SignTogether stores a sign-off for each of at most six plain lines of one
-// block, all or none. They share the intent's id as their group.
+// block, all or none. They share the intent's id as their group. A field that
+// is wrong is named by its line, such as "line12.grade" for step 12.
 func SignTogether(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, list []Signing) error {
 	if len(list) == 0 {
 		return fault.Conflict("No line is ticked to be signed.")
@@ -53,7 +54,7 @@ func SignTogether(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Loca
 	for _, g := range list {
 		g.Role = RoleDone
 		if err := sheet.sign(ctx, tx, by, zone, g, &by.Intent); err != nil {
-			return err
+			return ofLine(g.StepID, err)
 		}
 	}
 	return sheet.proved(ctx, tx, by)

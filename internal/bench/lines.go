@@ -1,0 +1,57 @@
+package bench
+
+import "strings"
+
+// Expected is the value a step's field begins at, in SI, a count as its own
+// number: for a setting that goes back the one it came with, else the value of
+// the sheet.
+func (s Sheet) Expected(step *Step) (si float64, ok bool) {
+	for _, set := range s.Settings() {
+		if set.Step != step.Key || set.Received == nil {
+			continue
+		}
+		switch in := set.Received; {
+		case in.ValueSI != nil && *in.ValueSI > 0:
+			return *in.ValueSI, true
+		case in.Count != nil:
+			return float64(*in.Count), true
+		}
+	}
+	if step.NominalSI == nil {
+		return 0, false
+	}
+	return *step.NominalSI, true
+}
+
+// Together lists the open lines that may be signed with one press with this
+// one, itself among them, in the order of the sheet.
+func (s Sheet) Together(step *Step) []*Step {
+	list := []*Step{}
+	for i := range s.Steps {
+		other := &s.Steps[i]
+		shares := step.Group != "" && other.Group == step.Group && other.Done == nil && other.Simple()
+		if other == step || shares && s.BlockedBy(other) == nil {
+			list = append(list, other)
+		}
+	}
+	if len(list) > MostTogether {
+		return []*Step{step}
+	}
+	return list
+}
+
+// Twin is the step for the same thing on the other side, nil when it has none:
+// left and right share a screen, with a press each.
+func (s Sheet) Twin(step *Step) *Step {
+	other := strings.NewReplacer("-left", "-right", "-right", "-left").Replace(step.Place)
+	if other == step.Place || step.SpecKey == "" || strings.Contains(step.Place, " ") {
+		return nil
+	}
+	for i := range s.Steps {
+		twin := &s.Steps[i]
+		if twin.Block == step.Block && twin.Kind == step.Kind && twin.SpecKey == step.SpecKey && twin.Place == other {
+			return twin
+		}
+	}
+	return nil
+}
