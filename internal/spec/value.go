@@ -172,7 +172,7 @@ func (v Value) faults(documents []Document) map[string]string {
 	case !v.Sure && k.Question(v.NominalSI, v.ShownUnit) != "":
 		fields["nominal"] = k.Question(v.NominalSI, v.ShownUnit)
 	}
-	if !finite(v.MinusSI) || !finite(v.PlusSI) || v.MinusSI < 0 || v.PlusSI < 0 || v.MinusSI > v.NominalSI {
+	if !finite(v.MinusSI) || !finite(v.PlusSI) || v.MinusSI < 0 || v.PlusSI < 0 || v.MinusSI > max(v.NominalSI, 0) {
 		fields["window"] = "Give a range that begins at or below the value and ends at or above it."
 	}
 	v.sourceFaults(k, documents, fields)
