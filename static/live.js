@@ -82,6 +82,7 @@ function swap(fresh) {
     if (!next || busy(old) || next.isEqualNode(old)) continue;
     const held = focusIn(old);
     const part = document.importNode(next, true);
+    for (const open of old.querySelectorAll("details[id][open]")) part.querySelector(`#${open.id}`)?.setAttribute("open", "");
     old.replaceWith(part);
     held?.(part);
     changed = true;

@@ -81,6 +81,8 @@ func (m ForkMark) label() spot {
 	switch {
 	case !ok:
 		return spot{}
+	case m.Place == "knob":
+		return spot{28, s.y}
 	case s.x < 150:
 		return spot{28, s.y - 18}
 	case s.x == 150 && s.y > 300:

@@ -38,6 +38,27 @@ var routes = []route{
 	{"GET", "/readyz", open, (*App).readyz},
 	{"GET", "/live", anyone, (*App).live},
 
+	{"GET", "/c/{token}", open, (*App).customerPage},
+
+	{"GET", "/", anyone, (*App).home},
+	{"GET", "/board", anyone, (*App).board},
+
+	{"GET", "/jobs/{id}", anyone, (*App).job},
+	{"POST", "/jobs/{id}/move", anyone, changeJob("move", moveJob)},
+	{"POST", "/jobs/{id}/assign", anyone, changeJob("assign", assignJob)},
+	{"POST", "/jobs/{id}/hold", anyone, changeJob("hold", holdJob)},
+	{"POST", "/jobs/{id}/hold-end", anyone, changeJob("hold-end", endHold)},
+	{"POST", "/jobs/{id}/note", []string{mechanic}, changeJob("note", noteForRider)},
+	{"POST", "/jobs/{id}/hand-over", anyone, changeJob("hand-over", handOver)},
+	{"POST", "/jobs/{id}/cancel", []string{desk, owner}, changeJob("cancel", cancelJob)},
+
+	{"GET", "/customers/{id}", anyone, (*App).customerBook},
+	{"POST", "/customers/{id}", []string{desk, owner}, (*App).changeCustomer},
+	{"GET", "/units/{id}", anyone, (*App).unitBook},
+
+	{"GET", "/models", anyone, (*App).models},
+	{"GET", "/models/{id}", anyone, (*App).model},
+
 	{"GET", "/setup", open, (*App).setupForm},
 	{"POST", "/setup", open, (*App).setup},
 	{"GET", "/sign-in", open, (*App).signInForm},

@@ -1,0 +1,173 @@
+package templates
+
+import (
+	"fmt"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"damperdesk/internal/job"
+)
+
+// BoardPage is all open jobs in promised order, or those a filter picks.
+type BoardPage struct {
+	Base
+	Rows   []job.BoardRow
+	Count  job.Count // of all open jobs, whatever the filter
+	Filter job.BoardFilter
+	// OpenFrom and OpenTo are the span the shop is open now or next; zero for a
+	// shop that has no hours.
+	OpenFrom, OpenTo time.Time
+}
+
+// boardDay is the rows promised on one day.
+type boardDay struct {
+	heading string
+	rows    []job.BoardRow
+}
+
+func (p BoardPage) days() []boardDay {
+	var days []boardDay
+	for _, r := range p.Rows {
+		heading := p.DayHeading(r.PromisedAt)
+		if len(days) == 0 || days[len(days)-1].heading != heading {
+			days = append(days, boardDay{heading: heading})
+		}
+		days[len(days)-1].rows = append(days[len(days)-1].rows, r)
+	}
+	return days
+}
+
+func (p BoardPage) remark(r job.BoardRow) job.Remark { return r.Remark(p.Now, p.Prefs.zone()) }
+
+// standing says how many there are and what is wrong with them.
+func (p BoardPage) standing() string {
+	if p.Count.Open == 0 {
+		return "Nothing is here to be done."
+	}
+	n := map[job.RemarkKind]int{}
+	for _, r := range p.Rows {
+		n[p.remark(r).Kind]++
+	}
+	words := []string{strconv.Itoa(p.Count.Open) + " open"}
+	if len(p.Rows) < p.Count.Open {
+		words[0] = fmt.Sprintf("%d of %d open", len(p.Rows), p.Count.Open)
+	}
+	for _, c := range []struct {
+		n    int
+		word string
+	}{
+		{n[job.RemarkLate] + n[job.RemarkLateWaiting], "past the promise"},
+		{n[job.RemarkTight], "tight"},
+		{n[job.RemarkWaiting] + n[job.RemarkAsking], "waiting"},
+		{n[job.RemarkReady], "ready"},
+	} {
+		if c.n > 0 {
+			words = append(words, strconv.Itoa(c.n)+" "+c.word)
+		}
+	}
+	return strings.Join(words, ", ") + "."
+}
+
+// openWords says until when the shop is open, or when it opens.
+func (p BoardPage) openWords() string {
+	switch {
+	case p.OpenTo.IsZero():
+		return ""
+	case p.OpenFrom.After(p.Now):
+		return ", opens " + p.When(p.OpenFrom)
+	}
+	return ", open until " + p.Clock(p.OpenTo)
+}
+
+// boardChoice is one link of a filter.
+type boardChoice struct {
+	words, href string
+	on          bool
+}
+
+func (p BoardPage) whoChoices() []boardChoice {
+	list := []boardChoice{{"everyone", p.link("", p.Filter.Stage), p.Filter.Mechanic == nil}}
+	for _, m := range p.Count.Mechanics {
+		who, name := strconv.FormatInt(m.ID, 10), m.Name
+		if m.ID == 0 {
+			who, name = "none", "nobody yet"
+		}
+		on := p.Filter.Mechanic != nil && *p.Filter.Mechanic == m.ID
+		list = append(list, boardChoice{name + " " + strconv.Itoa(m.N), p.link(who, p.Filter.Stage), on})
+	}
+	return list
+}
+
+func (p BoardPage) stageChoices() []boardChoice {
+	list := []boardChoice{{"all", p.link(p.who(), ""), p.Filter.Stage == ""}}
+	for _, s := range p.Count.Stages {
+		list = append(list, boardChoice{s.Stage + " " + strconv.Itoa(s.N), p.link(p.who(), s.Stage), p.Filter.Stage == s.Stage})
+	}
+	return list
+}
+
+func (p BoardPage) who() string {
+	switch {
+	case p.Filter.Mechanic == nil:
+		return ""
+	case *p.Filter.Mechanic == 0:
+		return "none"
+	}
+	return strconv.FormatInt(*p.Filter.Mechanic, 10)
+}
+
+func (p BoardPage) link(who, stage string) string {
+	q := url.Values{}
+	if who != "" {
+		q.Set("who", who)
+	}
+	if stage != "" {
+		q.Set("stage", stage)
+	}
+	if len(q) == 0 {
+		return "/board"
+	}
+	return "/board?" + q.Encode()
+}
+
+// stageNote is the small line under where a job stands.
+func (b Base) stageNote(r job.BoardRow) string {
+	at := fmt.Sprintf("step %d of %d", r.Signed, r.Steps)
+	switch {
+	case r.Steps > 0 && len(r.Holds) > 0:
+		return "stopped after " + at
+	case r.Stage == job.OnBench && r.Steps > 0:
+		return "after " + at
+	case len(r.Holds) > 0:
+		return r.Stage
+	}
+	return "since " + b.When(r.StageAt)
+}
+
+// trackAt is how far along its line a stage is.
+func trackAt(stage string) int {
+	line := [][]string{{job.Booked}, {job.DroppedOff, job.Arrived}, {job.InQueue}, {job.OnBench}, {job.FinalCheck}, {job.Ready, job.PickedUp, job.SentBack}}
+	return max(slices.IndexFunc(line, func(stages []string) bool { return slices.Contains(stages, stage) }), 0)
+}
+
+func jobPath(id int64) string { return "/jobs/" + strconv.FormatInt(id, 10) }
+
+func services(names []string) string {
+	if len(names) == 0 {
+		return "no service yet"
+	}
+	return strings.Join(names, ", ")
+}
+
+// symptoms says them all in the trade's words.
+func symptoms(codes []string) string {
+	words := make([]string, 0, len(codes))
+	for _, code := range codes {
+		s, _ := job.SymptomOf(code)
+		words = append(words, s.Words)
+	}
+	return strings.Join(words, ", ")
+}

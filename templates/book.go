@@ -1,0 +1,90 @@
+package templates
+
+import (
+	"strconv"
+	"strings"
+
+	"damperdesk/internal/customer"
+	"damperdesk/internal/history"
+	"damperdesk/internal/job"
+)
+
+// CustomerBookPage is a customer with their units and all that happened.
+type CustomerBookPage struct {
+	Base
+	Customer customer.Customer
+	Units    []customer.Unit
+	Closed   []job.Closed
+	History  []history.Entry
+}
+
+func (p CustomerBookPage) path() string { return customerPath(p.Customer.ID) }
+
+// UnitBookPage is the service book of one unit.
+type UnitBookPage struct {
+	Base
+	Unit     customer.Unit
+	Customer customer.Customer
+	Closed   []job.Closed
+	History  []history.Entry
+}
+
+func (p UnitBookPage) path() string { return unitPath(p.Unit.ID) }
+
+// facts leaves out what is not known.
+func (p UnitBookPage) facts() []fact {
+	u := p.Unit
+	travel := ""
+	if u.TravelMM > 0 {
+		travel = strconv.Itoa(u.TravelMM) + " mm"
+	}
+	var known []fact
+	for _, f := range []fact{
+		{"Kind", u.Kind}, {"Travel", travel}, {"Spring", u.Spring}, {"Serial", u.Serial}, {"Tag", u.Tag},
+		{"Bike", strings.TrimSpace(u.BikeColour + " " + u.BikeWords)}, {"Frame", u.FrameNo},
+	} {
+		if f.words != "" {
+			known = append(known, f)
+		}
+	}
+	return known
+}
+
+func customerPath(id int64) string { return "/customers/" + strconv.FormatInt(id, 10) }
+
+func unitPath(id int64) string { return "/units/" + strconv.FormatInt(id, 10) }
+
+// contact is phone and mail after a name, as far as known.
+func contact(phone, mail string) string {
+	text := ""
+	for _, part := range []string{phone, mail} {
+		if part != "" {
+			text += ", " + part
+		}
+	}
+	return text
+}
+
+// olderClosed is the id that the next page of closed jobs begins before; 0
+// when there is no more.
+func olderClosed(list []job.Closed) int64 {
+	if len(list) < job.ClosedPage {
+		return 0
+	}
+	return list[len(list)-1].ID
+}
+
+// unitSmall is what tells two units of one model apart.
+func unitSmall(u customer.Unit) string {
+	parts := []string{u.Kind}
+	if u.Serial != "" {
+		parts = append(parts, "serial "+u.Serial)
+	}
+	if u.Tag != "" {
+		parts = append(parts, "tag "+u.Tag)
+	}
+	if bike := strings.TrimSpace(u.BikeColour + " " + u.BikeWords); bike != "" {
+		parts = append(parts, "on "+bike)
+	}
+	return strings.Join(parts, ", ")
+}

@@ -1,0 +1,76 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+	"strconv"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/job"
+	"damperdesk/internal/shop"
+	"damperdesk/templates"
+)
+
+// home leads to where somebody's work is.
+func (a *App) home(w http.ResponseWriter, r *http.Request) error {
+	to := "/board"
+	if roles := person(r).Roles; len(roles) == 1 && roles[0] == mechanic {
+		to = "/bench"
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
+	return nil
+}
+
+func (a *App) board(w http.ResponseWriter, r *http.Request) error {
+	filter, err := boardFilter(r.URL.Query().Get("who"), r.URL.Query().Get("stage"))
+	if err != nil {
+		return err
+	}
+	base, err := a.base(r, "Board")
+	if err != nil {
+		return err
+	}
+	base.Live = "board"
+	page := templates.BoardPage{Base: base, Filter: filter}
+	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) error {
+		rows, err := job.Board(r.Context(), tx, job.BoardFilter{})
+		if err != nil {
+			return err
+		}
+		page.Count = job.Tally(rows)
+		page.Rows = slices.DeleteFunc(rows, func(row job.BoardRow) bool { return !filter.Keeps(row) })
+		hours, err := shop.GetHours(r.Context(), tx)
+		if err != nil {
+			return err
+		}
+		page.OpenFrom, page.OpenTo, _ = hours.Next(base.Now, base.Prefs.Zone)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return render(w, r, http.StatusOK, templates.Board(page))
+}
+
+// boardFilter reads who=none or an id, and the name of a stage or hold.
+func boardFilter(who, stage string) (job.BoardFilter, error) {
+	f := job.BoardFilter{Stage: stage}
+	if stage != "" && !slices.Contains(job.OpenStages, stage) && !slices.Contains(job.HoldKinds, stage) {
+		return f, fault.NotFound("The board has no such stage.")
+	}
+	switch who {
+	case "":
+	case "none":
+		f.Mechanic = new(int64)
+	default:
+		id, err := strconv.ParseInt(who, 10, 64)
+		if err != nil || id < 1 {
+			return f, fault.NotFound("Nobody on the board has that number.")
+		}
+		f.Mechanic = &id
+	}
+	return f, nil
+}

@@ -1,0 +1,136 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"strconv"
+
+	"github.com/a-h/templ"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/customer"
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+	"damperdesk/internal/job"
+	"damperdesk/templates"
+)
+
+// pageBefore reads the id that a page of a list begins before; 0 when the
+// address has none.
+func pageBefore(r *http.Request, name string) (int64, error) {
+	text := r.URL.Query().Get(name)
+	if text == "" {
+		return 0, nil
+	}
+	id, err := strconv.ParseInt(text, 10, 64)
+	if err != nil || id < 1 {
+		return 0, fault.NotFound("There is no such page.")
+	}
+	return id, nil
+}
+
+func (a *App) customerBook(w http.ResponseWriter, r *http.Request) error {
+	base, err := a.base(r, "")
+	if err != nil {
+		return err
+	}
+	if r.URL.Query().Get("done") == "details" {
+		base.Done = "The details are kept."
+	}
+	page, err := a.customerBookPage(r, base)
+	if err != nil {
+		return err
+	}
+	return render(w, r, http.StatusOK, page)
+}
+
+func (a *App) customerBookPage(r *http.Request, base templates.Base) (templ.Component, error) {
+	page := templates.CustomerBookPage{Base: base}
+	err := a.readBook(r, func(ctx context.Context, tx pgx.Tx, id, before, closed int64) (err error) {
+		if page.Customer, err = customer.Get(ctx, tx, id); err != nil {
+			return err
+		}
+		if page.Units, err = customer.Units(ctx, tx, id); err != nil {
+			return err
+		}
+		if page.Closed, err = job.ClosedOf(ctx, tx, id, 0, closed); err != nil {
+			return err
+		}
+		page.History, err = history.Read(ctx, tx, history.OfCustomer, id, before)
+		return err
+	})
+	page.Title = page.Customer.Name
+	return templates.CustomerBook(page), err
+}
+
+func (a *App) unitBook(w http.ResponseWriter, r *http.Request) error {
+	base, err := a.base(r, "")
+	if err != nil {
+		return err
+	}
+	page := templates.UnitBookPage{Base: base}
+	err = a.readBook(r, func(ctx context.Context, tx pgx.Tx, id, before, closed int64) (err error) {
+		if page.Unit, err = customer.GetUnit(ctx, tx, id); err != nil {
+			return err
+		}
+		if page.Customer, err = customer.Get(ctx, tx, page.Unit.CustomerID); err != nil {
+			return err
+		}
+		if page.Closed, err = job.ClosedOf(ctx, tx, 0, id, closed); err != nil {
+			return err
+		}
+		page.History, err = history.Read(ctx, tx, history.OfUnit, id, before)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	page.Title = page.Unit.Name
+	return render(w, r, http.StatusOK, templates.UnitBook(page))
+}
+
+// readBook reads in one snapshot with what the address says: whose book, and
+// where its two lists begin.
+func (a *App) readBook(r *http.Request, read func(ctx context.Context, tx pgx.Tx, id, before, closed int64) error) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	before, err := pageBefore(r, "before")
+	if err != nil {
+		return err
+	}
+	closed, err := pageBefore(r, "closed")
+	if err != nil {
+		return err
+	}
+	return db.Read(r.Context(), a.pool, func(tx pgx.Tx) error {
+		return read(r.Context(), tx, id, before, closed)
+	})
+}
+
+func (a *App) changeCustomer(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	version := f.number("version")
+	details := customer.Details{Name: f.text("name"), Phone: f.text("phone"), Mail: f.text("mail")}
+	if err = f.err(); err == nil {
+		err = a.act(w, r, "customer details", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+			to := "/customers/" + strconv.FormatInt(id, 10) + "?done=details"
+			return to, customer.Update(ctx, tx, by, id, int(version), details)
+		})
+	}
+	if err == nil {
+		return nil
+	}
+	return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+		return a.customerBookPage(r, base)
+	})
+}

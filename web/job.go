@@ -1,0 +1,175 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"slices"
+	"strconv"
+
+	"github.com/a-h/templ"
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/history"
+	"damperdesk/internal/job"
+	"damperdesk/internal/staff"
+	"damperdesk/templates"
+)
+
+func (a *App) job(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	base, err := a.base(r, "")
+	if err != nil {
+		return err
+	}
+	base.Done = jobDone[r.URL.Query().Get("done")]
+	page, err := a.jobPage(r, base, id, "")
+	if err != nil {
+		return err
+	}
+	return render(w, r, http.StatusOK, page)
+}
+
+// jobPage shows what was typed in the form that was sent, if any.
+func (a *App) jobPage(r *http.Request, base templates.Base, id int64, sent string) (templ.Component, error) {
+	before, err := pageBefore(r, "before")
+	if err != nil {
+		return nil, err
+	}
+	page := templates.JobPage{}
+	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
+		ctx := r.Context()
+		if page.Job, err = job.Get(ctx, tx, id); err != nil {
+			return err
+		}
+		if page.Row, err = boardRow(ctx, tx, id); err != nil {
+			return err
+		}
+		if page.Mechanics, err = mechanics(ctx, tx); err != nil {
+			return err
+		}
+		page.History, err = history.Read(ctx, tx, history.OfJob, id, before)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	base.Title = strconv.Itoa(page.Job.Number) + " " + page.Job.Unit
+	base.Live = "job:" + strconv.FormatInt(id, 10)
+	page.Base = base
+	page.Next = job.ByHand(page.Job.Stage, base.Person.Roles)
+	page.Forms = jobForms(base, sent)
+	return templates.Job(page), nil
+}
+
+func jobForms(base templates.Base, sent string) templates.JobForms {
+	alone := func(form string) templates.Base { return base.Alone(uuid.NewString(), form == sent) }
+	return templates.JobForms{
+		Move: alone("move"), Assign: alone("assign"), Start: alone("start"), Hold: alone("hold"),
+		EndHold: alone("hold-end"), Note: alone("note"), HandOver: alone("hand-over"), Cancel: alone("cancel"),
+	}
+}
+
+// boardRow is the job as the board has it; the zero row for a closed one.
+func boardRow(ctx context.Context, q db.Querier, id int64) (job.BoardRow, error) {
+	rows, err := job.Board(ctx, q, job.BoardFilter{})
+	if err != nil {
+		return job.BoardRow{}, err
+	}
+	i := slices.IndexFunc(rows, func(r job.BoardRow) bool { return r.ID == id })
+	if i < 0 {
+		return job.BoardRow{}, nil
+	}
+	return rows[i], nil
+}
+
+// mechanics are those who work here now.
+func mechanics(ctx context.Context, q db.Querier) ([]staff.Person, error) {
+	people, err := staff.List(ctx, q)
+	return slices.DeleteFunc(people, func(p staff.Person) bool { return p.LeftOn != nil || !p.Has(mechanic) }), err
+}
+
+// jobDone is what the page says after each of its forms.
+var jobDone = map[string]string{
+	"move":      "Moved on.",
+	"assign":    "It is settled who does it.",
+	"hold":      "It waits.",
+	"hold-end":  "It no longer waits.",
+	"note":      "The note is kept.",
+	"hand-over": "Handed over.",
+	"cancel":    "The job has ended.",
+}
+
+// jobChange does the work of one form of the page.
+type jobChange func(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) error
+
+// changeJob is the handler of a form of the page of a job.
+func changeJob(name string, change jobChange) handler {
+	return func(a *App, w http.ResponseWriter, r *http.Request) error {
+		id, err := a.id(r, "id")
+		if err != nil {
+			return err
+		}
+		f, err := readForm(r)
+		if err != nil {
+			return err
+		}
+		err = a.act(w, r, "job "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+			to := "/jobs/" + strconv.FormatInt(id, 10) + "?done=" + name
+			return to, change(ctx, tx, by, id, f)
+		})
+		if err == nil {
+			return nil
+		}
+		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+			return a.jobPage(r, base, id, name)
+		})
+	}
+}
+
+func moveJob(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) error {
+	return job.MoveByHand(ctx, tx, by, id, f.text("stage"))
+}
+
+func assignJob(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) error {
+	who, version := f.number("mechanic"), f.number("version")
+	if err := f.err(); err != nil {
+		return err
+	}
+	if who == 0 {
+		return job.Assign(ctx, tx, by, id, int(version), nil)
+	}
+	return job.Assign(ctx, tx, by, id, int(version), &who)
+}
+
+func holdJob(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) error {
+	expected := f.day("expected")
+	if err := f.err(); err != nil {
+		return err
+	}
+	return job.Hold(ctx, tx, by, id, f.text("kind"), f.text("tray"), expected)
+}
+
+func endHold(ctx context.Context, tx pgx.Tx, by history.By, _ int64, f *form) error {
+	hold := f.number("hold")
+	if err := f.err(); err != nil {
+		return err
+	}
+	return job.EndHold(ctx, tx, by, hold)
+}
+
+func noteForRider(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) error {
+	return job.SetRiderNote(ctx, tx, by, id, f.text("note"))
+}
+
+func handOver(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) error {
+	return job.HandOver(ctx, tx, by, id, f.text("how"), f.text("takenby"))
+}
+
+func cancelJob(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) error {
+	return job.Cancel(ctx, tx, by, id, f.text("ending"), f.text("words"))
+}
