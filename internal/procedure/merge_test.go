@@ -49,7 +49,7 @@ func bare() map[string]Block {
 }
 
 var trade = map[string]Service{
-	"lower-leg":     {Code: "lower-leg", Name: "Lower-leg service", Blocks: []string{"A", "S", "D1 only if shared oil", "W", "Z", "V", "R"}},
+	"lower-leg":     {Code: "lower-leg", Name: "Lower-leg service", Blocks: []string{"A", "S", "D1.1-3 only if shared oil", "D1.9-13 only if shared oil", "W", "Z", "V", "R"}},
 	"air-spring":    {Code: "air-spring", Name: "Air-spring service", Blocks: []string{"A", "S", "P", "W", "Z", "V", "R"}},
 	"open-bath":     {Code: "open-bath", Name: "Open-bath damper", Blocks: []string{"A", "S", "D1.1-8", "D1.9-13", "W", "Z", "V", "R"}},
 	"cartridge":     {Code: "cartridge", Name: "Cartridge damper", Blocks: []string{"V", "Z", "W", "D2", "S", "A", "R"}},

@@ -6,12 +6,16 @@ func Shipped() ([]Block, []Service) {
 	blocks := []Block{
 		forForks(inspection),
 		forForks(strip),
+		forForks(openBath),
 		forForks(lowers),
 		forForks(closing),
 		forForks(prove),
 	}
 	services := []Service{
-		{Code: "lower-leg", Name: "Lower-leg service", Blocks: []string{"A", "S", "W", "Z", "V"}},
+		// Where damper and lowers share their oil, a lower-leg service is an oil
+		// service: all of it came out at the feet and goes back in at the top.
+		{Code: "lower-leg", Name: "Lower-leg service", Blocks: []string{"A", "S", "W", "Z", "V",
+			"D1.1-3 only if shared oil", "D1.9-13 only if shared oil"}},
 	}
 	return blocks, services
 }

@@ -49,6 +49,21 @@ func TestLowerLegServiceOfAnAirFork(t *testing.T) {
 	}
 }
 
+// The shared oil goes in once the feet are torqued: common practice (no source).
+func TestSharedOilGoesInAfterTheFeet(t *testing.T) {
+	f := airFork
+	f.Damper = "shared oil"
+	list := keys(shippedSteps(t, f))
+	var last int
+	for _, key := range []string{"S5", "S8", "D1.1", "D1.2", "W1", "Z3", "Z8", "D1.9", "D1.12", "V1"} {
+		at := slices.Index(list, key)
+		if at < last || at < 0 {
+			t.Errorf("%s is out of its place in %v", key, list)
+		}
+		last = at
+	}
+}
+
 // At most 20 signing screens in a normal run: common practice (no source). Left
 // and right of one volume or torque share a screen.
 func TestLowerLegServiceFitsTwentyScreens(t *testing.T) {
@@ -73,6 +88,7 @@ func TestShippedServicesOfOtherUnits(t *testing.T) {
 	coil := with(func(f *Facts) { f.Spring = "coil" })
 	bike := with(func(f *Facts) { f.CameAs = "whole bike" })
 	plain := with(func(f *Facts) { f.Adjusters = nil })
+	shared := with(func(f *Facts) { f.Damper = "shared oil" })
 	unknown := Facts{Kind: "fork", CameAs: "unit only"}
 	for _, c := range []struct {
 		name  string
@@ -83,6 +99,9 @@ func TestShippedServicesOfOtherUnits(t *testing.T) {
 		{"coil", coil, "A4", false}, {"coil", coil, "S5", false}, {"coil", coil, "S5.coil", true}, {"coil", coil, "V2", false},
 		{"whole bike", bike, "S1", true}, {"fork alone", airFork, "S1", false},
 		{"no adjusters", plain, "S6", false}, {"no adjusters", plain, "Z9", false},
+		{"shared oil, spring leg", shared, "Z3", true}, {"shared oil, damper leg", shared, "Z4", false},
+		{"shared oil", shared, "D1.9", true}, {"shared oil", shared, "D1.9.sealed", false}, {"shared oil", shared, "D1.12", true},
+		{"shared oil", shared, "D1.6", false}, {"cartridge", airFork, "D1.9", false}, {"unknown", unknown, "D1.9", false},
 		{"unknown", unknown, "S5", true}, {"unknown", unknown, "S5.coil", true}, {"unknown", unknown, "A5.lockout", true},
 		{"unknown", unknown, "Z3", true}, {"unknown", unknown, "Z4", true},
 	} {
