@@ -59,6 +59,14 @@ var routes = []route{
 	{"GET", "/models", anyone, (*App).models},
 	{"GET", "/models/{id}", anyone, (*App).model},
 
+	{"GET", "/drop-off", []string{desk, owner}, (*App).dropOffForm},
+	{"POST", "/drop-off", []string{desk, owner}, (*App).dropOff},
+	{"GET", "/drop-off/find", []string{desk, owner}, (*App).dropOffFind},
+	{"GET", "/visits/{id}", anyone, (*App).visit},
+	{"POST", "/visits/{id}/link", []string{desk, owner}, (*App).newLink},
+	{"GET", "/tickets/{number}", anyone, (*App).ticket},
+	{"GET", "/jobs/{id}/ticket", anyone, (*App).printTicket},
+
 	{"GET", "/setup", open, (*App).setupForm},
 	{"POST", "/setup", open, (*App).setup},
 	{"GET", "/sign-in", open, (*App).signInForm},

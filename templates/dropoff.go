@@ -1,0 +1,241 @@
+package templates
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/a-h/templ"
+
+	"damperdesk/internal/customer"
+	"damperdesk/internal/job"
+	"damperdesk/internal/procedure"
+	"damperdesk/internal/quantity"
+	"damperdesk/internal/shop"
+	"damperdesk/internal/spec"
+	"damperdesk/internal/staff"
+)
+
+// SomebodyNew and AnotherUnit are the choices beside those that were found.
+const (
+	SomebodyNew = "new"
+	AnotherUnit = "new"
+)
+
+// DropOffPage logs a visit: who brings which units, what is wanted of each,
+// and by when.
+type DropOffPage struct {
+	Base
+	Who      string // what was searched for
+	Found    []customer.Found
+	Customer *customer.Customer // chosen; nil: nobody, or somebody new
+	New      bool               // somebody new is chosen
+	Units    []customer.Unit    // of the chosen customer
+	Count    int                // units on the form
+
+	Models    []spec.Model
+	Services  []procedure.Service
+	Mechanics []staff.Person
+	Days      []PromiseDay
+	Terms     *shop.Terms // nil: the shop has none
+}
+
+// PromiseDay is a time at which the shop closes, and how many open jobs are
+// promised for that day already.
+type PromiseDay struct {
+	At       time.Time
+	Promised int
+}
+
+// indexes counts the units on the form.
+func (p DropOffPage) indexes() []int {
+	list := make([]int, p.Count)
+	for i := range list {
+		list[i] = i
+	}
+	return list
+}
+
+func unitField(i int, name string) string { return fmt.Sprintf("unit%d.%s", i, name) }
+
+// findPath is where find.js asks, with the number of units to draw.
+func (p DropOffPage) findPath() string { return "/drop-off/find?units=" + strconv.Itoa(p.Count) }
+
+func (p DropOffPage) findsInto(region string) templ.Attributes {
+	return templ.Attributes{"data-find": p.findPath(), "data-region": region}
+}
+
+// customerOptions has whoever is chosen even if the search is for another.
+func (p DropOffPage) customerOptions() []Option {
+	var options []Option
+	chosen := p.Customer != nil && slices.ContainsFunc(p.Found, func(f customer.Found) bool { return f.ID == p.Customer.ID })
+	if p.Customer != nil && !chosen {
+		options = append(options, Option{Value: strconv.FormatInt(p.Customer.ID, 10), Label: p.Customer.Name,
+			Note: listed(p.Customer.Phone, p.Customer.Mail), Chosen: true})
+	}
+	for _, f := range p.Found {
+		last := ""
+		if f.LastHere != nil {
+			last = "last here " + p.Date(p.local(*f.LastHere))
+		}
+		options = append(options, Option{
+			Value: strconv.FormatInt(f.ID, 10), Label: f.Name, Chosen: p.Customer != nil && p.Customer.ID == f.ID,
+			Note: listed(f.Phone, f.Mail, plural(f.Units, "unit"), last),
+		})
+	}
+	return append(options, Option{Value: SomebodyNew, Label: "Somebody new", Chosen: p.New})
+}
+
+func (p DropOffPage) foundLegend() string {
+	if p.Who == "" {
+		return "Customer"
+	}
+	return "Found " + strconv.Itoa(len(p.Found))
+}
+
+// newOpen says whether the fields of a new customer are shown at once.
+func (p DropOffPage) newOpen() bool {
+	wrong := p.Error("name") != "" || p.Error("phone") != "" || p.Error("mail") != ""
+	return p.New || wrong || (p.Who != "" && len(p.Found) == 0 && p.Customer == nil)
+}
+
+// unitOptions are the customer's units; one that is here already cannot be
+// brought again.
+func (p DropOffPage) unitOptions() []Option {
+	var options []Option
+	for _, u := range p.Units {
+		note := listed(u.Kind, travel(u), colourAndBike(u), serialOrTag(u))
+		if u.OpenJob != 0 {
+			note = "is here already, on ticket " + strconv.Itoa(u.OpenJob)
+		} else if u.LastAt != nil {
+			note = listed(note, "last here "+p.Date(p.local(*u.LastAt)))
+		}
+		options = append(options, Option{Value: strconv.FormatInt(u.ID, 10), Label: u.Name, Note: note, Disabled: u.OpenJob != 0})
+	}
+	return append(options, Option{Value: AnotherUnit, Label: "Another unit", Note: "not brought before", Chosen: len(p.Units) == 0})
+}
+
+func (p DropOffPage) anotherOpen(i int) bool {
+	return len(p.Units) == 0 || p.Chosen(unitField(i, "unit"), AnotherUnit, false)
+}
+
+func travel(u customer.Unit) string {
+	if u.TravelMM == 0 {
+		return ""
+	}
+	return strconv.Itoa(u.TravelMM) + " mm"
+}
+
+func colourAndBike(u customer.Unit) string {
+	bike := strings.TrimSpace(u.BikeColour + " " + u.BikeWords)
+	if bike == "" {
+		return ""
+	}
+	return "off the " + bike
+}
+
+func serialOrTag(u customer.Unit) string {
+	if u.Tag != "" {
+		return "tag " + u.Tag
+	}
+	return u.Serial
+}
+
+func (p DropOffPage) modelOptions() []Option {
+	options := []Option{{Value: "0", Label: "not in the list: own words"}}
+	for _, m := range p.Models {
+		travel := ""
+		if m.TravelMM != nil {
+			travel = strconv.Itoa(*m.TravelMM) + " mm"
+		}
+		options = append(options, Option{Value: strconv.FormatInt(m.ID, 10), Label: listed(m.Title(), m.Years, travel)})
+	}
+	return options
+}
+
+func (p DropOffPage) serviceOptions() []Option {
+	var options []Option
+	for _, s := range p.Services {
+		options = append(options, Option{Value: s.Code, Label: s.Name, Chosen: len(p.Services) == 1})
+	}
+	return options
+}
+
+func symptomOptions() []Option {
+	var options []Option
+	for _, s := range job.Symptoms {
+		options = append(options, Option{Value: s.Code, Label: s.Words})
+	}
+	return options
+}
+
+func (p DropOffPage) whoOptions() []Option {
+	options := []Option{{Value: "0", Label: "nobody yet"}}
+	for _, m := range p.Mechanics {
+		options = append(options, Option{Value: strconv.FormatInt(m.ID, 10), Label: m.Name})
+	}
+	return options
+}
+
+func (p DropOffPage) dayOptions() []Option {
+	var options []Option
+	for _, d := range p.Days {
+		note := "nothing promised that day yet"
+		if d.Promised > 0 {
+			note = plural(d.Promised, "job") + " promised that day"
+		}
+		options = append(options, Option{Value: d.At.UTC().Format(time.RFC3339), Label: p.Moment(d.At), Note: note})
+	}
+	return append(options, Option{Value: "other", Label: "Another", Note: "the time below", Chosen: len(p.Days) == 0})
+}
+
+// wordOptions offers words as they are, the first one chosen.
+func wordOptions(words []string) []Option {
+	var options []Option
+	for i, w := range words {
+		options = append(options, Option{Value: w, Label: w, Chosen: i == 0})
+	}
+	return options
+}
+
+func (p DropOffPage) weightHint() string {
+	if p.Prefs.Unit(quantity.KindMass) == quantity.Pound {
+		return "with kit, in lb; or such as 11st 9lb, 74 kg"
+	}
+	return "with kit, in " + string(p.Prefs.Unit(quantity.KindMass)) + "; or such as 11st 9lb, 163 lb"
+}
+
+// asksWeight says whether an unusual weight is to be confirmed.
+func (p DropOffPage) asksWeight(i int) bool {
+	return p.Error(unitField(i, "rider")) != "" || p.Chosen(unitField(i, "ridersure"), "yes", false)
+}
+
+// listed puts commas between the words that are there.
+func listed(words ...string) string {
+	return strings.Join(slices.DeleteFunc(words, func(w string) bool { return w == "" }), ", ")
+}
+
+func plural(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return strconv.Itoa(n) + " " + noun + "s"
+}
+
+func (p DropOffPage) unitsLegend() string {
+	if p.Customer == nil {
+		return "Which unit"
+	}
+	return "Units of " + p.Customer.Name
+}
+
+func unitKinds() []Option { return wordOptions(customer.Kinds) }
+
+func lowerFirst(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToLower(s[:1]) + s[1:]
+}

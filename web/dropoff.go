@@ -1,0 +1,319 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+	"time"
+
+	"github.com/a-h/templ"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/customer"
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+	"damperdesk/internal/job"
+	"damperdesk/internal/link"
+	"damperdesk/internal/money"
+	"damperdesk/internal/procedure"
+	"damperdesk/internal/quantity"
+	"damperdesk/internal/shop"
+	"damperdesk/internal/spec"
+	"damperdesk/internal/staff"
+	"damperdesk/templates"
+)
+
+const (
+	foundAtOnce = 8 // customers a search shows
+	mostUnits   = 12
+	promiseDays = 5 // closing times offered
+)
+
+// asked is what the drop-off page is drawn from.
+type asked struct {
+	who      string // to search for
+	customer string // an id, templates.SomebodyNew, or empty
+	units    int
+}
+
+func askedIn(get func(string) string) asked {
+	n, _ := strconv.Atoi(get("units"))
+	return asked{who: get("who"), customer: get("customer"), units: min(max(n, 1), mostUnits)}
+}
+
+func (a *App) dropOffForm(w http.ResponseWriter, r *http.Request) error {
+	base, err := a.base(r, "Drop-off")
+	if err != nil {
+		return err
+	}
+	page, err := a.dropOffPage(r.Context(), base, askedIn(r.URL.Query().Get))
+	if err != nil {
+		return err
+	}
+	return render(w, r, http.StatusOK, templates.DropOff(page))
+}
+
+// dropOffFind answers find.js with the part of the page that follows from a
+// choice: the customers found, or the units of the one who was chosen.
+func (a *App) dropOffFind(w http.ResponseWriter, r *http.Request) error {
+	base, err := a.base(r, "Drop-off")
+	if err != nil {
+		return err
+	}
+	page, err := a.dropOffPage(r.Context(), base, askedIn(r.URL.Query().Get))
+	if err != nil {
+		return err
+	}
+	return render(w, r, http.StatusOK, templates.DropOffPart(page, r.URL.Query().Has("customer")))
+}
+
+func (a *App) dropOffPage(ctx context.Context, base templates.Base, ask asked) (templates.DropOffPage, error) {
+	p := templates.DropOffPage{Base: base, Who: ask.who, New: ask.customer == templates.SomebodyNew, Count: ask.units}
+	p.Title = "Drop-off"
+	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
+		if err := readWho(ctx, tx, &p, ask); err != nil {
+			return err
+		}
+		if p.Models, err = spec.Models(ctx, tx); err != nil {
+			return err
+		}
+		if p.Services, err = procedure.Services(ctx, tx); err != nil {
+			return err
+		}
+		if p.Mechanics, err = workingMechanics(ctx, tx); err != nil {
+			return err
+		}
+		if p.Days, err = promiseTimes(ctx, tx, base.Now, base.Prefs.Zone); err != nil {
+			return err
+		}
+		terms, err := shop.CurrentTerms(ctx, tx)
+		if errors.As(err, new(fault.NotFound)) {
+			return nil
+		}
+		p.Terms = &terms
+		return err
+	})
+	return p, err
+}
+
+// readWho searches, and reads the chosen customer with their units.
+func readWho(ctx context.Context, q db.Querier, p *templates.DropOffPage, ask asked) (err error) {
+	if p.Found, err = customer.Find(ctx, q, ask.who, foundAtOnce); err != nil {
+		return err
+	}
+	id, err := strconv.ParseInt(ask.customer, 10, 64)
+	if err != nil {
+		return nil // nobody yet, or somebody new
+	}
+	c, err := customer.Get(ctx, q, id)
+	if errors.As(err, new(fault.NotFound)) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	p.Customer = &c
+	p.Units, err = customer.Units(ctx, q, id)
+	return err
+}
+
+func workingMechanics(ctx context.Context, q db.Querier) ([]staff.Person, error) {
+	list, err := staff.List(ctx, q)
+	return slices.DeleteFunc(list, func(p staff.Person) bool { return p.LeftOn != nil || !p.Has(mechanic) }), err
+}
+
+// promiseTimes are the next times the shop closes, each on a day of its own.
+func promiseTimes(ctx context.Context, q db.Querier, now time.Time, zone *time.Location) ([]templates.PromiseDay, error) {
+	hours, err := shop.GetHours(ctx, q)
+	if err != nil {
+		return nil, err
+	}
+	rows, err := job.Board(ctx, q, job.BoardFilter{})
+	if err != nil {
+		return nil, err
+	}
+	if zone == nil {
+		zone = time.UTC
+	}
+	day := func(t time.Time) string { return t.In(zone).Format(time.DateOnly) }
+	promised := map[string]int{}
+	for _, r := range rows {
+		promised[day(r.PromisedAt)]++
+	}
+	var days []templates.PromiseDay
+	for at := now; ; {
+		_, to, ok := hours.Next(at, zone)
+		switch n := len(days); {
+		case !ok:
+			return days, nil
+		case n > 0 && day(days[n-1].At) == day(to):
+			days[n-1].At = to // the day has a second span
+		case n == promiseDays:
+			return days, nil
+		default:
+			days = append(days, templates.PromiseDay{At: to, Promised: promised[day(to)]})
+		}
+		at = to
+	}
+}
+
+// dropOff takes the visit in, or, for the buttons beside, draws the form again
+// with what was typed and stores nothing.
+func (a *App) dropOff(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	ask := askedIn(f.text)
+	draw := func(base templates.Base) (templ.Component, error) {
+		page, err := a.dropOffPage(r.Context(), base, ask)
+		return templates.DropOff(page), err
+	}
+	switch f.text("press") {
+	case "find":
+	case "add":
+		ask.units = min(ask.units+1, mostUnits)
+	default:
+		err := a.takeIn(w, r, f, ask)
+		if err == nil {
+			return nil
+		}
+		return a.redisplay(w, r, err, draw)
+	}
+	base, err := a.base(r, "Drop-off")
+	if err != nil {
+		return err
+	}
+	base.Typed = r.PostForm
+	page, err := draw(base)
+	if err != nil {
+		return err
+	}
+	return render(w, r, http.StatusOK, page)
+}
+
+// linkLasts is how long a customer's address works: as long as a service book
+// is of use between two seasons.
+const linkLasts = 366 * 24 * time.Hour
+
+// takeIn lets the feature check the visit even where fields could not be read,
+// so that everything wrong is said at once.
+func (a *App) takeIn(w http.ResponseWriter, r *http.Request, f *form, ask asked) error {
+	settings, err := shop.Get(r.Context(), a.pool)
+	if err != nil {
+		return err
+	}
+	d := f.dropOff(settings, ask)
+	return a.act(w, r, "drop-off", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		visit, err := job.TakeIn(ctx, tx, by, d)
+		if err := f.with(err); err != nil {
+			return "", err
+		}
+		if _, err := link.Make(ctx, tx, by, a.LinkKey, visit, by.At.Add(linkLasts)); err != nil {
+			return "", err
+		}
+		return visitPath(visit), nil
+	})
+}
+
+// with adds the form's own faults to those of a feature.
+func (f *form) with(err error) error {
+	var invalid *fault.Invalid
+	switch {
+	case errors.As(err, &invalid):
+		for name, sentence := range invalid.Fields {
+			f.wrong(name, sentence)
+		}
+	case err != nil:
+		return err
+	}
+	return f.err()
+}
+
+// nobody and nothing stand in for what was not chosen. The form refuses the
+// visit for that already, so the feature is to find nothing wrong with them.
+var (
+	nobody  = customer.Details{Name: "nobody"}
+	nothing = customer.UnitDetails{Kind: "fork", ModelWords: "nothing"}
+)
+
+// dropOff reads the visit from the form.
+func (f *form) dropOff(s shop.Settings, ask asked) job.DropOff {
+	d := job.DropOff{
+		Came: f.text("came"), GoesBack: f.text("goesback"), Currency: s.Currency, LimitMinor: f.money("limit", s.Currency),
+		PromisedAt: f.promise(s.Location()),
+		TermsID:    f.number("termsid"), TermsBy: f.text("terms"), LeftWith: f.text("left"),
+	}
+	switch {
+	case ask.customer == templates.SomebodyNew, ask.customer == "" && f.text("name") != "":
+		d.NewCustomer = customer.Details{Name: f.text("name"), Phone: f.text("phone"), Mail: f.text("mail")}
+	case ask.customer == "":
+		f.wrong("customer", "Find the customer and choose, or say that it is somebody new.")
+		d.NewCustomer = nobody
+	default:
+		d.CustomerID = f.number("customer")
+	}
+	for i := range ask.units {
+		d.Units = append(d.Units, f.dropOffUnit(fmt.Sprintf("unit%d.", i), s.MassUnit))
+	}
+	return d
+}
+
+func (f *form) dropOffUnit(prefix string, mass quantity.Unit) job.DropOffUnit {
+	text := func(name string) string { return f.text(prefix + name) }
+	u := job.DropOffUnit{
+		CameAs: text("cameas"), HangsAt: text("hangs"), Riding: text("riding"), EBike: f.ticked(prefix + "ebike"),
+		RiderSure: f.ticked(prefix + "ridersure"), Symptoms: f.list(prefix + "symptoms"), Complaint: text("complaint"),
+		Services: f.list(prefix + "services"), OldParts: text("oldparts"), MechanicID: f.number(prefix + "mechanic"),
+	}
+	if v := f.quantity(prefix+"rider", quantity.KindMass, mass); v != nil {
+		u.RiderKG, u.RiderEntered = &v.SI, v.Entered
+	}
+	switch chosen := text("unit"); chosen {
+	case "":
+		f.wrong(prefix+"unit", "Choose which unit it is, or another one.")
+		u.NewUnit = nothing
+	case templates.AnotherUnit:
+		u.NewUnit = customer.UnitDetails{
+			Kind: text("kind"), ModelID: f.number(prefix + "model"), ModelWords: text("words"), Serial: text("serial"),
+			Tag: text("tag"), BikeWords: text("bike"), BikeColour: text("colour"), FrameNo: text("frame"),
+		}
+	default:
+		u.UnitID = f.number(prefix + "unit")
+	}
+	return u
+}
+
+// promise is one of the closing times, else the time typed beside them.
+func (f *form) promise(zone *time.Location) time.Time {
+	if at, err := time.Parse(time.RFC3339, f.text("promise")); err == nil {
+		return at
+	}
+	if f.text("promised") == "" {
+		f.wrong("promised", "Say by when it will be ready.")
+		return time.Time{}
+	}
+	return f.moment("promised", zone)
+}
+
+// money reads an amount in minor units; nil when the field is empty.
+func (f *form) money(name, code string) *int64 {
+	t := f.text(name)
+	if t == "" {
+		return nil
+	}
+	minor, err := money.Parse(t, code)
+	if err != nil {
+		sentence := "That is not an amount."
+		if bad := new(money.ParseError); errors.As(err, &bad) {
+			sentence = bad.Message
+		}
+		f.wrong(name, sentence)
+		return nil
+	}
+	return &minor
+}

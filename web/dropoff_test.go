@@ -1,0 +1,224 @@
+package web
+
+import (
+	"context"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/customer"
+	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/history"
+	"damperdesk/internal/job"
+	"damperdesk/internal/procedure"
+	"damperdesk/internal/shop"
+)
+
+// frontDesk is a shop with services, hours, terms and one customer with a fork.
+type frontDesk struct {
+	*browser
+	customer, fork int64
+}
+
+func newFrontDesk(t *testing.T) frontDesk {
+	t.Helper()
+	s := server(t)
+	c := frontDesk{browser: s.as(desk)}
+	ctx := context.Background()
+	s.write(func(tx pgx.Tx, by history.By) (err error) {
+		if err := procedure.Install(ctx, tx, by); err != nil {
+			return err
+		}
+		var week []shop.Opening
+		for day := time.Monday; day <= time.Saturday; day++ {
+			week = append(week, shop.Opening{Weekday: day, OpenMin: 9 * 60, CloseMin: 17 * 60})
+		}
+		if err := shop.SetHours(ctx, tx, by, week); err != nil {
+			return err
+		}
+		if _, err := shop.SetTerms(ctx, tx, by, "We look after it."); err != nil {
+			return err
+		}
+		c.customer, err = customer.Add(ctx, tx, by, customer.Details{Name: "Odette Marsh", Phone: "07700 900118"})
+		if err != nil {
+			return err
+		}
+		c.fork, err = customer.AddUnit(ctx, tx, by, c.customer, customer.UnitDetails{Kind: "fork", ModelWords: "Tindra Lode", Serial: "TL-20418"})
+		return err
+	})
+	return c
+}
+
+func (c frontDesk) id(n int64) string { return strconv.FormatInt(n, 10) }
+
+// fields is a visit of the known fork, with changes after it.
+func (c frontDesk) fields(changes ...string) []string {
+	form := []string{
+		"press", "take in", "units", "1", "customer", c.id(c.customer), "unit0.unit", c.id(c.fork),
+		"unit0.services", "lower-leg", "unit0.symptoms", "sticky", "promise", "2026-10-15T16:00:00Z", "termsid", "1", "terms", "Odette Marsh",
+	}
+	for i := 0; i+1 < len(changes); i += 2 {
+		found := false
+		for k := 0; k+1 < len(form); k += 2 {
+			if form[k] == changes[i] {
+				form[k+1], found = changes[i+1], true
+			}
+		}
+		if !found {
+			form = append(form, changes[i], changes[i+1])
+		}
+	}
+	return form
+}
+
+func TestDropOffOfAKnownFork(t *testing.T) {
+	c := newFrontDesk(t)
+	p := c.get("/drop-off?who=marsh").want(200)
+	p.wantWords("#found", "Odette Marsh")
+	p.wantWords(".stub", "Thu 15 Oct, 17:00") // dbtest.Now is a Tuesday; Wednesday and Thursday close at 17:00
+	p = c.get("/drop-off/find?units=1&customer=" + c.id(c.customer)).want(200)
+	p.wantWords("fieldset", "Tindra Lode")
+	if p.Find("html > head > *").Length() > 0 || p.Find("main").Length() > 0 {
+		t.Error("what find.js asks for is a whole page, want a part")
+	}
+	p = c.post("/drop-off", c.fields("unit0.rider", "11st 9lb", "limit", "£150", "came", "counter", "left", "tube strap")...).want(303)
+	if !strings.HasPrefix(p.to, "/visits/") {
+		t.Fatalf("leads to %q, want the visit", p.to)
+	}
+	p = c.get(p.to).want(200)
+	p.wantWords("main", "Visit of Odette Marsh")
+	p.wantWords("main", "up to £150.00 without asking")
+	p.wantWords("main", "Promised Thu 15 Oct, 17:00.")
+	p.wantWords("tbody tr", "Tindra Lode")
+	rows, err := job.Board(context.Background(), c.pool, job.BoardFilter{})
+	if err != nil || len(rows) != 1 {
+		t.Fatalf("the board has %+v, %v; want one job", rows, err)
+	}
+	j, err := job.Get(context.Background(), c.pool, rows[0].ID)
+	// 11 stone 9 pounds are 163 lb; 163 × 0.45359237 kg (NIST SP 811) = 73.94 kg.
+	if err != nil || j.RiderKG == nil || *j.RiderKG < 73.93 || *j.RiderKG > 73.94 || j.RiderEntered != "11st 9lb" {
+		t.Errorf("the job's rider = %v, %q, %v", j.RiderKG, j.RiderEntered, err)
+	}
+	if again := c.get("/drop-off?customer=" + c.id(c.customer)).want(200); !strings.Contains(again.words("#units"), "is here already, on ticket") {
+		t.Errorf("the fork is offered although it is here: %q", again.words("#units fieldset"))
+	}
+}
+
+func TestDropOffOfSomebodyNewWithTwoUnits(t *testing.T) {
+	c := newFrontDesk(t)
+	p := c.post("/drop-off", c.fields("press", "add", "customer", "new", "name", "Noor Ashby", "unit0.unit", "new", "unit0.words", "grey fork")...).want(200)
+	if p.value("units") != "2" || p.Find(`[name="unit1.kind"]`).Length() != 1 {
+		t.Errorf("units %q after adding one, want a second to fill in", p.value("units"))
+	}
+	if p.value("name") != "Noor Ashby" || p.value("unit0.words") != "grey fork" {
+		t.Errorf("name %q, words %q: what was typed is gone", p.value("name"), p.value("unit0.words"))
+	}
+	p = c.post("/drop-off", c.fields("units", "2", "customer", "new", "name", "Noor Ashby", "terms", "Noor Ashby",
+		"unit0.unit", "new", "unit0.kind", "fork", "unit0.words", "grey fork",
+		"unit1.unit", "new", "unit1.kind", "rear shock", "unit1.words", "coil shock", "unit1.complaint", "squeaks")...).want(303)
+	p = c.get(p.to).want(200)
+	if n := p.Find("tbody tr").Length(); n != 2 {
+		t.Errorf("the visit has %d jobs, want 2", n)
+	}
+}
+
+func TestDropOffSaysEverythingThatIsWrongAndKeepsIt(t *testing.T) {
+	c := newFrontDesk(t)
+	p := c.post("/drop-off", "press", "take in", "units", "1", "who", "mar", "limit", "1,234", "promised", "yesterday", "unit0.rider", "heavy",
+		"unit0.symptoms", "dives", "termsid", "1", "unit0.complaint", "like gravel").want(422)
+	for field, says := range map[string]string{
+		"customer": "Find the customer", "limit": "could mean 1234 or 1.234", "promised": "Say a day and a time",
+		"unit0.unit": "Choose which unit", "unit0.rider": "type a weight", "unit0.services": "at least one service", "terms": "who accepted",
+	} {
+		if got := p.wrong(field); !strings.Contains(got, says) {
+			t.Errorf("beside %s stands %q, want %q", field, got, says)
+		}
+	}
+	if p.value("limit") != "1,234" || p.words(`[name="unit0.complaint"]`) != "like gravel" || p.value("who") != "mar" ||
+		p.Find(`[name="unit0.symptoms"][value=dives][checked]`).Length() != 1 {
+		t.Error("what was typed is gone")
+	}
+	if rows, err := job.Board(context.Background(), c.pool, job.BoardFilter{}); err != nil || len(rows) != 0 {
+		t.Errorf("%d jobs stored, %v; want none", len(rows), err)
+	}
+}
+
+func TestDropOffAsksAboutAnUnusualWeight(t *testing.T) {
+	c := newFrontDesk(t)
+	p := c.post("/drop-off", c.fields("unit0.rider", "171")...).want(422)
+	if !strings.Contains(p.wrong("unit0.rider"), "Really 171 kg?") || p.Find(`[name="unit0.ridersure"]`).Length() != 1 {
+		t.Errorf("beside the weight stands %q, want a question and a box to tick", p.wrong("unit0.rider"))
+	}
+	c.post("/drop-off", c.fields("unit0.rider", "171", "unit0.ridersure", "yes")...).want(303)
+}
+
+func TestDropOffPressedTwiceIsOneVisit(t *testing.T) {
+	c := newFrontDesk(t)
+	form := append(c.fields(), "intent", "6ba7b810-9dad-11d1-80b4-00c04fd430c8")
+	first := c.post("/drop-off", form...).want(303)
+	c.post("/drop-off", form...).wantTo(first.to)
+}
+
+func TestFindWithoutScriptStoresNothing(t *testing.T) {
+	c := newFrontDesk(t)
+	p := c.post("/drop-off", "press", "find", "who", "07700 900 118", "units", "1", "left", "lamp").want(200)
+	p.wantWords("#found", "Found 1 Odette Marsh")
+	if p.value("left") != "lamp" {
+		t.Error("what was typed is gone")
+	}
+	if first := p.Find("form[action='/drop-off'] button:not([type])").First(); first.AttrOr("value", "") != "find" {
+		t.Errorf("Enter presses %q, want the button that stores nothing", first.AttrOr("value", ""))
+	}
+}
+
+func TestTicketAndCustomersAddress(t *testing.T) {
+	c := newFrontDesk(t)
+	visit := c.post("/drop-off", c.fields("unit0.symptoms", "stuck-down")...).want(303).to
+	p := c.get(visit).want(200)
+	old := p.Find("#content a[href*='/c/']").AttrOr("href", "")
+	if !strings.HasPrefix(old, c.url+"/c/") {
+		t.Fatalf("the customer's address is %q", old)
+	}
+	rows, err := job.Board(context.Background(), c.pool, job.BoardFilter{})
+	if err != nil || len(rows) != 1 {
+		t.Fatal(rows, err)
+	}
+	number := strconv.Itoa(rows[0].Number)
+	c.get("/tickets/" + number).wantTo("/jobs/" + c.id(rows[0].ID))
+	c.get("/tickets/999999").want(404)
+	c.get("/tickets/99999999999").want(404)
+	paper := c.get("/jobs/" + c.id(rows[0].ID) + "/ticket").want(200)
+	for _, words := range []string{number, "promised Thu 15 Oct, 17:00", "Tindra Lode", "TL-20418", "stuck down", "ask for everything", "accepted by Odette Marsh"} {
+		paper.wantWords(".ticket", words)
+	}
+	paper.wantWords(".ticket .caution", "trapped pressure")
+	paper.wantWords(".label", "Tindra Lode, Marsh")
+	if n := paper.Find("svg.qr path[d]").Length(); n != 2 {
+		t.Errorf("%d QR codes on paper, want 2", n)
+	}
+	c.post(visit + "/link").wantTo(visit)
+	if fresh := c.get(visit).Find("#content a[href*='/c/']").AttrOr("href", ""); fresh == old || fresh == "" {
+		t.Errorf("the new address is %q, the old one %q", fresh, old)
+	}
+	c.anybody().get(strings.TrimPrefix(old, c.url)).want(404)
+}
+
+func TestPromiseTimesAreTheNextClosings(t *testing.T) {
+	c := newFrontDesk(t)
+	zone, err := time.LoadLocation("Europe/London")
+	if err != nil {
+		t.Fatal(err)
+	}
+	days, err := promiseTimes(context.Background(), c.pool, dbtest.Now, zone)
+	if err != nil || len(days) != promiseDays {
+		t.Fatalf("%+v, %v; want %d days", days, err, promiseDays)
+	}
+	for i, want := range []string{"Tue 13 17:00", "Wed 14 17:00", "Thu 15 17:00", "Fri 16 17:00", "Sat 17 17:00"} {
+		if got := days[i].At.In(zone).Format("Mon 2 15:04"); got != want {
+			t.Errorf("day %d closes %s, want %s", i, got, want)
+		}
+	}
+}

@@ -1,0 +1,122 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"strconv"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+	"damperdesk/internal/job"
+	"damperdesk/internal/link"
+	"damperdesk/internal/shop"
+	"damperdesk/templates"
+)
+
+func visitPath(id int64) string { return "/visits/" + strconv.FormatInt(id, 10) }
+
+func (a *App) visit(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	base, err := a.base(r, "Visit")
+	if err != nil {
+		return err
+	}
+	page := templates.VisitPage{Base: base}
+	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
+		if page.Visit, err = job.Visit(r.Context(), tx, id); err != nil {
+			return err
+		}
+		token, ok, err := link.Show(r.Context(), tx, a.LinkKey, id, base.Now)
+		if ok {
+			page.Link = a.address(r, "/c/"+token)
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return render(w, r, http.StatusOK, templates.Visit(page))
+}
+
+// newLink ends the address the customer has, if any, and makes another.
+func (a *App) newLink(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	return a.act(w, r, "new link", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		err := link.Revoke(ctx, tx, by, id)
+		if err != nil && !errors.As(err, new(fault.Conflict)) { // there may be none
+			return "", err
+		}
+		_, err = link.Make(ctx, tx, by, a.LinkKey, id, by.At.Add(linkLasts))
+		return visitPath(id), err
+	})
+}
+
+// ticket is where the QR code of a ticket leads.
+func (a *App) ticket(w http.ResponseWriter, r *http.Request) error {
+	number, err := a.id(r, "number")
+	if err != nil {
+		return err
+	}
+	if number > 1<<31-1 {
+		return fault.NotFound("There is no such ticket.")
+	}
+	j, err := job.ByNumber(r.Context(), a.pool, int(number))
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/jobs/"+strconv.FormatInt(j.ID, 10), http.StatusSeeOther)
+	return nil
+}
+
+// printTicket is the paper that hangs at the unit.
+func (a *App) printTicket(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	base, err := a.base(r, "Ticket")
+	if err != nil {
+		return err
+	}
+	page := templates.TicketPage{Base: base}
+	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
+		if page.Job, err = job.Get(r.Context(), tx, id); err != nil {
+			return err
+		}
+		if page.Visit, err = job.Visit(r.Context(), tx, page.Job.VisitID); err != nil {
+			return err
+		}
+		page.Desk, err = shop.Get(r.Context(), tx)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	number := strconv.Itoa(page.Job.Number)
+	page.Title = "Ticket " + number
+	page.Address = a.address(r, "/tickets/"+number)
+	return render(w, r, http.StatusOK, templates.Ticket(page))
+}
+
+// address is a path as somebody elsewhere has to type it: under the configured
+// base, else under the one this request came by.
+func (a *App) address(r *http.Request, path string) string {
+	if a.BaseURL != "" {
+		return a.BaseURL + path
+	}
+	scheme := "http"
+	if r.TLS != nil {
+		scheme = "https"
+	}
+	return scheme + "://" + r.Host + path
+}
