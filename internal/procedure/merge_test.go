@@ -211,10 +211,10 @@ func TestMergeNamesTheLegsOfTheUnit(t *testing.T) {
 
 func TestMergeGroupsOnlyWhatStandsTogether(t *testing.T) {
 	var list []Step
-	for i := 1; i <= 8; i++ {
+	for i := 1; i <= 12; i++ {
 		list = append(list, Step{Key: fmt.Sprint("C", i), Group: "cleaned"})
 	}
-	list[7].Group = "other"
+	list[11].Group = "other"
 	blocks := map[string]Block{"C": {Code: "C", Steps: list}, "S": numbered("S", "", 10)}
 	merged, err := Merge([]Service{{Blocks: []string{"C", "S"}}}, blocks, Facts{})
 	if err != nil {
@@ -226,7 +226,8 @@ func TestMergeGroupsOnlyWhatStandsTogether(t *testing.T) {
 			got[s.Key] = s.Group
 		}
 	}
-	want := map[string]string{"C3": "", "C1": "C1", "C2": "C1", "C4": "C1", "C5": "C1", "C6": "C1", "C7": "C1", "C8": ""}
+	want := map[string]string{"C3": "", "C1": "C1", "C2": "C1", "C4": "C1", "C5": "C1", "C6": "C1", "C7": "C1",
+		"C8": "C8", "C9": "C8", "C10": "C8", "C11": "C8", "C12": ""}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("groups after merging:\n got %v\nwant %v", got, want)
 	}
