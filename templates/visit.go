@@ -26,12 +26,12 @@ func (b Base) limitWords(minor *int64, code string) string {
 	return "up to " + b.Prefs.Money(*minor, code) + " without asking"
 }
 
-// terms says which terms were accepted and by whom; empty for none.
+// termsLine says which terms were accepted and by whom; empty for none.
 func (b Base) termsLine(v job.VisitWithJobs) string {
 	if v.TermsAt == nil {
 		return ""
 	}
-	return "Terms of " + b.Date(b.local(*v.TermsAt)) + " accepted by " + v.TermsBy
+	return "Terms of " + b.Date(b.local(*v.TermsAt)) + " accepted by " + v.TermsBy + "."
 }
 
 func ticketPath(j job.Job) string { return "/jobs/" + strconv.FormatInt(j.ID, 10) + "/ticket" }

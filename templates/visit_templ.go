@@ -121,7 +121,7 @@ func Visit(p VisitPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "</p></div><section class=\"ruled\" aria-labelledby=\"jobs\"><h2 id=\"jobs\">Jobs and tickets</h2><div class=\"strip\"><table class=\"stack\"><thead><tr><th scope=\"col\">Ticket</th><th scope=\"col\">Unit</th><th scope=\"col\">Service and complaint</th><th scope=\"col\">Where it stands</th><th scope=\"col\">Paper</th></tr></thead> <tbody>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "</p></div><section class=\"ruled\" aria-labelledby=\"jobs\"><h2 id=\"jobs\">Jobs and tickets</h2><div><table class=\"stack\"><thead><tr><th scope=\"col\">Ticket</th><th scope=\"col\">Unit</th><th scope=\"col\">Service and complaint</th><th scope=\"col\">Where it stands</th><th scope=\"col\">Paper</th></tr></thead> <tbody>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
