@@ -25,7 +25,7 @@ type JobPage struct {
 
 // JobForms holds a Base for each form of the page: an act of its own each.
 type JobForms struct {
-	Move, Assign, Start, Hold, EndHold, Note, HandOver, Cancel Base
+	Move, Assign, Start, Hold, EndHold, HandOver, Cancel Base
 }
 
 func (p JobPage) open() bool { return p.Job.ClosedAt == nil }

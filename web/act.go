@@ -94,5 +94,6 @@ func (a *App) bareBase(r *http.Request) templates.Base {
 		Path:   r.URL.Path,
 		Now:    a.Now(),
 		Intent: uuid.NewString(),
+		Find:   who.ID != 0,
 	}
 }

@@ -70,7 +70,7 @@ func jobForms(base templates.Base, sent string) templates.JobForms {
 	alone := func(form string) templates.Base { return base.Alone(uuid.NewString(), form == sent) }
 	return templates.JobForms{
 		Move: alone("move"), Assign: alone("assign"), Start: alone("start"), Hold: alone("hold"),
-		EndHold: alone("hold-end"), Note: alone("note"), HandOver: alone("hand-over"), Cancel: alone("cancel"),
+		EndHold: alone("hold-end"), HandOver: alone("hand-over"), Cancel: alone("cancel"),
 	}
 }
 
@@ -99,7 +99,6 @@ var jobDone = map[string]string{
 	"assign":    "It is settled who does it.",
 	"hold":      "It waits.",
 	"hold-end":  "It no longer waits.",
-	"note":      "The note is kept.",
 	"hand-over": "Handed over.",
 	"cancel":    "The job has ended.",
 }
@@ -160,10 +159,6 @@ func endHold(ctx context.Context, tx pgx.Tx, by history.By, _ int64, f *form) er
 		return err
 	}
 	return job.EndHold(ctx, tx, by, hold)
-}
-
-func noteForRider(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) error {
-	return job.SetRiderNote(ctx, tx, by, id, f.text("note"))
 }
 
 func handOver(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) error {

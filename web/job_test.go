@@ -111,7 +111,7 @@ func TestEachFormOfAJobIsAnActOfItsOwn(t *testing.T) {
 		}
 		seen[id] = action
 	})
-	for _, want := range []string{"/start", "/move", "/assign", "/hold", "/note", "/cancel"} {
+	for _, want := range []string{"/start", "/move", "/assign", "/hold", "/cancel"} {
 		if p.Find(`form[action="`+jobURL(j)+want+`"]`).Length() != 1 {
 			t.Errorf("there is no form for %s", want)
 		}
@@ -141,8 +141,6 @@ func TestAJobGoesThroughTheShop(t *testing.T) {
 	if n := b.get(at).Find(".waits li").Length(); n != 0 {
 		t.Errorf("it still waits %d times", n)
 	}
-	m.post(at+"/note", "note", "Ride it gently at first.").wantTo(at + "?done=note")
-	b.get(at).wantWords("#actions-part", "“Ride it gently at first.”")
 }
 
 func TestARefusedFormOfAJobKeepsItsInputAndLeavesTheOthersAlone(t *testing.T) {

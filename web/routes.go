@@ -42,13 +42,13 @@ var routes = []route{
 
 	{"GET", "/", anyone, (*App).home},
 	{"GET", "/board", anyone, (*App).board},
+	{"GET", "/find", anyone, (*App).find},
 
 	{"GET", "/jobs/{id}", anyone, (*App).job},
 	{"POST", "/jobs/{id}/move", anyone, changeJob("move", moveJob)},
 	{"POST", "/jobs/{id}/assign", anyone, changeJob("assign", assignJob)},
 	{"POST", "/jobs/{id}/hold", anyone, changeJob("hold", holdJob)},
 	{"POST", "/jobs/{id}/hold-end", anyone, changeJob("hold-end", endHold)},
-	{"POST", "/jobs/{id}/note", []string{mechanic}, changeJob("note", noteForRider)},
 	{"POST", "/jobs/{id}/hand-over", anyone, changeJob("hand-over", handOver)},
 	{"POST", "/jobs/{id}/cancel", []string{desk, owner}, changeJob("cancel", cancelJob)},
 
