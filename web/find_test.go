@@ -26,7 +26,7 @@ func TestFindLeadsToCustomersAndTickets(t *testing.T) {
 			t.Errorf("%q leads to %q", text, to)
 		}
 	}
-	find("nobody here").want(200).wantWords("[role=status]", "Nobody fits “nobody here”")
+	find("nobody here").want(200).wantWords("h1", "Found for “nobody here”").wantWords("[role=status]", "Nobody fits")
 	b.get("/find").want(200)
 	find(strings.Repeat("x", 5000)).want(200)
 
