@@ -83,6 +83,19 @@ var routes = []route{
 	{"POST", "/people/{id}/sign-out", []string{owner}, changePerson("sign-out", signOutPerson)},
 	{"POST", "/people/{id}/leave", []string{owner}, changePerson("leave", leave)},
 	{"POST", "/people/{id}/return", []string{owner}, changePerson("return", comeBack)},
+
+	{"GET", "/bench", []string{mechanic, owner}, (*App).bench},
+	{"POST", "/jobs/{id}/start", []string{mechanic}, (*App).startJob},
+	{"GET", "/bench/{job}", anyone, (*App).benchSheet},
+	{"POST", "/bench/{job}/note", []string{mechanic}, onSheet("note", keepNote)},
+	{"POST", "/bench/{job}/ready", []string{mechanic}, onSheet("ready", makeReady)},
+	{"POST", "/bench/{job}/reopen", []string{mechanic}, onSheet("reopen", reopenSheet)},
+	{"GET", "/bench/{job}/steps/{step}", anyone, (*App).benchStep},
+	{"POST", "/bench/{job}/steps/{step}/sign", []string{mechanic}, onStep("sign", signStep)},
+	{"POST", "/bench/{job}/steps/{step}/together", []string{mechanic}, onStep("together", signTogether)},
+	{"POST", "/bench/{job}/steps/{step}/check", []string{mechanic}, onStep("check", checkStep)},
+	{"POST", "/bench/{job}/steps/{step}/value", []string{mechanic}, onStep("value", giveValue)},
+	{"POST", "/bench/{job}/steps/{step}/cross-out", []string{mechanic}, onStep("cross-out", crossOutStep)},
 }
 
 // handler puts the table behind what every request passes: a time limit,

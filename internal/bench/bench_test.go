@@ -241,7 +241,7 @@ func TestSignedTogetherIsAllOrNothing(t *testing.T) {
 	if err == nil || d.step("A6").Done != nil {
 		t.Errorf("one line cannot be taken: %v, and A6 is %v; want none stored", err, d.step("A6").Done)
 	}
-	refused(t, "nothing ticked", bench.SignTogether(ctx, d.tx, d.act(), london, nil), "No line is ticked to be signed.")
+	refused(t, "nothing ticked", bench.SignTogether(ctx, d.tx, d.act(), london, nil), "Nothing is ticked and filled in yet.")
 }
 
 func TestAValueGivenAtTheBench(t *testing.T) {

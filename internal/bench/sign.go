@@ -36,7 +36,7 @@ func Sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, g 
 // is wrong is named by its line, such as "line12.grade" for step 12.
 func SignTogether(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, list []Signing) error {
 	if len(list) == 0 {
-		return fault.Conflict("No line is ticked to be signed.")
+		return fault.Conflict("Nothing is ticked and filled in yet.")
 	}
 	sheet, err := lockByStep(ctx, tx, by, list[0].StepID)
 	if err != nil {
@@ -51,9 +51,13 @@ func SignTogether(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Loca
 	if err := refuseTogether(steps); err != nil {
 		return err
 	}
+	group := &by.Intent
+	if len(list) == 1 {
+		group = nil
+	}
 	for _, g := range list {
 		g.Role = RoleDone
-		if err := sheet.sign(ctx, tx, by, zone, g, &by.Intent); err != nil {
+		if err := sheet.sign(ctx, tx, by, zone, g, group); err != nil {
 			return ofLine(g.StepID, err)
 		}
 	}

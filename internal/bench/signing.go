@@ -128,20 +128,26 @@ func (s Step) settleTorque(so *Signoff, g Signing, choices []tool.Choice, f fiel
 		}
 		return
 	}
-	s.settleTool(so, g.ToolID, choices, f)
+	s.settleTool(so, g, choices, f)
 	s.settleValue(so, g.Value, "Say what the wrench was set to or showed.", f)
 }
 
-func (s Step) settleTool(so *Signoff, id int64, choices []tool.Choice, f fields) {
-	i := slices.IndexFunc(choices, func(c tool.Choice) bool { return c.Tool.ID == id })
+// settleTool takes what a click wrench was set to as set, what another shows as
+// measured.
+func (s Step) settleTool(so *Signoff, g Signing, choices []tool.Choice, f fields) {
+	i := slices.IndexFunc(choices, func(c tool.Choice) bool { return c.Tool.ID == g.ToolID })
 	if i < 0 {
 		f["tool"] = "Choose the wrench from the list, or say it was tightened by hand."
 		return
 	}
 	c := choices[i]
 	so.ToolID, so.Tool = &c.Tool.ID, c.Tool.Name
-	if so.How == HowMeasured && strings.HasPrefix(c.Tool.Kind, "click") {
+	clicks := strings.HasPrefix(c.Tool.Kind, "click")
+	switch {
+	case g.How == HowMeasured && clicks:
 		f["how"] = "A click wrench gives no reading: sign it as set."
+	case g.How == "" && !clicks:
+		so.How = HowMeasured
 	}
 	if !c.Usable && so.Reason == "" {
 		f["reason"] = c.Tool.Name + ": " + c.Why + " Say why it was used."

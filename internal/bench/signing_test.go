@@ -147,6 +147,10 @@ func TestAClickWrenchIsASettingNeverAMeasurement(t *testing.T) {
 		t.Fatal(err)
 	}
 	// 65 lbf·in is 7.344 N·m: NIST SP 811, Appendix B.8.
+	shown, err := foot.settle(Signing{Value: typed(t, quantity.KindTorque, "7.3 N·m"), ToolID: 4}, wrenches)
+	if err != nil || shown.How != HowMeasured {
+		t.Errorf("a dial wrench: %q, %v; want measured", shown.How, err)
+	}
 	if so.How != HowSet || so.Entered != "65 lbf·in" || *so.ValueSI < 7.343 || *so.ValueSI > 7.345 {
 		t.Errorf("stored %s %q %v, want set, as typed, 7.344", so.How, so.Entered, *so.ValueSI)
 	}

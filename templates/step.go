@@ -1,0 +1,307 @@
+package templates
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"damperdesk/internal/bench"
+	"damperdesk/internal/procedure"
+	"damperdesk/internal/quantity"
+	"damperdesk/internal/spec"
+	"damperdesk/internal/tool"
+)
+
+// StepPage is one step of a bench sheet: to be given a value, to be signed
+// alone or with the lines beside it, or as it was signed.
+type StepPage struct {
+	Base    // of the form that signs
+	Sheet   bench.Sheet
+	Step    *bench.Step
+	Lines   []*bench.Step // that share a press; just the step when it is alone
+	Twin    *bench.Step   // the same on the other side, nil for none
+	Blocker *bench.Step   // what has to be signed first, nil for nothing
+	Choices []tool.Choice // for a torque, best first
+	Check   Base          // second check
+	Value   Base          // value and source given here
+	Cross   Base          // crossing out
+}
+
+func (p StepPage) path(act string) string { return stepPath(p.Sheet.Job.ID, p.Step.ID) + act }
+
+func (p StepPage) mayWork() bool { return mayWork(p.Base, p.Sheet) }
+
+// Which of its forms the page shows.
+func (p StepPage) signs() bool {
+	return p.mayWork() && p.Step.Done == nil && p.Blocker == nil && !p.Step.NeedsValue()
+}
+func (p StepPage) together() bool { return p.signs() && len(p.Lines) > 1 }
+func (p StepPage) needsValue() bool {
+	return p.mayWork() && p.Step.Done == nil && p.Blocker == nil && p.Step.NeedsValue()
+}
+func (p StepPage) checks() bool {
+	return p.mayWork() && p.Step.Done != nil && p.Step.SecondCheck && p.Step.Checked == nil
+}
+
+// ownCheck says that the second check would be by whoever did the step.
+func (p StepPage) ownCheck() bool {
+	return p.Step.Done != nil && p.Step.Done.ActorID == p.Person.ID
+}
+
+func (p StepPage) place() string {
+	return "of " + num(len(p.Sheet.Steps)) + ", " + strings.ToLower(p.Step.BlockTitle) + ", " + string(p.Step.Kind)
+}
+
+// lit is every place of the drawing that the step, or its twin, is about.
+func (p StepPage) lit() []string {
+	var lit []string
+	for place := range strings.FieldsSeq(p.Step.Place) {
+		lit = append(lit, ForkPlaces(place)...)
+	}
+	if p.Twin != nil {
+		lit = append(lit, ForkPlaces(p.Twin.Place)...)
+	}
+	return lit
+}
+
+func (p StepPage) drawn() bool { return p.Sheet.Job.Kind == "fork" && len(p.lit()) > 0 }
+
+// ringed is the one side that the press is for.
+func (p StepPage) ringed() string {
+	if p.Twin == nil {
+		return ""
+	}
+	return p.Step.Place
+}
+
+func (p StepPage) drawingWords() string {
+	words := "Fork from the front. Marked: " + ForkWords(p.lit())
+	if p.ringed() != "" {
+		words += "; ringed: " + ForkWords([]string{p.ringed()})
+	}
+	return words + "."
+}
+
+// side is "rider’s left" for a step whose place is on one side.
+func side(s *bench.Step) string {
+	_, side, _ := strings.Cut(s.Place, "-")
+	return "rider’s " + side
+}
+
+func (p StepPage) signWords() string {
+	if p.Twin != nil {
+		return "Sign " + side(p.Step)
+	}
+	return "Sign"
+}
+
+// ruler draws the window, where there is one.
+func (p StepPage) ruler() (Ruler, bool) {
+	w, ok := p.Step.Window()
+	if !ok || w.Minus+w.Plus == 0 || !physical(p.Step.Quantity) {
+		return Ruler{}, false
+	}
+	unit := p.unit(*p.Step)
+	at := func(si float64) float64 { return quantity.Convert(p.Step.Quantity, si, unit) }
+	text := func(si float64) string { return quantity.FormatNumber(p.Step.Quantity, si, unit) }
+	low, high := w.Nominal-w.Minus, w.Nominal+w.Plus
+	return Ruler{
+		Low: at(low), Target: at(w.Nominal), High: at(high),
+		LowText: text(low), TargetText: text(w.Nominal), HighText: text(high),
+		Label: "Window " + p.window(*p.Step, w) + ", target " + text(w.Nominal) + ".",
+	}, true
+}
+
+// keyUnit is the unit a setting is made in: for a torque that of the wrench
+// that suits best, since its marks are what is set.
+func (p StepPage) keyUnit(s *bench.Step) quantity.Unit {
+	if s.Kind == procedure.Torque && len(p.Choices) > 0 && p.Choices[0].Usable {
+		return p.Choices[0].Tool.Unit
+	}
+	return p.unit(*s)
+}
+
+// around lists five numbers about the one a field begins at, that one chosen;
+// none without one.
+func (p StepPage) around(s *bench.Step) []Option {
+	si, ok := p.Sheet.Expected(s)
+	if !ok {
+		return nil
+	}
+	var list []Option
+	for i := -2; i <= 2; i++ {
+		o := Option{Chosen: i == 0}
+		if s.Kind == procedure.Count {
+			n := int(math.Round(si)) + i
+			if n < 0 {
+				continue
+			}
+			o.Value = strconv.Itoa(n)
+			o.Label = o.Value
+		} else {
+			o.Label = p.stepped(s, si, i)
+			o.Value = o.Label + " " + string(p.keyUnit(s))
+		}
+		list = append(list, o)
+	}
+	return list
+}
+
+// stepped is si in the unit of the keys, i steps away.
+func (p StepPage) stepped(s *bench.Step, si float64, i int) string {
+	unit := p.keyUnit(s)
+	number, err := strconv.ParseFloat(quantity.FormatNumber(s.Quantity, si, unit), 64)
+	if err != nil {
+		return ""
+	}
+	away, err := quantity.FromUnit(s.Quantity, max(number+float64(i)*quantity.Step(unit), 0), unit)
+	if err != nil {
+		return ""
+	}
+	return quantity.FormatNumber(s.Quantity, away, unit)
+}
+
+// physical says whether the kind is measured in units one can type.
+func physical(kind quantity.Kind) bool { return len(quantity.Units(kind)) > 0 }
+
+// wantsValue and wantsCount say which field a step has to be signed with.
+func wantsValue(s *bench.Step) bool {
+	return s.Kind == procedure.Torque || s.Kind == procedure.Volume ||
+		s.Kind == procedure.Reading && physical(s.Quantity) && len(s.Grades) == 0
+}
+func wantsCount(s *bench.Step) bool { return s.Kind == procedure.Count }
+
+func (p StepPage) valueField(s *bench.Step, name string) Field {
+	label := "Reads"
+	switch s.Kind {
+	case procedure.Torque:
+		label = "Set to"
+	case procedure.Volume:
+		label = "Went in"
+	}
+	unit := p.keyUnit(s)
+	return Field{Name: name, Label: label, Unit: string(unit), Keyboard: "decimal",
+		Attributes: map[string]any{"data-step": strconv.FormatFloat(quantity.Step(unit), 'f', -1, 64)}}
+}
+
+func countField(name string) Field {
+	return Field{Name: name, Label: "Counted", Unit: "from closed", Keyboard: "numeric", Attributes: map[string]any{"data-step": "1"}}
+}
+
+func gradeOptions(s *bench.Step) []Option {
+	var list []Option
+	for _, g := range s.Grades {
+		list = append(list, Option{Value: g, Label: g})
+	}
+	return list
+}
+
+// toolOptions lists the wrenches, best first, then the hand. One that does not
+// suit stays to be seen, and can be chosen only where none suits.
+func (p StepPage) toolOptions() []Option {
+	suits := slices.ContainsFunc(p.Choices, func(c tool.Choice) bool { return c.Usable })
+	var list []Option
+	for i, c := range p.Choices {
+		o := Option{Value: strconv.FormatInt(c.Tool.ID, 10), Label: c.Tool.Name, Note: c.Note, Chosen: c.Usable && i == 0}
+		if !c.Usable {
+			o.Label, o.Note, o.Disabled = "Not "+c.Tool.Name, c.Why, suits
+		}
+		list = append(list, o)
+	}
+	note := "no wrench reaches this torque"
+	if suits {
+		note = "needs a reason"
+	}
+	return append(list, Option{Value: "hand", Label: "By hand", Note: note})
+}
+
+func outcomeOptions(s *bench.Step) []Option {
+	list := []Option{{Value: bench.OutcomeDone, Label: "done", Chosen: true}}
+	if s.Simple() {
+		list = append(list, Option{Value: bench.OutcomeNot, Label: bench.OutcomeNot})
+	}
+	if s.MayBeUnknown {
+		list = append(list, Option{Value: bench.OutcomeUnknown, Label: bench.OutcomeUnknown})
+	}
+	return list
+}
+
+func writtenOptions() []Option {
+	return []Option{
+		{Value: "", Label: "now", Chosen: true},
+		{Value: bench.HowPaper, Label: "from the printed sheet"},
+		{Value: bench.HowAfterwards, Label: "afterwards"},
+	}
+}
+
+func sourceOptions(s *bench.Step) []Option {
+	list := []Option{
+		{Value: spec.FromDocument, Label: "the maker’s document", Note: "say which, and the page"},
+		{Value: spec.FromMeasuring, Label: "measured here", Note: "say how, if it is not plain"},
+	}
+	if key, _ := spec.Find(s.SpecKey); !key.NoJudgement {
+		list = append(list, Option{Value: spec.FromJudgement, Label: "own judgement, by comparison with", Note: "say with what; your name stands beside it ever after"})
+	}
+	return list
+}
+
+// otherwiseOpen says whether the part for what is unusual is needed now.
+func (p StepPage) otherwiseOpen(b Base, names ...string) bool {
+	return slices.ContainsFunc(names, func(name string) bool {
+		return b.Error(name) != "" || b.Typed != nil && b.Typed.Get(name) != ""
+	})
+}
+
+// signedFacts is what a signed step says of itself.
+func (p StepPage) signedFacts() []fact {
+	d := p.Step.Done
+	facts := []fact{{"Done", d.Actor + ", " + p.When(d.At)}, {"Result", p.got(*p.Step)}, {"With", with(*d)}}
+	if w, ok := p.Step.Window(); ok && (w.Minus > 0 || w.Plus > 0) {
+		facts = append(facts, fact{"Window", p.window(*p.Step, w)})
+	}
+	facts = append(facts, fact{"Source", p.Step.Source}, fact{"Reason", d.Reason})
+	if c := p.Step.Checked; c != nil {
+		words := c.Actor + ", " + p.When(c.At)
+		if c.Alone {
+			words += ", alone: " + c.Reason
+		}
+		facts = append(facts, fact{"Checked", words})
+	}
+	return slices.DeleteFunc(facts, func(f fact) bool { return f.words == "" })
+}
+
+// crossOuts lists what can be crossed out, the second check first.
+func (p StepPage) crossOuts() []*bench.Signoff {
+	var list []*bench.Signoff
+	for _, so := range []*bench.Signoff{p.Step.Checked, p.Step.Done} {
+		if so != nil {
+			list = append(list, so)
+		}
+	}
+	return list
+}
+
+func crossOutWords(so *bench.Signoff) string {
+	if so.Role == bench.RoleChecked {
+		return "Cross out the second check by " + so.Actor
+	}
+	return "Cross out what " + so.Actor + " signed"
+}
+
+// takes warns of what a crossing-out takes with it.
+func (p StepPage) takes(so *bench.Signoff) string {
+	more := len(p.Sheet.Undone(so.ID)) - 1
+	switch {
+	case more == 0:
+		return "Only this sign-off; it stays to be read."
+	case p.Step.StopHere:
+		return "This is a stop-here: with it go " + num(more) + " sign-offs after it."
+	}
+	return "With it goes its second check."
+}
+
+// nominal is the number of the specified value, without its unit.
+func (p StepPage) nominal(w bench.Window) string {
+	return spec.ShowNumber(p.Step.Quantity, w.Nominal, p.unit(*p.Step))
+}

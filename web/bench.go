@@ -1,0 +1,158 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"slices"
+	"strconv"
+
+	"github.com/a-h/templ"
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/bench"
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+	"damperdesk/internal/job"
+	"damperdesk/templates"
+)
+
+// bench is where a mechanic goes on: own open sheets, what to start, what the
+// others have.
+func (a *App) bench(w http.ResponseWriter, r *http.Request) error {
+	base, err := a.base(r, "Bench")
+	if err != nil {
+		return err
+	}
+	base.Live = "/live?of=board"
+	page := templates.BenchPage{Base: base}
+	rows, err := job.Board(r.Context(), a.pool, job.BoardFilter{})
+	if err != nil {
+		return err
+	}
+	for _, row := range rows {
+		mine := row.MechanicID != nil && *row.MechanicID == base.Person.ID
+		switch waits := slices.Contains([]string{job.DroppedOff, job.Arrived, job.InQueue}, row.Stage); {
+		case waits && (mine || row.MechanicID == nil):
+			page.Queue = append(page.Queue, templates.QueueRow{BoardRow: row, Intent: uuid.NewString()})
+		case row.Steps == 0 || row.Stage == job.Ready:
+		case mine:
+			page.Mine = append(page.Mine, row)
+		default:
+			page.Others = append(page.Others, row)
+		}
+	}
+	return render(w, r, http.StatusOK, templates.Bench(page))
+}
+
+func benchPath(jobID int64) string { return "/bench/" + strconv.FormatInt(jobID, 10) }
+
+// startJob puts a job on the bench and opens its sheet.
+func (a *App) startJob(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	return a.act(w, r, "work started", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		return benchPath(id), bench.Start(ctx, tx, by, id)
+	})
+}
+
+func (a *App) benchSheet(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "job")
+	if err != nil {
+		return err
+	}
+	base, err := a.base(r, "")
+	if err != nil {
+		return err
+	}
+	page, err := a.sheetPage(r.Context(), base, id, "")
+	if err != nil {
+		return err
+	}
+	return render(w, r, http.StatusOK, page)
+}
+
+// sheetPage shows what was typed in the form that was sent, if any.
+func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, sent string) (templ.Component, error) {
+	var sheet bench.Sheet
+	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
+		sheet, err = bench.Get(ctx, tx, jobID)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	base.Title = "Bench sheet " + strconv.Itoa(sheet.Job.Number)
+	base.Live = "/live?of=job:" + strconv.FormatInt(jobID, 10)
+	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
+	return templates.BenchSheet(templates.SheetPage{
+		Base: base, Sheet: sheet, Note: form("note"), Ready: form("ready"), Reopen: form("reopen"),
+	}), nil
+}
+
+// sheetAct is what one form on the sheet does.
+type sheetAct func(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, f *form) error
+
+func keepNote(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, f *form) error {
+	return job.SetRiderNote(ctx, tx, by, jobID, f.text("note"))
+}
+
+func makeReady(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, _ *form) error {
+	return bench.MakeReady(ctx, tx, by, jobID)
+}
+
+func reopenSheet(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, f *form) error {
+	return bench.Reopen(ctx, tx, by, jobID, f.text("reason"))
+}
+
+// onSheet makes the handler of the form called name.
+func onSheet(name string, do sheetAct) handler {
+	return func(a *App, w http.ResponseWriter, r *http.Request) error {
+		id, err := a.id(r, "job")
+		if err != nil {
+			return err
+		}
+		f, err := readForm(r)
+		if err != nil {
+			return err
+		}
+		err = a.act(w, r, "bench sheet: "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+			return benchPath(id), do(ctx, tx, by, id, f)
+		})
+		if err == nil {
+			return nil
+		}
+		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+			return a.sheetPage(r.Context(), base, id, name)
+		})
+	}
+}
+
+// nextPath leads to the step to sign next, else to the whole sheet.
+func nextPath(ctx context.Context, tx pgx.Tx, jobID int64) (string, error) {
+	sheet, err := bench.Get(ctx, tx, jobID)
+	if err != nil {
+		return "", err
+	}
+	next, _ := sheet.Next()
+	if next == nil {
+		return benchPath(jobID) + "#ready", nil
+	}
+	return stepPath(jobID, next.ID), nil
+}
+
+func stepPath(jobID, stepID int64) string {
+	return benchPath(jobID) + "/steps/" + strconv.FormatInt(stepID, 10)
+}
+
+// stepOf finds a step of a job's sheet.
+func stepOf(sheet bench.Sheet, id int64) (*bench.Step, error) {
+	step := sheet.Find(id)
+	if step == nil {
+		return nil, fault.NotFound("There is no such step on this sheet.")
+	}
+	return step, nil
+}

@@ -1,0 +1,251 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"slices"
+	"strconv"
+
+	"github.com/a-h/templ"
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/bench"
+	"damperdesk/internal/db"
+	"damperdesk/internal/history"
+	"damperdesk/internal/procedure"
+	"damperdesk/internal/quantity"
+	"damperdesk/templates"
+)
+
+func (a *App) benchStep(w http.ResponseWriter, r *http.Request) error {
+	jobID, stepID, err := a.stepIDs(r)
+	if err != nil {
+		return err
+	}
+	base, err := a.base(r, "")
+	if err != nil {
+		return err
+	}
+	page, err := a.stepPage(r.Context(), base, jobID, stepID, "")
+	if err != nil {
+		return err
+	}
+	return render(w, r, http.StatusOK, page)
+}
+
+func (a *App) stepIDs(r *http.Request) (jobID, stepID int64, err error) {
+	if jobID, err = a.id(r, "job"); err != nil {
+		return 0, 0, err
+	}
+	stepID, err = a.id(r, "step")
+	return jobID, stepID, err
+}
+
+// stepPage shows what was typed in the form that was sent, if any.
+func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID int64, sent string) (templ.Component, error) {
+	page := templates.StepPage{}
+	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
+		if page.Sheet, err = bench.Get(ctx, tx, jobID); err != nil {
+			return err
+		}
+		if page.Step, err = stepOf(page.Sheet, stepID); err != nil {
+			return err
+		}
+		if page.Step.Kind == procedure.Torque {
+			page.Choices, err = bench.Wrenches(ctx, tx, *page.Step, base.Now.In(base.Prefs.Zone))
+		}
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	base.Title = "Step " + strconv.Itoa(page.Step.Seq) + ", " + page.Step.Title
+	form := func(names ...string) templates.Base {
+		return base.Alone(uuid.NewString(), slices.Contains(names, sent))
+	}
+	page.Base = form("sign", "together")
+	page.Check, page.Value, page.Cross = form("check"), form("value"), form("cross-out")
+	page.Problem, page.Errors = base.Problem, base.Errors
+	page.Lines = page.Sheet.Together(page.Step)
+	page.Twin = page.Sheet.Twin(page.Step)
+	page.Blocker = page.Sheet.BlockedBy(page.Step)
+	return templates.BenchStep(page), nil
+}
+
+// stepSent is a form of a step as it came in.
+type stepSent struct {
+	*form
+	base  templates.Base
+	sheet bench.Sheet
+	step  *bench.Step
+}
+
+// stepAct is what one form of a step does.
+type stepAct func(ctx context.Context, tx pgx.Tx, by history.By, s stepSent) error
+
+// onStep makes the handler of the form called name: read reads the form before
+// anything is written.
+func onStep(name string, read func(s stepSent) stepAct) handler {
+	return func(a *App, w http.ResponseWriter, r *http.Request) error {
+		jobID, stepID, err := a.stepIDs(r)
+		if err != nil {
+			return err
+		}
+		s, err := a.stepSent(r, jobID, stepID)
+		if err != nil {
+			return err
+		}
+		do := read(s)
+		if err = s.err(); err == nil {
+			err = a.act(w, r, "step: "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+				if err := do(ctx, tx, by, s); err != nil {
+					return "", err
+				}
+				return nextPath(ctx, tx, jobID)
+			})
+		}
+		if err == nil {
+			return nil
+		}
+		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+			return a.stepPage(r.Context(), base, jobID, stepID, name)
+		})
+	}
+}
+
+func (a *App) stepSent(r *http.Request, jobID, stepID int64) (s stepSent, err error) {
+	if s.form, err = readForm(r); err != nil {
+		return s, err
+	}
+	if s.base, err = a.base(r, ""); err != nil {
+		return s, err
+	}
+	if s.sheet, err = bench.Get(r.Context(), a.pool, jobID); err != nil {
+		return s, err
+	}
+	s.step, err = stepOf(s.sheet, stepID)
+	return s, err
+}
+
+// signStep reads the form of one step.
+func signStep(s stepSent) stepAct {
+	g := s.signing(s.step, func(field string) string { return field })
+	g.How, g.Fluid = s.text("how"), s.text("fluid")
+	if s.text("press") == "unknown" {
+		g.Outcome = bench.OutcomeUnknown
+	}
+	if s.step.Kind == procedure.Torque {
+		s.torque(&g)
+	}
+	return func(ctx context.Context, tx pgx.Tx, by history.By, s stepSent) error {
+		return bench.Sign(ctx, tx, by, s.base.Prefs.Zone, g)
+	}
+}
+
+// torque reads which wrench it was; the hand stands among them.
+func (s stepSent) torque(g *bench.Signing) {
+	if s.text("tool") == "hand" {
+		g.How, g.Value = bench.HowByHand, nil
+		return
+	}
+	g.ToolID = s.number("tool")
+}
+
+// signing reads the fields that every line may have, each by the name that
+// field gives it.
+func (s stepSent) signing(step *bench.Step, field func(string) string) bench.Signing {
+	g := bench.Signing{
+		StepID: step.ID, Outcome: s.text(field("outcome")), Grade: s.text(field("grade")), Reason: s.text(field("reason")),
+	}
+	if name := s.filled(field("value")); name != "" && len(quantity.Units(step.Quantity)) > 0 {
+		g.Value = s.quantity(name, step.Quantity, s.unit(step))
+	}
+	if name := s.filled(field("count")); name != "" {
+		n := int(s.number(name))
+		g.Count = &n
+	}
+	return g
+}
+
+// filled is the field that counts of a row of keys: the one for another
+// number before the keys; empty when neither is filled.
+func (s stepSent) filled(name string) string {
+	for _, n := range []string{name + "-other", name} {
+		if s.text(n) != "" {
+			return n
+		}
+	}
+	return ""
+}
+
+// unit is what a number typed without its unit is in.
+func (s stepSent) unit(step *bench.Step) quantity.Unit {
+	if unit := quantity.Unit(s.text("unit")); unit.Kind() == step.Quantity && unit != "" {
+		return unit
+	}
+	return s.base.Prefs.Unit(step.Quantity)
+}
+
+// signTogether reads the ticked lines. One that has to have a number or grade
+// and has none yet is left for later.
+func signTogether(s stepSent) stepAct {
+	var list []bench.Signing
+	for _, id := range s.list("sign") {
+		stepID, _ := strconv.ParseInt(id, 10, 64)
+		step := s.sheet.Find(stepID)
+		if step == nil {
+			continue
+		}
+		g := s.signing(step, func(field string) string { return bench.Line(stepID, field) })
+		needs := len(step.Grades) > 0 && g.Grade == "" || step.Kind == procedure.Count && g.Count == nil ||
+			step.Kind == procedure.Reading && len(step.Grades) == 0 && g.Value == nil
+		if done := g.Outcome == "" || g.Outcome == bench.OutcomeDone; done && needs {
+			continue
+		}
+		list = append(list, g)
+	}
+	return func(ctx context.Context, tx pgx.Tx, by history.By, s stepSent) error {
+		return bench.SignTogether(ctx, tx, by, s.base.Prefs.Zone, list)
+	}
+}
+
+func checkStep(s stepSent) stepAct {
+	g := bench.Signing{StepID: s.step.ID, Role: bench.RoleChecked, Reason: s.text("reason"), Alone: s.ticked("alone")}
+	return func(ctx context.Context, tx pgx.Tx, by history.By, s stepSent) error {
+		return bench.Sign(ctx, tx, by, s.base.Prefs.Zone, g)
+	}
+}
+
+func crossOutStep(s stepSent) stepAct {
+	id, reason := s.number("signoff"), s.text("reason")
+	return func(ctx context.Context, tx pgx.Tx, by history.By, s stepSent) error {
+		return bench.CrossOut(ctx, tx, by, id, reason)
+	}
+}
+
+// giveValue reads a value with its window as its two ends.
+func giveValue(s stepSent) stepAct {
+	unit := s.unit(s.step)
+	value := s.quantity("value", s.step.Quantity, unit)
+	low, high := s.quantity("low", s.step.Quantity, unit), s.quantity("high", s.step.Quantity, unit)
+	g := bench.Giving{
+		StepID: s.step.ID, Fluid: s.text("fluid"), SourceKind: s.text("source_kind"), Source: s.text("source"), Confirmed: s.ticked("confirm"),
+	}
+	switch {
+	case value == nil:
+		s.wrong("value", "Type the value, such as "+quantity.Format(s.step.Quantity, 0, unit)+".")
+	case (low == nil) != (high == nil):
+		s.wrong("low", "Give both ends of the window, or neither.")
+	case low != nil && (low.SI > value.SI || high.SI < value.SI):
+		s.wrong("low", "The value has to lie between the two ends.")
+	default:
+		g.Value = *value
+		if low != nil {
+			g.MinusSI, g.PlusSI = value.SI-low.SI, high.SI-value.SI
+		}
+	}
+	return func(ctx context.Context, tx pgx.Tx, by history.By, _ stepSent) error {
+		return bench.GiveValue(ctx, tx, by, g)
+	}
+}
