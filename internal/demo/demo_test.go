@@ -1,0 +1,217 @@
+package demo
+
+import (
+	"context"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgxpool"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/history"
+	"damperdesk/internal/interval"
+	"damperdesk/internal/job"
+	"damperdesk/internal/link"
+	"damperdesk/internal/procedure"
+)
+
+func TestMain(m *testing.M) { dbtest.Main(m) }
+
+var key = []byte("the demo's key of thirty-two bytes and more")
+
+// installed is a database with what the program brings. It is checked when
+// the test ends.
+func installed(t *testing.T) *pgxpool.Pool {
+	t.Helper()
+	pool := dbtest.Clone(t)
+	err := db.Write(t.Context(), pool, func(tx pgx.Tx) error {
+		by := dbtest.Act(t, tx, history.By{At: dbtest.Now})
+		if err := procedure.Install(t.Context(), tx, by); err != nil {
+			return err
+		}
+		return interval.Install(t.Context(), tx)
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return pool
+}
+
+func seeded(t *testing.T, pool *pgxpool.Pool, now time.Time) Shop {
+	t.Helper()
+	begin := time.Now()
+	s, err := Seed(t.Context(), pool, key, now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Logf("seeded in %v", time.Since(begin).Round(time.Millisecond))
+	return s
+}
+
+func ask[T any](t *testing.T, q db.Querier, sql string, args ...any) T {
+	t.Helper()
+	var v T
+	if err := q.QueryRow(t.Context(), sql, args...).Scan(&v); err != nil {
+		t.Fatalf("%s: %v", sql, err)
+	}
+	return v
+}
+
+// content is what people see, without ids, which depend on who came first.
+const content = `select encode(sha256(convert_to(string_agg(line, '|' order by line), 'UTF8')), 'hex') from (
+	select concat_ws(' ', j.number, j.stage, j.ending, j.hangs_at, j.opened_at, j.started_at, j.ready_at, j.closed_at,
+		t.key, o.entered, o.count, o.grade, o.reason, o.at, p.name) as line
+	from job j left join sheet_step t on t.job_id = j.id left join signoff o on o.step_id = t.id left join staff p on p.id = o.actor_id) l`
+
+func TestSeed(t *testing.T) {
+	whole, broken := installed(t), installed(t)
+	shop := seeded(t, whole, dbtest.Now)
+	t.Run("there is everything to look at", func(t *testing.T) { hasEverything(t, whole, shop) })
+
+	later := dbtest.Now.Add(26 * time.Hour)
+	t.Run("a second time changes nothing", func(t *testing.T) {
+		events := ask[int](t, whole, "select count(*) from event")
+		if again := seeded(t, whole, later); again != shop {
+			t.Errorf("got %+v, want %+v", again, shop)
+		}
+		if n := ask[int](t, whole, "select count(*) from event"); n != events {
+			t.Errorf("%d events, want the %d there were", n, events)
+		}
+	})
+	t.Run("one that was broken off ends as it would have, a day later", func(t *testing.T) {
+		breakOff(t, broken)
+		seeded(t, broken, later)
+		if a, b := ask[string](t, broken, content), ask[string](t, whole, content); a != b {
+			t.Error("the two shops differ")
+		}
+	})
+}
+
+// breakOff seeds until some jobs are there.
+func breakOff(t *testing.T, pool *pgxpool.Pool) {
+	t.Helper()
+	ctx, stop := context.WithCancel(t.Context())
+	ended := make(chan error, 1)
+	go func() {
+		_, err := Seed(ctx, pool, key, dbtest.Now)
+		ended <- err
+	}()
+	for ask[int](t, pool, "select count(*) from job where closed_at is not null") < 5 {
+		time.Sleep(10 * time.Millisecond)
+	}
+	stop()
+	if err := <-ended; err == nil {
+		t.Error("the seeding came to its end")
+	}
+}
+
+func hasEverything(t *testing.T, pool *pgxpool.Pool, shop Shop) {
+	t.Helper()
+	for _, c := range []struct {
+		what, sql   string
+		least, most int
+	}{
+		{"customers", "select count(*) from customer", 30, 30},
+		{"units", "select count(*) from unit", 45, 45},
+		{"models", "select count(*) from model", 6, 6},
+		{"makers", "select count(distinct maker) from model", 3, 3},
+		{"coil forks", "select count(*) from model where spring = 'coil'", 1, 1},
+		{"units in own words", "select count(*) from unit where model_id is null", 1, 1},
+		{"current spec sheets", "select count(*) from sheet where state = 'current'", 6, 6},
+		{"people", "select count(*) from staff", 5, 5},
+		{"closed jobs", "select count(*) from job where closed_at is not null", 60, 90},
+		{"jobs that ended otherwise", "select count(*) from job where ending <> 'done'", 1, 8},
+		{"open jobs", "select count(*) from job where closed_at is null", 12, 20},
+		{"past seasons", "select count(distinct date_trunc('year', opened_at)) from job where closed_at is not null", 2, 3},
+		{"sign-offs crossed out", "select count(*) from cross_out", 2, 30},
+		{"sign-offs outside the window, with a reason", "select count(*) from signoff where not in_window and reason <> ''", 2, 30},
+		{"unknown readings", "select count(*) from signoff where outcome = 'unknown'", 1, 30},
+		{"anything dated later than now", "select count(*) from event where at > '2026-10-13 13:12:00Z'", 0, 0},
+	} {
+		if n := ask[int](t, pool, c.sql); n < c.least || n > c.most {
+			t.Errorf("%s: %d, want %d to %d", c.what, n, c.least, c.most)
+		}
+	}
+	if stage := ask[string](t, pool, "select stage from job where id = $1", shop.BenchJob); stage != job.OnBench {
+		t.Errorf("the bench job is %s", stage)
+	}
+	if visit, err := link.Open(t.Context(), pool, shop.Token, dbtest.Now); err != nil || visit != shop.ReadyVisit {
+		t.Errorf("the customer's link opens visit %d, %v; want %d", visit, err, shop.ReadyVisit)
+	}
+}
+
+func TestTheBoardIsAliveWhateverTheHour(t *testing.T) {
+	for _, now := range []time.Time{
+		dbtest.Now, // Tuesday, open
+		time.Date(2026, 10, 17, 13, 30, 0, 0, time.UTC), // Saturday, after closing
+		time.Date(2026, 3, 30, 2, 0, 0, 0, time.UTC),    // Monday night after the clocks changed
+		time.Date(2027, 1, 5, 10, 5, 0, 0, time.UTC),    // Tuesday, just opened
+	} {
+		t.Run(now.Format("Mon 15:04"), func(t *testing.T) {
+			t.Parallel()
+			pool := installed(t)
+			shop := openToday(t, pool, now)
+			rows, err := job.Board(t.Context(), pool, job.BoardFilter{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			var standing, remarks []string
+			for _, r := range rows {
+				standing = append(standing, r.Stage)
+				for _, h := range r.Holds {
+					standing = append(standing, h.Kind)
+				}
+				remarks = append(remarks, string(r.Remark(now, time.UTC).Kind))
+			}
+			for _, want := range []string{job.DroppedOff, job.Arrived, job.InQueue, job.OnBench, job.FinalCheck, job.Ready,
+				job.WaitingOnParts, job.WaitingOnCustomer, job.SentOut} {
+				if !slices.Contains(standing, want) {
+					t.Errorf("nothing is %s", want)
+				}
+			}
+			for _, want := range []job.RemarkKind{job.RemarkLate, job.RemarkLateWaiting, job.RemarkOnTime, job.RemarkReady} {
+				if !slices.Contains(remarks, string(want)) {
+					t.Errorf("nothing is remarked as %s: %v", want, remarks)
+				}
+			}
+			next := ask[string](t, pool, `select key from sheet_step s where job_id = $1 and not exists (select from signoff o
+				where o.step_id = s.id and not exists (select from cross_out x where x.signoff_id = o.id)) order by seq limit 1`, shop.BenchJob)
+			if next != "Z7" {
+				t.Errorf("the bench job goes on at %s, want Z7, the foot torque", next)
+			}
+		})
+	}
+}
+
+// openToday seeds without the past seasons, which take the time.
+func openToday(t *testing.T, pool *pgxpool.Pool, now time.Time) Shop {
+	t.Helper()
+	s := &seeder{pool: pool, key: key}
+	units, err := s.prepare(t.Context(), now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.calibrate(t.Context(), "lately", s.now.AddDate(0, 0, -20), s.inUse()); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.today(t.Context(), units); err != nil {
+		t.Fatal(err)
+	}
+	return seeded(t, pool, now)
+}
+
+func TestAShopOfSomebodyElseIsLeftAlone(t *testing.T) {
+	pool := installed(t)
+	if _, err := pool.Exec(t.Context(), "insert into staff (name, roles, passphrase_hash) values ('Ada', '{owner}', 'none')"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Seed(t.Context(), pool, key, dbtest.Now); err == nil {
+		t.Error("the demo was put into a shop of somebody else")
+	}
+	if n := ask[int](t, pool, "select count(*) from customer"); n != 0 {
+		t.Errorf("%d customers were added", n)
+	}
+}

@@ -1,0 +1,181 @@
+package demo
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"damperdesk/internal/bench"
+	"damperdesk/internal/history"
+	"damperdesk/internal/procedure"
+	"damperdesk/internal/quantity"
+)
+
+// setting is how one rider's fork came.
+type setting struct {
+	psi                           float64
+	rebound, compression, lockout int
+}
+
+// settings are near the manual's for the rider's weight.
+func (t *task) settings() setting {
+	m := modelOf(t.unit.model)
+	return setting{
+		psi:         math.Round(m.psi * (0.25 + 0.01*t.unit.owner.kg)),
+		rebound:     m.rebound + t.r.IntN(5) - 2,
+		compression: m.compression + t.r.IntN(5) - 2,
+	}
+}
+
+// signPress signs what goes with one press, and lives through the flaws.
+func (s *seeder) signPress(a *acting, t *task, p press, at time.Time, as setting) error {
+	var list []bench.Signing
+	for _, step := range p {
+		g, err := s.answer(a, t, step, at, as)
+		if err != nil {
+			return err
+		}
+		list = append(list, g)
+	}
+	who := s.staff[t.mechanic]
+	if t.flaws.crossed && p[0].Key == "Z3" {
+		if err := s.signWrongly(a, t, at, list[0]); err != nil {
+			return err
+		}
+	}
+	err := a.then(who, at, func(by history.By) error {
+		if len(list) > 1 {
+			return bench.SignTogether(a.ctx, a.tx, by, zone, list)
+		}
+		return bench.Sign(a.ctx, a.tx, by, zone, list[0])
+	})
+	if err != nil || !p[0].SecondCheck {
+		return err
+	}
+	return a.then(s.second(t), at.Add(time.Minute), func(by history.By) error {
+		return bench.Sign(a.ctx, a.tx, by, zone, bench.Signing{StepID: p[0].ID, Role: bench.RoleChecked})
+	})
+}
+
+// second is somebody else who works at the bench.
+func (s *seeder) second(t *task) worker {
+	if t.mechanic == "Ines" {
+		return s.staff["Marit"]
+	}
+	return s.staff["Ines"]
+}
+
+// signWrongly signs a step and crosses it out again.
+func (s *seeder) signWrongly(a *acting, t *task, at time.Time, g bench.Signing) error {
+	who := s.staff[t.mechanic]
+	err := a.then(who, at.Add(-90*time.Second), func(by history.By) error { return bench.Sign(a.ctx, a.tx, by, zone, g) })
+	if err != nil {
+		return err
+	}
+	return a.then(who, at.Add(-time.Minute), func(by history.By) error {
+		sheet, err := bench.Get(a.ctx, a.tx, t.id)
+		if err != nil {
+			return err
+		}
+		return bench.CrossOut(a.ctx, a.tx, by, sheet.Find(g.StepID).Done.ID, "The oil went into the other leg first.")
+	})
+}
+
+// answer is what the mechanic states for a step.
+func (s *seeder) answer(a *acting, t *task, step bench.Step, at time.Time, as setting) (bench.Signing, error) {
+	g := bench.Signing{StepID: step.ID}
+	if len(step.Grades) > 0 {
+		g.Grade = t.grade(step)
+	}
+	switch step.Kind {
+	case procedure.Torque:
+		return s.torque(a, g, step, at)
+	case procedure.Volume:
+		return t.volume(g, step)
+	case procedure.Reading:
+		return t.reading(g, step, as)
+	case procedure.Count:
+		count := as.count(step)
+		g.Count = &count
+	}
+	return g, nil
+}
+
+func (t *task) grade(step bench.Step) string {
+	if step.Key == "V9" {
+		return step.Grades[0]
+	}
+	if n := t.r.IntN(10); n > 6 {
+		return step.Grades[1]
+	}
+	if step.Key[:1] == "S" && step.Kind == procedure.Reading {
+		return step.Grades[2] // about right
+	}
+	return step.Grades[0]
+}
+
+// torque is set on the best wrench to the value of the sheet.
+func (s *seeder) torque(a *acting, g bench.Signing, step bench.Step, at time.Time) (bench.Signing, error) {
+	choices, err := bench.Wrenches(a.ctx, a.tx, step, at.In(zone))
+	if err != nil {
+		return g, err
+	}
+	if len(choices) == 0 || !choices[0].Usable {
+		return g, fmt.Errorf("no wrench serves for step %s", step.Key)
+	}
+	g.ToolID = choices[0].Tool.ID
+	g.Value, err = enter(step, *step.NominalSI)
+	return g, err
+}
+
+func (t *task) volume(g bench.Signing, step bench.Step) (bench.Signing, error) {
+	si := *step.NominalSI
+	if t.flaws.outside && step.Key == "Z4" {
+		si += step.PlusSI + 1e-6
+		g.Reason = "New foams, put in dry: they take up the rest."
+	}
+	var err error
+	g.Value, err = enter(step, si)
+	return g, err
+}
+
+func (t *task) reading(g bench.Signing, step bench.Step, as setting) (bench.Signing, error) {
+	var err error
+	switch {
+	case step.Quantity == quantity.KindPressure && step.Key[:1] == "A" && t.flaws.unknown:
+		g.Outcome = bench.OutcomeUnknown
+	case step.Quantity == quantity.KindPressure:
+		psi := as.psi
+		if t.flaws.changed && step.Key[:1] == "V" {
+			psi += 3
+		}
+		var v quantity.Value
+		v, err = quantity.Parse(quantity.KindPressure, text(psi), quantity.PSI)
+		g.Value = &v
+	case step.NominalSI != nil:
+		g.Value, err = enter(step, *step.NominalSI)
+	}
+	return g, err
+}
+
+// enter types a value as the step shows it.
+func enter(step bench.Step, si float64) (*quantity.Value, error) {
+	v, err := quantity.Parse(step.Quantity, quantity.FormatNumber(step.Quantity, si, step.ShownUnit), step.ShownUnit)
+	return &v, err
+}
+
+// count is the setting of the adjuster that the step is about.
+func (as setting) count(step bench.Step) int {
+	switch step.SpecKey {
+	case "rebound clicks":
+		return as.rebound
+	case "compression clicks":
+		return as.compression
+	case "lockout positions":
+		return as.lockout
+	}
+	if step.NominalSI != nil {
+		return int(*step.NominalSI)
+	}
+	return 0
+}

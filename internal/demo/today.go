@@ -1,0 +1,164 @@
+package demo
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"damperdesk/internal/history"
+	"damperdesk/internal/job"
+)
+
+// openDay is how long the shop is open on most days.
+const openDay = 8 * time.Hour
+
+// wait is a hold of an open job.
+type wait struct {
+	kind, tray string
+	since      time.Duration // in opening time before now
+	expected   *int          // opening days ahead, nil for not known
+}
+
+// open is a visit that is on the board: whose fork, since when, by when, and
+// how far it has come.
+type open struct {
+	owner, model string
+	symptom      string
+	words        string
+	mechanic     string
+	hangs        string
+	came         string
+	dropped      time.Duration // in opening time before now
+	promised     func(clock) time.Time
+	queued       bool
+	bench        *ago
+	until        string
+	flaws        flaws
+	note         string
+	whole        bool
+	waits        []wait
+}
+
+func within(d time.Duration) func(clock) time.Time {
+	return func(c clock) time.Time { return c.after(d) }
+}
+
+func onDay(n, hour int) func(clock) time.Time {
+	return func(c clock) time.Time { return c.day(n, hour) }
+}
+
+func days(n int) *int { return &n }
+
+// board is what stands on the board, all stages and all waits, with some late
+// and some tight.
+var board = []open{
+	{owner: "Jonas Whitcombe", model: "Apsis", symptom: "lockout", words: "Lever does nothing on the climb.", mechanic: "Tobias", hangs: "hook 1",
+		dropped: 4 * openDay, promised: onDay(-1, 17), queued: true, bench: &ago{11 * time.Hour, 10 * time.Hour}, until: "W4",
+		waits: []wait{{job.WaitingOnParts, "tray 4", 10 * time.Hour, days(2)}}},
+	{owner: "Sanne Whitlow", model: "Kelp", symptom: "oil", words: "Oil on the left leg, more after every ride.", mechanic: "Marit", hangs: "hook 2",
+		dropped: 3 * openDay, promised: onDay(-1, 16), queued: true, bench: &ago{95 * time.Minute, 15 * time.Minute}, until: "Z4", flaws: flaws{crossed: true}},
+	{owner: "Priya Castellan", model: "Berm", symptom: "harsh", words: "Feels like riding on a plank.", mechanic: "Tobias", hangs: "hook 3", whole: true,
+		dropped: 2 * openDay, promised: within(50 * time.Minute), queued: true, bench: &ago{100 * time.Minute, 6 * time.Minute}, until: "V2", flaws: flaws{outside: true}},
+	{owner: "Kofi Lindgren", model: "Apsis", symptom: "loses-air", words: "Flat by the weekend.", mechanic: "Marit", hangs: "shelf B",
+		dropped: 2 * openDay, promised: within(100 * time.Minute), queued: true},
+	{owner: "Mirela Anttonen", model: "Sill", symptom: "sticky", words: "Sticks at the top after standing, then moves with a jerk.", mechanic: "Ines", hangs: "hook 4",
+		dropped: 2 * openDay, promised: within(165 * time.Minute), queued: true, bench: &ago{58 * time.Minute, 2 * time.Minute}, until: "Z7"},
+	{owner: "Hanne Byrd", model: "Lode", symptom: job.JustDue, mechanic: "Ines", hangs: "ready rack",
+		dropped: 3 * openDay, promised: within(170 * time.Minute), queued: true, bench: &ago{250 * time.Minute, 175 * time.Minute},
+		note: "Lower legs cleaned and oiled, foams new. Your settings are back where they were. Check the pressure before the first ride."},
+	{owner: "Tomás Ellery", model: "Sill", symptom: "knocks", words: "Knocks when braking on the road.", mechanic: "Tobias", hangs: "hook 5",
+		dropped: 3 * openDay, promised: within(4 * time.Hour), queued: true, waits: []wait{{job.WaitingOnCustomer, "", 9 * time.Hour, nil}}},
+	{owner: "Wren Abara", model: "Apsis", symptom: "tops-out", words: "Clunk when the wheel comes up.", mechanic: "Ines", hangs: "shelf C",
+		dropped: 14 * time.Hour, promised: onDay(1, 10), queued: true},
+	{owner: "Sunil Hartley", model: "Berm", symptom: "stuck-down", words: "Sank over the winter and stays down.", mechanic: "Ines", hangs: "floor, behind the screen", whole: true,
+		dropped: 12 * time.Hour, promised: onDay(1, 12), queued: true},
+	{owner: "Beatrix Nowak", model: "Kelp", symptom: "rebound", words: "Rebound knob turns round and round.", mechanic: "Tobias", hangs: "shelf C",
+		dropped: 11 * time.Hour, promised: onDay(1, 16), queued: true},
+	{owner: "Eero Vance", model: "Ledge", symptom: "blows-through", words: "Through its travel on everything.", mechanic: "Marit", hangs: "shelf D",
+		dropped: 10 * time.Hour, promised: onDay(1, 17), queued: true, waits: []wait{{job.WaitingOnParts, "tray 2", 6 * time.Hour, days(1)}}},
+	{owner: "Farida Holm", model: "Apsis", symptom: "harsh", words: "Harsh over roots.", mechanic: "Ines", hangs: "shelf D",
+		dropped: 9 * time.Hour, promised: onDay(2, 12), queued: true},
+	{owner: "Callum Reyes", model: "Berm", symptom: "dives", words: "Dives into corners.", hangs: "shelf E",
+		dropped: 7 * time.Hour, promised: onDay(2, 17), queued: true},
+	{owner: "Lowri Fenwick", model: "rear shock", symptom: "loses-air", words: "Loses air within a ride; please have a look inside.", hangs: "tray 7",
+		dropped: 20 * time.Hour, promised: onDay(5, 17), came: "post", waits: []wait{{job.SentOut, "", 16 * time.Hour, days(4)}}},
+	{owner: "Noor Ashby", model: "Lode", symptom: "travel-short", words: "Does not use all of its travel any more.", hangs: "counter",
+		dropped: 30 * time.Minute, promised: onDay(2, 17)},
+}
+
+// today puts the open visits on the board, in the order they were dropped off,
+// and says which two to look at.
+func (s *seeder) today(ctx context.Context, units []*unit) (string, error) {
+	visits := map[string]*visit{}
+	for _, o := range inOrder(board) {
+		v := o.visit(s, units)
+		if err := s.takeIn(ctx, v); err != nil {
+			return "", err
+		}
+		if err := s.goOn(ctx, v, o); err != nil {
+			return "", err
+		}
+		visits[o.owner] = v
+	}
+	answer := fmt.Sprintf("job %d, visit %d", visits["Mirela Anttonen"].jobs[0].id, visits["Hanne Byrd"].id)
+	return s.act(ctx, actFinish, program, s.now, func(acting) (string, error) { return answer, nil })
+}
+
+func (o open) visit(s *seeder, units []*unit) *visit {
+	t := &task{symptoms: []string{o.symptom}, complaint: o.words, hangs: o.hangs, mechanic: o.mechanic, whole: o.whole,
+		riding: "trails, two rides a week", ago: o.bench, until: o.until, flaws: o.flaws, note: o.note}
+	for _, u := range units {
+		if u.owner.name == o.owner && u.model == o.model {
+			t.unit = u
+		}
+	}
+	v := &visit{name: "open visit of " + o.owner, opened: s.clock.before(o.dropped), promised: o.promised(s.clock), came: o.came, jobs: []*task{t}}
+	if o.queued {
+		t.queued = s.clock.before(o.dropped - min(o.dropped, 10*time.Minute))
+	}
+	if o.bench != nil {
+		t.started, t.finished = s.clock.before(o.bench.from), s.clock.before(o.bench.to)
+	}
+	return v
+}
+
+// goOn works on an open job as far as it has come, and lets it wait.
+func (s *seeder) goOn(ctx context.Context, v *visit, o open) error {
+	t := v.jobs[0]
+	who := s.staff["Odile"]
+	if o.bench != nil {
+		who = s.staff[o.mechanic]
+	}
+	_, err := s.act(ctx, v.name+", work", who, v.opened, func(a acting) (string, error) {
+		if err := s.workOn(&a, v, t); err != nil {
+			return "", err
+		}
+		for _, w := range o.waits {
+			err := a.then(who, s.clock.before(w.since), func(by history.By) error {
+				return job.Hold(a.ctx, a.tx, by, t.id, w.kind, w.tray, s.expected(w))
+			})
+			if err != nil {
+				return "", err
+			}
+		}
+		return "", nil
+	})
+	return err
+}
+
+// expected is a day at midnight UTC.
+func (s *seeder) expected(w wait) *time.Time {
+	if w.expected == nil {
+		return nil
+	}
+	y, m, d := s.clock.day(*w.expected, 12).Date()
+	day := time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+	return &day
+}
+
+// inOrder sorts by drop-off, the earliest first.
+func inOrder(list []open) []open {
+	return slices.SortedFunc(slices.Values(list), func(a, b open) int { return cmp.Compare(b.dropped, a.dropped) })
+}

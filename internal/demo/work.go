@@ -1,0 +1,151 @@
+package demo
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"damperdesk/internal/bench"
+	"damperdesk/internal/history"
+	"damperdesk/internal/job"
+	"damperdesk/internal/link"
+	"damperdesk/internal/procedure"
+)
+
+// numbered reads the ids of the jobs from the answer of the visit's act.
+func (v *visit) numbered(answer string) error {
+	var id int64
+	words := strings.Fields(answer)
+	if len(words) != len(v.jobs)+1 {
+		return fmt.Errorf("%s has %d jobs, not those of %q", v.name, len(v.jobs), answer)
+	}
+	if _, err := fmt.Sscan(words[0], &id); err != nil {
+		return err
+	}
+	v.id = id
+	for i, t := range v.jobs {
+		if _, err := fmt.Sscan(words[i+1], &t.id); err != nil {
+			return err
+		}
+		t.r = lots(uint64(t.id))
+	}
+	return nil
+}
+
+// finish works on every job of a visit and hands it over.
+func (s *seeder) finish(ctx context.Context, v *visit) error {
+	for i, t := range v.jobs {
+		_, err := s.act(ctx, fmt.Sprintf("%s, job %d", v.name, i+1), s.staff[t.mechanic], t.queued, func(a acting) (string, error) {
+			return "", s.workOn(&a, v, t)
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// workOn does what becomes of a job after drop-off, as far as it is planned.
+func (s *seeder) workOn(a *acting, v *visit, t *task) error {
+	odile, who := s.staff["Odile"], s.staff[t.mechanic]
+	if t.queued.IsZero() {
+		return nil
+	}
+	err := a.then(odile, t.queued, func(by history.By) error { return job.Move(a.ctx, a.tx, by, t.id, job.InQueue, "") })
+	if err != nil || t.started.IsZero() {
+		return err
+	}
+	if t.ending != "" {
+		return a.then(odile, t.left, func(by history.By) error {
+			return job.Cancel(a.ctx, a.tx, by, t.id, t.ending, "Agreed by phone.")
+		})
+	}
+	if err := a.then(who, t.started, func(by history.By) error { return bench.Start(a.ctx, a.tx, by, t.id) }); err != nil {
+		return err
+	}
+	if err := s.sign(a, t); err != nil || t.until != "" {
+		return err
+	}
+	return s.handBack(a, v, t)
+}
+
+// handBack ends the work: the note, ready, the customer's link, hand-over.
+func (s *seeder) handBack(a *acting, v *visit, t *task) error {
+	ready := t.finished.Add(2 * time.Minute)
+	err := a.then(s.staff[t.mechanic], ready, func(by history.By) error {
+		return errors.Join(
+			job.SetRiderNote(a.ctx, a.tx, by, t.id, t.note),
+			bench.MakeReady(a.ctx, a.tx, by, t.id))
+	})
+	if err != nil {
+		return err
+	}
+	err = a.then(s.staff["Odile"], ready, func(by history.By) error {
+		_, err := link.Make(a.ctx, a.tx, by, s.key, v.id, ready.AddDate(0, 3, 0))
+		return err
+	})
+	if err != nil || t.left.IsZero() {
+		return err
+	}
+	how := job.PickedUp
+	if v.back == "post" {
+		how = job.SentBack
+	}
+	return a.then(s.staff["Odile"], t.left, func(by history.By) error { return job.HandOver(a.ctx, a.tx, by, t.id, how, "") })
+}
+
+// press is what one press of the button signs.
+type press []bench.Step
+
+// presses are the steps up to the first one that is left open. What may share
+// a press does: the lines of a group or, for whoever is used to it, of a block
+// up to where something has to stand and wait.
+func presses(steps []bench.Step, until string, wide bool) []press {
+	if i := slices.IndexFunc(steps, func(s bench.Step) bool { return s.Key == until }); i >= 0 {
+		steps = steps[:i]
+	}
+	var list []press
+	for _, s := range steps {
+		if n := len(list) - 1; n >= 0 && list[n].takes(s, wide) {
+			list[n] = append(list[n], s)
+			continue
+		}
+		list = append(list, press{s})
+	}
+	return list
+}
+
+func (p press) takes(s bench.Step, wide bool) bool {
+	if !s.Simple() || !p[0].Simple() || s.Block != p[0].Block || len(p) == bench.MostTogether {
+		return false
+	}
+	return s.Group != "" && s.Group == p[0].Group || wide && s.Kind != procedure.Wait
+}
+
+// sign signs the sheet as far as it is planned.
+func (s *seeder) sign(a *acting, t *task) error {
+	sheet, err := bench.Get(a.ctx, a.tx, t.id)
+	if err != nil {
+		return err
+	}
+	settings := t.settings()
+	list := presses(sheet.Steps, t.until, t.ago == nil)
+	for i, p := range list {
+		if err := s.signPress(a, t, p, s.moment(t, i+1, len(list)), settings); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// moment is that of press i of n: evenly spread from start to end, recent ones
+// over the hours the shop was open.
+func (s *seeder) moment(t *task, i, n int) time.Time {
+	if t.ago != nil {
+		return s.clock.before(t.ago.from - (t.ago.from-t.ago.to)*time.Duration(i)/time.Duration(n))
+	}
+	return t.started.Add(t.finished.Sub(t.started) * time.Duration(i) / time.Duration(n))
+}
