@@ -1,0 +1,160 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"sync"
+	"syscall"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/history"
+	"damperdesk/internal/interval"
+	"damperdesk/internal/live"
+	"damperdesk/internal/procedure"
+	"damperdesk/internal/staff"
+	"damperdesk/web"
+)
+
+// farewell is how long requests get to end after the signal to stop.
+const farewell = 10 * time.Second
+
+func (p *program) serve(ctx context.Context) error {
+	return p.serveShop(ctx, p.Config, func(ctx context.Context, pool *db.Pool, _ []byte, address string) (string, error) {
+		return welcome(ctx, pool, address)
+	})
+}
+
+// prepare does the last things before the first request and returns what
+// people read once the server listens.
+type prepare func(ctx context.Context, pool *db.Pool, key []byte, address string) (string, error)
+
+// serveShop runs a shop until ctx ends. A signal during the start is no error.
+func (p *program) serveShop(ctx context.Context, c Config, prepare prepare) error {
+	listener, err := listen(ctx, c.Listen)
+	if err != nil {
+		return err
+	}
+	defer listener.Close()
+	d, err := openDatabase(ctx, c, p.log)
+	if err == nil {
+		err = p.serveOn(ctx, listener, d, c, prepare)
+		err = errors.Join(err, d.close(ctx))
+	}
+	if ctx.Err() != nil && errors.Is(err, context.Canceled) {
+		return nil
+	}
+	return err
+}
+
+// listen comes first, so that a taken port is said before anything is made.
+func listen(ctx context.Context, address string) (net.Listener, error) {
+	var lc net.ListenConfig
+	l, err := lc.Listen(ctx, "tcp", address)
+	switch {
+	case errors.Is(err, syscall.EADDRINUSE):
+		return nil, fmt.Errorf("another program listens on %s already; choose another port with --listen, or 0 for any", address)
+	case errors.Is(err, syscall.EACCES):
+		return nil, fmt.Errorf("this account may not listen on %s; choose a port above 1023 with --listen", address)
+	case err != nil:
+		return nil, fmt.Errorf("listen on %s: %w", address, err)
+	}
+	return l, nil
+}
+
+// serveOn brings the database up to date and answers requests.
+func (p *program) serveOn(ctx context.Context, l net.Listener, d database, c Config, prepare prepare) error {
+	if err := db.Migrate(ctx, d.migrateURL); err != nil {
+		return err
+	}
+	pool, err := db.Open(ctx, d.serveURL)
+	if err != nil {
+		return err
+	}
+	defer pool.Close()
+	if err := systemAct(ctx, pool, "install what the program brings", installed(ctx)); err != nil {
+		return err
+	}
+	key, err := linkKey(c)
+	if err != nil {
+		return err
+	}
+	address := c.BaseURL
+	if address == "" {
+		address = "http://" + reachable(l.Addr().String())
+	}
+	said, err := prepare(ctx, pool, key, address)
+	if err != nil {
+		return err
+	}
+	fmt.Fprint(p.out, said)
+	return answer(ctx, l, pool, web.Config{BaseURL: c.BaseURL, LinkKey: key, Version: versionText(), Log: p.log})
+}
+
+func installed(ctx context.Context) func(pgx.Tx, history.By) error {
+	return func(tx pgx.Tx, by history.By) error {
+		if err := procedure.Install(ctx, tx, by); err != nil {
+			return err
+		}
+		return interval.Install(ctx, tx)
+	}
+}
+
+// welcome says where the shop is and, while nobody works there, how the first
+// owner gets in.
+func welcome(ctx context.Context, pool *db.Pool, address string) (string, error) {
+	said := "Damperdesk listens on " + address + "\n"
+	any, err := staff.Any(ctx, pool)
+	if err != nil || any {
+		return said, err
+	}
+	var code string
+	err = db.Write(ctx, pool, func(tx pgx.Tx) (err error) {
+		code, err = staff.NewSetupCode(ctx, tx, time.Now().UTC())
+		return err
+	})
+	if err != nil {
+		return "", err
+	}
+	return said + "Nobody works here yet. The first owner enters at " + address + "/setup with the code " + code + "\n", nil
+}
+
+// answer serves until ctx ends. Live streams end first, then requests get
+// their time, then what listens to the database.
+func answer(ctx context.Context, l net.Listener, pool *db.Pool, cfg web.Config) error {
+	background, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	var running sync.WaitGroup
+	defer running.Wait()
+	defer cancel()
+	hub := live.NewHub()
+	running.Go(func() { hub.Run(background, pool, cfg.Log) })
+
+	cfg.Stopping = ctx
+	srv := &http.Server{
+		Handler:           web.New(pool, hub, cfg),
+		ReadHeaderTimeout: 5 * time.Second,
+		IdleTimeout:       2 * time.Minute, // no WriteTimeout, it would cut live streams
+		ErrorLog:          slog.NewLogLogger(cfg.Log.Handler(), slog.LevelWarn),
+	}
+	failed := make(chan error, 1)
+	running.Go(func() { failed <- srv.Serve(l) })
+	select {
+	case err := <-failed:
+		return fmt.Errorf("answer requests: %w", err)
+	case <-ctx.Done():
+	}
+	cfg.Log.Info("stopping")
+	last, end := context.WithTimeout(background, farewell)
+	defer end()
+	if err := srv.Shutdown(last); err != nil {
+		cfg.Log.Warn("requests were cut off", "error", err)
+		srv.Close()
+	}
+	return nil
+}
