@@ -1,0 +1,392 @@
+package browsertest_test
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"net/http/httptest"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/demo"
+	"damperdesk/internal/history"
+	"damperdesk/internal/interval"
+	"damperdesk/internal/live"
+	"damperdesk/internal/procedure"
+	"damperdesk/web"
+	"damperdesk/web/browsertest"
+)
+
+func TestMain(m *testing.M) { dbtest.Main(m) }
+
+// desk is a running server with the invented shop in it.
+type desk struct {
+	address string
+	browser *browsertest.Browser
+}
+
+func open(t *testing.T) desk {
+	t.Helper()
+	browser, err := browsertest.Start(context.Background())
+	if errors.Is(err, browsertest.ErrNoBrowser) && os.Getenv("CI") == "" {
+		t.Skip(err)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(browser.Close)
+	pool := dbtest.Clone(t)
+	key := []byte("a key of the tests, 32 bytes long")
+	err = db.Write(t.Context(), pool, func(tx pgx.Tx) error {
+		by := dbtest.Act(t, tx, history.By{At: time.Now()})
+		return errors.Join(procedure.Install(t.Context(), tx, by), interval.Install(t.Context(), tx))
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := demo.Seed(t.Context(), pool, key, time.Now()); err != nil {
+		t.Fatal(err)
+	}
+	return desk{serve(t, pool, key), browser}
+}
+
+func serve(t *testing.T, pool *db.Pool, key []byte) string {
+	t.Helper()
+	ctx, stop := context.WithCancel(context.Background())
+	log := slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelWarn}))
+	hub := live.NewHub()
+	ended := make(chan struct{})
+	go func() { hub.Run(ctx, pool, log); close(ended) }()
+	server := httptest.NewServer(web.New(pool, hub, web.Config{LinkKey: key, Log: log, Stopping: ctx}))
+	t.Cleanup(func() {
+		stop()
+		server.CloseClientConnections()
+		server.Close()
+		<-ended
+	})
+	return server.URL
+}
+
+// hand is a person at a device; every step that fails ends the test.
+type hand struct {
+	t *testing.T
+	*browsertest.Tab
+}
+
+func (d desk) sit(t *testing.T, name string, width, height int) hand {
+	t.Helper()
+	tab, end, err := d.browser.Open(d.address, width, height)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(end)
+	h := hand{t, tab}
+	if name != "" {
+		h.must(tab.SignIn(name, demo.Passphrase(name)), "sign in as "+name)
+	}
+	return h
+}
+
+func (h hand) must(err error, doing string) {
+	h.t.Helper()
+	if err != nil {
+		path, _ := h.Path()
+		text, _ := h.Text("body")
+		h.t.Fatalf("%s at %s: %v\n%s", doing, path, err, text)
+	}
+}
+
+func (h hand) goTo(path string)      { h.t.Helper(); h.must(h.Go(path), "open "+path) }
+func (h hand) press(selector string) { h.t.Helper(); h.must(h.Press(selector), "press "+selector) }
+func (h hand) fill(selector, value string) {
+	h.t.Helper()
+	h.must(h.Fill(selector, value), "fill "+selector)
+}
+func (h hand) typeKeys(selector, s string) {
+	h.t.Helper()
+	h.must(h.Type(selector, s), "type into "+selector)
+}
+func (h hand) reads(selector, words string) { h.t.Helper(); h.wait(selector, words, 5*time.Second) }
+
+// wait polls until the element's text holds the words.
+func (h hand) wait(selector, words string, limit time.Duration) time.Duration {
+	h.t.Helper()
+	start := time.Now()
+	for {
+		text, err := browsertest.Eval[string](h.Tab, `(document.querySelector(`+quote(selector)+`)?.textContent ?? "").replace(/\s+/g, " ")`)
+		if err == nil && strings.Contains(text, words) {
+			return time.Since(start)
+		}
+		if time.Since(start) > limit {
+			path, _ := h.Path()
+			h.t.Fatalf("%s at %s says %q after %v, want %q (%v)", selector, path, text, limit, words, err)
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
+}
+
+func (h hand) has(selector string) bool {
+	h.t.Helper()
+	found, err := browsertest.Eval[bool](h.Tab, `document.querySelector(`+quote(selector)+`) !== null`)
+	h.must(err, "look for "+selector)
+	return found
+}
+
+func (h hand) link(selector string) string {
+	h.t.Helper()
+	href, err := browsertest.Eval[string](h.Tab, `document.querySelector(`+quote(selector)+`)?.getAttribute("href") ?? ""`)
+	h.must(err, "read link "+selector)
+	if href == "" {
+		path, _ := h.Path()
+		h.t.Fatalf("no link %s at %s", selector, path)
+	}
+	return href
+}
+
+// choose ticks a field that a label hides, as a finger on the label does.
+func (h hand) choose(selector string) {
+	h.t.Helper()
+	done, err := browsertest.Eval[bool](h.Tab, `(e => { if (e && !e.checked) e.click(); return !!e?.checked })(document.querySelector(`+quote(selector)+`))`)
+	h.must(err, "choose "+selector)
+	if !done {
+		h.t.Fatalf("cannot choose %s", selector)
+	}
+}
+
+func quote(s string) string { return "`" + s + "`" }
+
+// The whole job, as the front desk, a mechanic, the owner and the customer see
+// it, on a desk's screen and on a tablet.
+func TestDropOffToPickedUp(t *testing.T) {
+	d := open(t)
+	for _, c := range []struct {
+		name          string
+		width, height int
+		customer      func(hand)
+	}{
+		{"desk, a customer who is known", 1440, 900, knownCustomer},
+		{"tablet, somebody new", 768, 1024, newCustomer},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			front := d.sit(t, "Odile", c.width, c.height)
+			w := walk{
+				front:    front,
+				owner:    d.sit(t, "Ragna", c.width, c.height),
+				mechanic: d.sit(t, "Ines", c.width, c.height),
+				customer: d.sit(t, "", c.width, c.height),
+			}
+			front.goTo("/drop-off")
+			c.customer(front)
+			w.dropOff()
+			w.queue()
+			w.bench()
+			w.handOver()
+		})
+	}
+}
+
+func knownCustomer(h hand) {
+	h.typeKeys(`[name="who"]`, "whitcombe")
+	h.wait("#found", "Jonas Whitcombe", 3*time.Second)
+	h.choose(`#found input[type="radio"][name="customer"]:not([value="new"])`)
+}
+
+func newCustomer(h hand) {
+	h.choose(`#found input[name="customer"][value="new"]`)
+	h.must(h.Do(openDetails("#found details")), "open the fields of somebody new")
+	h.fill(`[name="name"]`, "Ottoline Verne")
+	h.fill(`[name="phone"]`, "07700 900 731")
+	h.fill(`[name="mail"]`, "ottoline.verne@example.com")
+}
+
+// walk is one job on its way through the shop.
+type walk struct {
+	front, owner, mechanic, customer hand
+
+	job, number, link string
+}
+
+// dropOff fills the page for a fork of the library that was not here before.
+// Units as people type them: common practice (no source).
+func (w *walk) dropOff() {
+	h := w.front
+	h.wait("#units", "Another unit", 3*time.Second)
+	h.choose(`[name="unit0.unit"][value="new"]`)
+	model, err := browsertest.Eval[string](h.Tab, `[...document.querySelectorAll('[name="unit0.model"] option')].find(o => o.text.includes("Sill"))?.value ?? ""`)
+	h.must(err, "find the model")
+	h.fill(`[name="unit0.model"]`, model)
+	h.fill(`[name="unit0.serial"]`, "HS-"+time.Now().Format("150405.000"))
+	h.fill(`[name="unit0.rider"]`, "1,234")
+	h.choose(`[name="unit0.symptoms"]`)
+	h.fill(`[name="unit0.complaint"]`, "dry over the first two centimetres")
+	h.choose(`[name="promise"]:not([value="other"])`)
+	h.fill(`[name="limit"]`, "£150")
+	h.fill(`[name="terms"]`, "the rider")
+	h.press(`button[value="take in"]`)
+
+	// An ambiguous number is refused beside its field, and the rest is kept.
+	h.reads(`#f-unit0-rider-error`, "1")
+	kept, err := browsertest.Eval[string](h.Tab, `document.querySelector('[name="unit0.complaint"]').value`)
+	h.must(err, "read the complaint")
+	if kept != "dry over the first two centimetres" {
+		h.t.Errorf("the complaint was not kept: %q", kept)
+	}
+	h.fill(`[name="unit0.rider"]`, "11st 9lb")
+	h.press(`button[value="take in"]`)
+	h.reads("h1", "Visit of")
+
+	w.job = h.link(`tbody a[href^="/jobs/"]`)
+	w.number, err = h.Text(`tbody th.no a`)
+	h.must(err, "read the ticket number")
+	link := h.link(`a[href*="/c/"]`)
+	w.link = link[strings.Index(link, "/c/"):]
+	h.goTo(w.job + "/ticket")
+	h.reads(".ticket", w.number)
+	h.reads(".ticket", "73.9 kg") // 11 st 9 lb by the pound of 0.45359237 kg, NIST SP 811
+	if !h.has(".ticket svg.qr path") {
+		h.t.Error("the ticket has no QR code")
+	}
+	w.customer.goTo(w.link)
+	w.customer.reads("h1", "is with us")
+}
+
+// queue puts the job in line while the owner's board shows it.
+func (w *walk) queue() {
+	w.owner.goTo("/board")
+	w.owner.reads(".board", w.number)
+	w.front.goTo(w.job)
+	w.front.press(`button[value="in the queue"]`)
+	took := w.owner.wait(w.row(), "in the queue", 2*time.Second)
+	w.front.t.Logf("the board followed %v after the page of the desk was there", took.Round(time.Millisecond))
+	w.customer.goTo(w.link)
+	w.customer.reads("h1", "waits its turn")
+}
+
+func (w *walk) row() string { return `tr:has(a[href="` + w.job + `"])` }
+
+// bench signs the whole sheet, with a slip that is crossed out, an amount
+// outside its window, and a mechanic who tries to be ready too early.
+func (w *walk) bench() {
+	h := w.mechanic
+	h.goTo("/bench")
+	h.press(`form[action="` + w.job + `/start"] button`)
+	w.owner.wait(w.row(), "on the bench", 2*time.Second)
+	if h.has("main a.main") {
+		h.press("main a.main")
+	}
+	sheet := strings.Replace(w.job, "/jobs/", "/bench/", 1)
+	slips := 0
+	for presses := 0; ; presses++ {
+		if presses > 70 {
+			h.t.Fatalf("%d presses and the sheet is not signed", presses)
+		}
+		path, err := h.Path()
+		h.must(err, "where is the mechanic")
+		if !strings.Contains(path, "/steps/") {
+			h.t.Logf("signed with %d presses", presses)
+			break
+		}
+		title, _ := h.Text("h1")
+		outside := strings.Contains(title, "oil in, rider") && strings.Contains(title, "left")
+		h.must(fillStep(h, outside), "fill "+title)
+		h.press(".signbar .main")
+		if outside {
+			h.reads("main", "outside the window")
+			h.must(h.Do(openDetails("main form details")), "open otherwise")
+			h.fill(`[name="reason"]`, "some ran past the shaft; topped up")
+			h.press(".signbar .main")
+		}
+		if after, _ := h.Path(); after == path {
+			text, _ := h.Text("main")
+			h.t.Fatalf("%q was not signed:\n%s", title, text)
+		}
+		if presses == 3 {
+			slips += w.crossOut(path)
+		}
+	}
+	if slips != 1 {
+		h.t.Errorf("crossed out %d times, want once", slips)
+	}
+	w.prove(sheet)
+}
+
+// crossOut takes back the sign-off just made; the next page asks for it again.
+func (w *walk) crossOut(step string) int {
+	h := w.mechanic
+	h.goTo(step)
+	h.must(h.Do(openDetails("main details")), "open crossing out")
+	h.fill(`[name="reason"]`, "looked at the wrong fork")
+	h.press(`button[name="signoff"]`)
+	sheet, _, _ := strings.Cut(step, "/steps/")
+	h.goTo(sheet)
+	h.reads("main", "crossed out")
+	h.press(`main a.main`)
+	return 1
+}
+
+// fillStep answers what a step asks as an ordinary service would: the first
+// grade of a scale, the expected value, no second thoughts.
+func fillStep(h hand, outside bool) error {
+	_, err := browsertest.Eval[bool](h.Tab, `(() => {
+		const names = new Set([...document.querySelectorAll("main form input[type=radio]")].map(i => i.name));
+		for (const name of names) {
+			const of = [...document.querySelectorAll('main form input[type=radio]')].filter(i => i.name === name && !i.disabled);
+			if (of.length && !of.some(i => i.checked)) of[0].click();
+		}
+		for (const field of document.querySelectorAll("main form [name=value], main form [name=count], main form input[name$='.value'], main form input[name$='.count']")) {
+			if (field.type !== "radio" && field.type !== "hidden" && field.value === "") field.value = "5";
+		}
+		const other = document.querySelector('main form [name="value-other"]');
+		if (`+map[bool]string{true: "true", false: "false"}[outside]+` && other) other.value = "14.5";
+		return true;
+	})()`)
+	return err
+}
+
+// prove writes the note and makes the job ready; before the note it is refused
+// in words.
+func (w *walk) prove(sheet string) {
+	h := w.mechanic
+	h.goTo(sheet)
+	h.reads("#unready", "rider's note")
+	h.fill(`[name="note"]`, "Your top two centimetres were dry; it is smooth again.")
+	h.press(`form[action$="/note"] button`)
+	h.press(`form[action$="/ready"] button`)
+	w.owner.wait(w.row(), "ready", 2*time.Second)
+	c := w.customer
+	c.goTo(w.link)
+	c.reads("h1", "is ready")
+	c.reads("blockquote", "smooth again")
+	c.reads(".card", "left with")
+	c.reads(".measured", "some ran past the shaft")
+	c.reads("main", "Do not ride")
+	c.goTo(w.link)
+	c.reads("h1", "is ready")
+}
+
+func (w *walk) handOver() {
+	h := w.front
+	h.goTo(w.job)
+	h.fill(`[name="takenby"]`, "a friend of the rider")
+	h.press(`form[action$="/hand-over"] button`)
+	h.goTo(w.job)
+	h.reads("main", "picked up")
+	w.customer.goTo(w.link)
+	w.customer.reads("h1", "is back with you")
+	h.goTo(h.link(`main a[href^="/units/"]`))
+	h.reads("main", w.number)
+}
+
+func openDetails(selector string) chromedp.Action[chromedp.Void] {
+	return func(ctx context.Context, tab *chromedp.Target) (chromedp.Void, error) {
+		_, err := chromedp.Evaluate[bool](`(d => { for (const e of d) e.open = true; return true })(document.querySelectorAll(`+quote(selector)+`))`)(ctx, tab)
+		return chromedp.Void{}, err
+	}
+}
