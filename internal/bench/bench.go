@@ -75,6 +75,7 @@ type Step struct {
 	StopHere     bool
 	SecondCheck  bool
 	MayBeUnknown bool
+	Unsure       bool // asked only because a fact was not known at the start
 
 	SheetValueID *int64
 
@@ -141,6 +142,11 @@ func (s Step) NeedsValue() bool {
 func (s Step) Simple() bool {
 	return s.Kind != procedure.Torque && s.Kind != procedure.Volume && !s.StopHere && !s.SecondCheck
 }
+
+// MayNotApply reports whether the step may be signed as one that does not
+// apply. What guards people or parts always applies, unless it was asked only
+// because a fact was not known.
+func (s Step) MayNotApply() bool { return s.Simple() || s.Unsure }
 
 // Signed counts the steps with nothing left to sign.
 func (s Sheet) Signed() int {

@@ -188,3 +188,30 @@ func keysOf(s Sheet, list []Signoff) []string {
 	}
 	return keys
 }
+
+func TestWhatKeepsAJobFromBeingReady(t *testing.T) {
+	all := append(slices.Clone(beforeProve), "V1", "V2")
+	noted := func(s Sheet) Sheet { s.Job.RiderNote = "Smooth again."; return s }
+	cases := []struct {
+		name  string
+		sheet Sheet
+		want  []string
+	}{
+		{"nothing", noted(lowers(all...)), nil},
+		{"no sheet", noted(Sheet{}), []string{"No work has been started."}},
+		{"a step", noted(lowers(all[1:]...)), []string{"Step 1 is not signed: A4."}},
+		{"a second check", noted(lowers(slices.DeleteFunc(slices.Clone(all), func(key string) bool { return key == "Z9*" })...)),
+			[]string{"Step 8 waits for its second check: Z9."}},
+		{"the rider's note", lowers(all...), []string{"Write the rider's note."}},
+	}
+	for _, c := range cases {
+		if got := c.sheet.Unready(); !slices.Equal(got, c.want) {
+			t.Errorf("%s: %q, want %q", c.name, got, c.want)
+		}
+	}
+	unknown := noted(lowers(all...))
+	unknown.ByKey("V2").Done.Outcome = OutcomeUnknown
+	if got := unknown.Unready(); !slices.Equal(got, []string{"Set and sign pressure as returned."}) {
+		t.Errorf("the pressure returned is not known: %q", got)
+	}
+}

@@ -48,3 +48,47 @@ func TestTwoTabletsSignOneStepAtOnce(t *testing.T) {
 		}
 	}
 }
+
+// Whoever comes first, nothing stays live after the stop-here that another
+// tablet crosses out; the invariants are checked when the clone goes.
+func TestAStopHereIsCrossedOutWhileAnotherSigns(t *testing.T) {
+	t.Parallel()
+	pool := dbtest.Clone(t)
+	var d *desk
+	must(t, db.Write(ctx, pool, func(tx pgxTx) error {
+		d = withSheet(t, tx)
+		d.start()
+		d.signUpTo("S5")
+		return nil
+	}))
+	for range 5 {
+		sheet, err := bench.Get(ctx, pool, d.job)
+		must(t, err)
+		stop, after := sheet.ByKey("S5"), sheet.ByKey("S6")
+		var wg sync.WaitGroup
+		var crossed, signed error
+		wg.Go(func() {
+			crossed = db.Write(ctx, pool, func(tx pgxTx) error {
+				return bench.CrossOut(ctx, tx, dbtest.Act(t, tx, d.by), stop.Done.ID, "pushed back")
+			})
+		})
+		wg.Go(func() {
+			signed = db.Write(ctx, pool, func(tx pgxTx) error {
+				return bench.Sign(ctx, tx, dbtest.Act(t, tx, d.by), london, bench.Signing{StepID: after.ID})
+			})
+		})
+		wg.Wait()
+		must(t, crossed)
+		if signed != nil && !strings.HasPrefix(signed.Error(), "Stop here: ") {
+			t.Errorf("sign after the stop-here: %v, want stored or stop here", signed)
+		}
+		sheet, err = bench.Get(ctx, pool, d.job)
+		must(t, err)
+		if sheet.ByKey("S6").Done != nil {
+			t.Error("the step after the stop-here is live")
+		}
+		must(t, db.Write(ctx, pool, func(tx pgxTx) error {
+			return bench.Sign(ctx, tx, dbtest.Act(t, tx, d.by), london, bench.Signing{StepID: stop.ID})
+		}))
+	}
+}

@@ -9,6 +9,7 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
+	"damperdesk/internal/procedure"
 )
 
 // MostTogether is how many lines one press may sign.
@@ -47,6 +48,30 @@ func (s Sheet) refuse(step *Step, role string, now time.Time, zone *time.Locatio
 	}
 	return nil
 }
+
+// refuseNot says why a stop-here may not be signed as one that does not apply:
+// of the ways to take the load off that were asked because nobody knew which,
+// such as air and preload, one has to be done.
+func (s Sheet) refuseNot(step *Step) error {
+	var not *Step
+	for i := range s.Steps {
+		other := &s.Steps[i]
+		if other.ID == step.ID || other.Block != step.Block || !other.StopHere || other.number() != step.number() {
+			continue
+		}
+		if other.Done == nil || other.Done.Outcome != OutcomeNot {
+			return nil
+		}
+		not = other
+	}
+	if not == nil || !step.StopHere {
+		return nil
+	}
+	return fault.Conflict(fmt.Sprintf("Step %d is signed as one that does not apply; of the two, one has to be done.", not.Seq))
+}
+
+// number is the step's number within its block.
+func (s Step) number() int { return procedure.Step{Block: s.Block, Key: s.Key}.Number() }
 
 // settleCheck makes the second check of what was done, by another person or,
 // where nobody else is there, by the same one, marked and with a reason.

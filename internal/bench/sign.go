@@ -72,6 +72,11 @@ func (s Sheet) sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Lo
 	if err := s.refuse(step, g.Role, by.At, zone); err != nil {
 		return err
 	}
+	if g.Role == RoleDone && g.Outcome == OutcomeNot {
+		if err := s.refuseNot(step); err != nil {
+			return err
+		}
+	}
 	so, err := settleFor(ctx, tx, by, zone, step, g)
 	if err != nil {
 		return err

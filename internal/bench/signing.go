@@ -79,10 +79,9 @@ func (s Step) settle(g Signing, choices []tool.Choice) (Signoff, error) {
 	return so, f.err()
 }
 
-// settleNot judges "does not apply", which a step that guards people or parts
-// never is.
+// settleNot judges "does not apply".
 func (s Step) settleNot(so *Signoff, f fields) {
-	if !s.Simple() {
+	if !s.MayNotApply() {
 		f["outcome"] = "A torque, a volume, a stop-here and a step with a second check always apply."
 	}
 	if so.Reason == "" {

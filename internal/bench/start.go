@@ -20,6 +20,13 @@ import (
 // specMaximumPressure is the key of the pressure nothing is charged above.
 const specMaximumPressure = "maximum pressure"
 
+// A spec sheet with this key at this place is of a fork whose axle is torqued,
+// not closed by a lever.
+const (
+	specAxle  = "axle"
+	placeAxle = "axle"
+)
+
 // Start begins the work on a job that waits for it: the steps of its services
 // are merged, filled from the current spec sheet and copied, the job goes on
 // the bench, and whoever starts it has it if nobody did.
@@ -91,6 +98,9 @@ func known(ctx context.Context, q db.Querier, j job.Job) (procedure.Facts, spec.
 	var none fault.NotFound
 	if errors.As(err, &none) {
 		return facts, spec.Sheet{}, nil
+	}
+	if _, ok := sheet.Value(specAxle, placeAxle); ok {
+		facts.Axle = "threaded"
 	}
 	return facts, sheet, err
 }
@@ -168,12 +178,12 @@ func insertSteps(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, ste
 		}
 		batch.Queue(`insert into sheet_step (job_id, seq, block, block_title, key, kind, title, text, caution, place, spec_key,
 				quantity, nominal_si, minus_si, plus_si, shown_unit, fluid, source, grades, grp, stop_here, second_check,
-				may_be_unknown, step_id, sheet_value_id, actor_id, intent_id, at)
+				may_be_unknown, unsure, step_id, sheet_value_id, actor_id, intent_id, at)
 			values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22,
-				$23, nullif($24, 0), $25, nullif($26, 0), $27, $28)`,
+				$23, $24, nullif($25, 0), $26, nullif($27, 0), $28, $29)`,
 			jobID, i+1, f.Block, f.BlockTitle, f.Key, f.Kind, f.Title, f.Text, f.Caution, f.Place, f.SpecKey,
 			f.quantity, nominal, minus, plus, f.unit, fluid, source, grades, f.Group, f.StopHere, f.SecondCheck,
-			f.MayBeUnknown, f.ID, valueID, by.Staff, by.Intent, by.At)
+			f.MayBeUnknown, f.Unsure, f.ID, valueID, by.Staff, by.Intent, by.At)
 	}
 	return tx.SendBatch(ctx, batch).Close()
 }

@@ -43,7 +43,10 @@ var Invariants = []Invariant{
 		select 'signoff ' || s.id from ` + live + ` s where not s.in_window and s.reason = ''`},
 	{"bench is true: torque and volume have a source", `
 		select 'signoff ' || s.id from ` + live + ` s join ` + valued + ` st on st.id = s.step_id
-		where st.kind in ('torque', 'volume') and s.role = 'done' and (st.nominal is null or coalesce(st.origin, '') = '')`},
+		where st.kind in ('torque', 'volume') and s.role = 'done' and s.outcome = 'done' and (st.nominal is null or coalesce(st.origin, '') = '')`},
+	{"bench is true: what guards people or parts applies, unless a fact was not known", `
+		select 'signoff ' || s.id from signoff s join sheet_step st on st.id = s.step_id
+		where s.outcome = 'does not apply' and not st.unsure and (st.kind in ('torque', 'volume') or st.stop_here or st.second_check)`},
 	{"bench is true: nothing is live after an unsigned stop-here", `
 		select 'step ' || st.id from sheet_step st join ` + live + ` s on s.step_id = st.id and s.role = 'done'
 		where exists (select from sheet_step h where h.job_id = st.job_id and h.stop_here and h.seq < st.seq

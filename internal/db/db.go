@@ -118,6 +118,7 @@ var refusals = map[string]error{
 	"opening_no_overlap":     fault.Field("opening", "Two spans of one day overlap."),
 	"sheet_one_current":      fault.Conflict("This model has a current spec sheet already."),
 	"sheet_other_person":     fault.Conflict("Another person than the one who wrote the sheet checks it."),
+	"sheet_frozen":           fault.Conflict("This spec sheet is checked already and stays as it is."),
 	"sheet_value_once":       fault.Conflict("That value stands on the sheet already."),
 	"signoff_replaces":       fault.Conflict("Only a crossed-out sign-off of the same step can be replaced."),
 	"interval_rule_once":     fault.Conflict("There is an interval for that service already."),

@@ -92,6 +92,7 @@ func (m model) lines() []sheetLine {
 		{"lower-leg oil", "foot-right", m.oilDamper, 1, ml, m.page},
 		{"damper cap", "top-right", m.damperCap, 2, nm, "44"},
 		{"axle", "axle", m.axle, 2, nm, "6"},
+		{"brake caliper", "lower-left", 8, 1, nm, "6"},
 		{"travel", "", float64(m.travel), 2, mm, "4"},
 		{"stanchion diameter", "", m.stanchion, 0, mm, "4"},
 		{"play limit", "", 0.3, 0, mm, "12"},

@@ -89,7 +89,7 @@ func (s *seeder) answer(a *acting, t *task, step bench.Step, at time.Time, as se
 	}
 	switch step.Kind {
 	case procedure.Torque:
-		return s.torque(a, g, step, at)
+		return s.torque(a, t, g, step, at)
 	case procedure.Volume:
 		return t.volume(g, step)
 	case procedure.Reading:
@@ -114,8 +114,15 @@ func (t *task) grade(step bench.Step) string {
 	return step.Grades[0]
 }
 
-// torque is set on the best wrench to the value of the sheet.
-func (s *seeder) torque(a *acting, g bench.Signing, step bench.Step, at time.Time) (bench.Signing, error) {
+// torque is set on the best wrench to the value of the sheet, or of the stem.
+func (s *seeder) torque(a *acting, t *task, g bench.Signing, step bench.Step, at time.Time) (bench.Signing, error) {
+	if step.Key == "R5" && step.NeedsValue() {
+		given, err := s.giveStem(a, t, step, at)
+		if err != nil {
+			return g, err
+		}
+		step = given
+	}
 	choices, err := bench.Wrenches(a.ctx, a.tx, step, at.In(zone))
 	if err != nil {
 		return g, err

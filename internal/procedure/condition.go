@@ -43,6 +43,8 @@ var conditions = map[string]func(Facts) answer{
 	"cartridge":            func(f Facts) answer { return is(f.Damper, "cartridge") },
 	"shared oil left":      func(f Facts) answer { return is(f.Damper, "shared oil").and(is(f.DamperLeg, "left")) },
 	"shared oil right":     func(f Facts) answer { return is(f.Damper, "shared oil").and(is(f.DamperLeg, "right")) },
+	"threaded axle":        func(f Facts) answer { return is(f.Axle, "threaded") },
+	"lever axle":           func(f Facts) answer { return is(f.Axle, "lever") },
 	"whole bike":           func(f Facts) answer { return is(f.CameAs, "whole bike") },
 	"adjuster rebound":     func(f Facts) answer { return f.adjuster("rebound") },
 	"adjuster compression": func(f Facts) answer { return f.adjuster("compression") },
@@ -72,17 +74,16 @@ func ask(condition string, f Facts) (answer, error) {
 	return rule(f), nil
 }
 
-// asked reports whether a step belongs on the sheet: none of its conditions is
-// known to fail.
-func (s Step) asked(f Facts) (bool, error) {
+// applies puts all conditions of a step to the facts: no when one of them is
+// known to fail, unknown when one of them cannot be told.
+func (s Step) applies(f Facts) (answer, error) {
+	all := yes
 	for _, c := range s.Conditions {
 		a, err := ask(c, f)
 		if err != nil {
-			return false, fmt.Errorf("step %s: %w", s.Key, err)
+			return no, fmt.Errorf("step %s: %w", s.Key, err)
 		}
-		if a == no {
-			return false, nil
-		}
+		all = all.and(a)
 	}
-	return true, nil
+	return all, nil
 }

@@ -19,7 +19,7 @@ const maxTogether = 6
 // each step key once, in the one fixed order of blocks, without the steps the
 // facts rule out. The order of services does not matter, nor does naming one
 // twice. What depends on a fact that is not known is asked rather than left
-// out, except a part of a service marked "only if".
+// out, and marked Unsure, except a part of a service marked "only if".
 //
 // It fails with fault.Invalid on "services" when there is none, and with
 // fault.Conflict when a service names a block that is not there or when
@@ -66,7 +66,7 @@ func refusal(s Service, err error) error {
 // want adds the steps that one entry of a service's blocks brings.
 func want(wanted map[string]Step, entry string, blocks map[string]Block, f Facts) error {
 	name, brought, err := brings(entry, f)
-	if err != nil || !brought {
+	if err != nil || brought == no {
 		return err
 	}
 	p, err := parsePart(name)
@@ -80,26 +80,32 @@ func want(wanted map[string]Step, entry string, blocks map[string]Block, f Facts
 	for _, s := range block.Steps {
 		s.Block, s.BlockTitle = block.Code, block.Title
 		n := s.Number()
-		asked, err := s.asked(f)
+		asked, err := s.applies(f)
 		if err != nil {
 			return err
 		}
-		if asked && n >= p.from && n <= p.to {
-			wanted[s.Key] = s
+		if asked = asked.and(brought); asked == no || n < p.from || n > p.to {
+			continue
 		}
+		before, twice := wanted[s.Key]
+		s.Unsure = asked == unknown && (!twice || before.Unsure)
+		wanted[s.Key] = s
 	}
 	return nil
 }
 
 // brings takes the condition off an entry and puts it to the facts.
-func brings(entry string, f Facts) (name string, brought bool, err error) {
+func brings(entry string, f Facts) (name string, brought answer, err error) {
 	name, condition, conditional := strings.Cut(entry, " if ")
 	if !conditional {
-		return name, true, nil
+		return name, yes, nil
 	}
-	a, err := ask(condition, f)
+	brought, err = ask(condition, f)
 	name, surely := strings.CutSuffix(name, " only")
-	return name, a == yes || a == unknown && !surely, err
+	if brought == unknown && surely {
+		brought = no
+	}
+	return name, brought, err
 }
 
 // part is a block or some of its steps.

@@ -160,6 +160,46 @@ func TestMergeConditions(t *testing.T) {
 	}
 }
 
+func TestMergeMarksWhatIsAskedForWantOfAFact(t *testing.T) {
+	blocks := map[string]Block{
+		"A": {Code: "A", Steps: []Step{
+			{Key: "A1"}, {Key: "A2.air", Conditions: []string{"air"}}, {Key: "A2.coil", Conditions: []string{"coil"}},
+			{Key: "A3", Conditions: []string{"not shared oil left"}}, {Key: "A4", Conditions: []string{"kind fork", "whole bike"}},
+		}},
+		"S": numbered("S", "", 2),
+	}
+	unknown := Facts{Kind: "fork"}
+	known := Facts{Kind: "fork", Spring: "air", Damper: "sealed", CameAs: "whole bike"}
+	for _, c := range []struct {
+		name     string
+		services [][]string
+		facts    Facts
+		want     string
+	}{
+		{"all known", [][]string{{"A", "S if sealed"}}, known, ""},
+		{"nothing known", [][]string{{"A"}}, unknown, "A2.air A2.coil A3 A4"},
+		{"shared oil, leg not known", [][]string{{"A"}}, Facts{Kind: "fork", Spring: "air", Damper: "shared oil", CameAs: "unit only"}, "A3"},
+		{"a block of a service", [][]string{{"A1", "S if sealed"}}, unknown, "S1 S2"},
+		{"asked by another service all the same", [][]string{{"S2"}, {"S if sealed"}}, unknown, "S1"},
+		{"the other way round", [][]string{{"S if sealed"}, {"S2"}}, unknown, "S1"},
+		{"only where it is sure", [][]string{{"A1", "S only if sealed"}}, unknown, ""},
+	} {
+		var list []Service
+		for _, entries := range c.services {
+			list = append(list, Service{Blocks: entries})
+		}
+		steps, err := Merge(list, blocks, c.facts)
+		if err != nil {
+			t.Errorf("%s: %v", c.name, err)
+			continue
+		}
+		unsure := slices.DeleteFunc(steps, func(s Step) bool { return !s.Unsure })
+		if got := strings.Join(keys(unsure), " "); got != c.want {
+			t.Errorf("%s: got %q unsure, want %q", c.name, got, c.want)
+		}
+	}
+}
+
 func TestMergeRefuses(t *testing.T) {
 	fork := Facts{Kind: "fork", CameAs: "unit only"}
 	shockless := Block{Code: "A", Steps: []Step{{Key: "A1", Conditions: []string{"kind fork"}}}}

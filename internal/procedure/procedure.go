@@ -75,6 +75,9 @@ type Step struct {
 	MayBeUnknown bool
 	// Conditions all have to be possible for the step to be asked.
 	Conditions []string
+	// Unsure marks a step that Merge asked only because a fact is not known, so
+	// that at the bench it may turn out not to apply.
+	Unsure bool `db:"-"`
 }
 
 // Number is the step's number within its block, 0 for a key that has none.
@@ -101,6 +104,7 @@ type Facts struct {
 	DamperLeg string // "left", "right"
 	Adjusters []string
 	CameAs    string // "unit only", "unit and wheel", "whole bike"
+	Axle      string // "threaded", "lever"
 	// ModelKnown says that Adjusters is the whole list, even when empty.
 	ModelKnown bool
 }

@@ -89,6 +89,8 @@ func TestShippedServicesOfOtherUnits(t *testing.T) {
 	bike := with(func(f *Facts) { f.CameAs = "whole bike" })
 	plain := with(func(f *Facts) { f.Adjusters = nil })
 	shared := with(func(f *Facts) { f.Damper = "shared oil" })
+	threaded := with(func(f *Facts) { f.CameAs, f.Axle = "whole bike", "threaded" })
+	lever := with(func(f *Facts) { f.CameAs, f.Axle = "whole bike", "lever" })
 	unknown := Facts{Kind: "fork", CameAs: "unit only"}
 	for _, c := range []struct {
 		name  string
@@ -98,6 +100,9 @@ func TestShippedServicesOfOtherUnits(t *testing.T) {
 	}{
 		{"coil", coil, "A4", false}, {"coil", coil, "S5", false}, {"coil", coil, "S5.coil", true}, {"coil", coil, "V2", false},
 		{"whole bike", bike, "S1", true}, {"fork alone", airFork, "S1", false},
+		{"axle not known", bike, "R7", true}, {"axle not known", bike, "R7.lever", true},
+		{"threaded axle", threaded, "R7", true}, {"threaded axle", threaded, "R7.lever", false},
+		{"lever axle", lever, "R7", false}, {"lever axle", lever, "R7.lever", true},
 		{"no adjusters", plain, "S6", false}, {"no adjusters", plain, "Z9", false},
 		{"shared oil, spring leg", shared, "Z3", true}, {"shared oil, damper leg", shared, "Z4", false},
 		{"shared oil", shared, "D1.9", true}, {"shared oil", shared, "D1.9.sealed", false}, {"shared oil", shared, "D1.12", true},
@@ -152,6 +157,67 @@ func stepIsWhole(t *testing.T, s Step) {
 	for _, c := range s.Conditions {
 		_, err := ask(c, airFork)
 		refuse(err != nil, "unknown condition "+c)
+	}
+}
+
+// Kinds, stops and second checks of a refit, its first lines before the air
+// goes in: common practice (no source).
+func TestRefitOfAWholeBike(t *testing.T) {
+	want := strings.Fields(`V1 R1:check R2:check R3:check V2 V3.rebound V3.compression R4:check R5:torque:stem R6:torque:brake-caliper
+		R7:torque:axle R8:check:stop R9.stem:check:second R9.axle:check:second R9.brake:check:second R10:check
+		V4 V5 V6 V7 V8 V9`)
+	f := airFork
+	f.CameAs, f.Axle = "whole bike", "threaded"
+	var got []string
+	for _, s := range shippedSteps(t, f) {
+		line := s.Key
+		if s.Block == "R" {
+			line += ":" + string(s.Kind)
+			if s.SpecKey != "" {
+				line += ":" + strings.ReplaceAll(s.SpecKey, " ", "-")
+			}
+			if s.StopHere {
+				line += ":stop"
+			}
+			if s.SecondCheck {
+				line += ":second"
+			}
+		}
+		if s.Block == "R" || s.Block == "V" {
+			got = append(got, line)
+		}
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("prove and refit:\n got %v\nwant %v", got, want)
+	}
+}
+
+// A service that takes the fork out of the bike puts it back in: common
+// practice (no source).
+func TestWhatComesOutOfTheBikeGoesBackIn(t *testing.T) {
+	blocks, services := Shipped()
+	byCode := map[string]Block{}
+	for _, b := range blocks {
+		byCode[b.Code] = b
+	}
+	for _, cameAs := range []string{"whole bike", "unit and wheel", "unit only"} {
+		f := airFork
+		f.CameAs = cameAs
+		for _, s := range services {
+			steps, err := Merge([]Service{s}, byCode, f)
+			if err != nil {
+				t.Fatal(err)
+			}
+			out := slices.Contains(keys(steps), "S3")
+			if out != (cameAs == "whole bike") {
+				t.Errorf("%s, %s: the fork is taken out: %v", s.Code, cameAs, out)
+			}
+			for _, key := range []string{"R1", "R5", "R8", "R9.stem", "R9.axle", "R9.brake", "R10"} {
+				if back := slices.Contains(keys(steps), key); back != out {
+					t.Errorf("%s, %s: %s on the sheet is %v, the fork is taken out %v", s.Code, cameAs, key, back, out)
+				}
+			}
+		}
 	}
 }
 
