@@ -218,7 +218,7 @@ func (p StepPage) toolOptions() []Option {
 
 func outcomeOptions(s *bench.Step) []Option {
 	list := []Option{{Value: bench.OutcomeDone, Label: "done", Chosen: true}}
-	if s.Simple() {
+	if s.MayNotApply() {
 		list = append(list, Option{Value: bench.OutcomeNot, Label: bench.OutcomeNot})
 	}
 	if s.MayBeUnknown {
