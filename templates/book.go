@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"damperdesk/internal/customer"
-	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 )
 
@@ -15,7 +14,7 @@ type CustomerBookPage struct {
 	Customer customer.Customer
 	Units    []customer.Unit
 	Closed   []job.Closed
-	History  []history.Entry
+	History  History
 }
 
 func (p CustomerBookPage) path() string { return customerPath(p.Customer.ID) }
@@ -26,7 +25,7 @@ type UnitBookPage struct {
 	Unit     customer.Unit
 	Customer customer.Customer
 	Closed   []job.Closed
-	History  []history.Entry
+	History  History
 }
 
 func (p UnitBookPage) path() string { return unitPath(p.Unit.ID) }

@@ -52,6 +52,26 @@ func ready(j job.Job) bool {
 	return j.ReadyAt != nil && (j.Ending == "" || j.Ending == "done") && routeAt(j.Stage) == 4
 }
 
+// several says whether the visit has more than one unit.
+func (p CustomerPage) several() bool { return len(p.Units) > 1 }
+
+// cardHead names the unit and its rider's weight on the settings card.
+func (p CustomerPage) cardHead(u summary.Unit) string {
+	if u.Job.RiderKG == nil {
+		return u.Job.Unit
+	}
+	return u.Job.Unit + ", " + p.Prefs.Mass(*u.Job.RiderKG)
+}
+
+// cardFoot says how the card is read and which job it is from.
+func (p CustomerPage) cardFoot(u summary.Unit) string {
+	foot := "Clicks from closed. Print, cut along the dashes, keep in a pocket."
+	if u.Job.ReadyAt != nil {
+		foot += " " + p.Day(*u.Job.ReadyAt) + ", ticket " + num(u.Job.Number) + "."
+	}
+	return foot
+}
+
 // comeBy says when the shop is open: "today until 18:00" or "Wed from 10:00".
 func (p CustomerPage) comeBy() string {
 	switch {
@@ -88,6 +108,9 @@ func settingName(s bench.Setting) string {
 	if s.Key == "pressure" {
 		return "Air"
 	}
+	if s.Key == "lockout" {
+		return s.Name + ", position"
+	}
 	return s.Name + ", clicks"
 }
 
@@ -122,7 +145,7 @@ func measuredSpan(b Base, s bench.Step) (Span, bool) {
 	low, high := w.Nominal-w.Minus, w.Nominal+w.Plus
 	margin := (high - low) / 2
 	return Span{Low: low - margin, High: high + margin, Band: &Band{low, high}, Reading: d.ValueSI,
-		Label: measuredText(b, s) + ", between " + b.Prefs.Window(s.Quantity, low, high)}, true
+		Label: measuredText(b, s) + ", from " + b.Prefs.Window(s.Quantity, low, high)}, true
 }
 
 func gradeAt(s bench.Step) int {
@@ -141,7 +164,7 @@ func measuredNote(b Base, s bench.Step) string {
 	if gradeAt(s) >= 0 {
 		note = strings.Join(s.Grades, ", ")
 	} else if w, ok := s.Window(); ok && w.Minus+w.Plus > 0 {
-		note = "between " + b.Prefs.Window(s.Quantity, w.Nominal-w.Minus, w.Nominal+w.Plus)
+		note = "from " + b.Prefs.Window(s.Quantity, w.Nominal-w.Minus, w.Nominal+w.Plus)
 	}
 	if !s.Done.InWindow {
 		note += "; outside it: " + s.Done.Reason
@@ -172,7 +195,7 @@ func torques(u summary.Unit) []bench.Step {
 
 func torqueText(b Base, s bench.Step) string {
 	d := s.Done
-	text := s.Title + ": "
+	text := measuredName(s) + ": "
 	if d.ValueSI != nil {
 		text += "set to " + b.Prefs.Torque(*d.ValueSI)
 		if d.How == bench.HowSet {

@@ -4,6 +4,7 @@ package templates
 // file, so that the tone stays one and a translation has one place to go.
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -38,16 +39,74 @@ var holdText = map[string]string{
 const (
 	textBeforeRide = "Before the first ride"
 	textAfterRide  = "After the first ride"
-	textDoNotRide  = "a %s that knocks, leaks or loses pressure. Ring us instead."
 	textManual     = "The maker’s current manual governs. If it says otherwise than this page, follow it and tell us."
+	textDue        = "By the shop’s interval for this model. Wet, gritty or lift-served riding and e-bikes need it sooner."
+	textBand       = "The band is where it may be, the dot is yours."
 	textWrongLink  = "This address shows no visit. It may be too old: ring the shop for a new one."
 )
 
-var textBefore = []string{
-	"Axle tight, brake lever bites where it used to.",
-	"Push the bar down hard five times: smooth, no knock.",
-	"A faint wet ring on the stanchion is normal today.",
+// rideText is what to look at around the first ride, and when not to ride, for
+// a kind of unit. Common practice (no source).
+type rideText struct {
+	before, after []string
+	not           string
 }
+
+var rideTexts = map[string]rideText{
+	"fork": {
+		before: []string{
+			"Axle tight, brake lever bites where it used to.",
+			"Push the bar down hard five times: smooth, no knock.",
+			"A faint wet ring on the stanchion is normal today.",
+		},
+		after: []string{"No oil at the feet or on the stanchions."},
+		not:   "a fork that knocks, leaks or loses pressure. Ring us instead.",
+	},
+	"rear shock": {
+		before: []string{
+			"Both shock bolts tight, nothing rubs when you sit down hard.",
+			"Five hard pushes on the saddle: smooth, no knock.",
+			"A faint wet ring on the shaft is normal today.",
+		},
+		after: []string{"No oil on the shaft or around its seal."},
+		not:   "a shock that knocks, leaks or loses pressure. Ring us instead.",
+	},
+	"seatpost": {
+		before: []string{
+			"Seat clamp and saddle bolts tight, the post not out past its mark.",
+			"Push it down and let it up five times: smooth, no knock.",
+		},
+		after: []string{"Nothing has come loose, no new play, no oil on the post."},
+		not:   "a post that slips, knocks or leaks. Ring us instead.",
+	},
+}
+
+// measuredNames is what customers read instead of the bench’s step titles.
+var measuredNames = map[string]string{
+	"A6":          "Bushing play, three heights",
+	"A7":          "Stanchions as they came",
+	"S9.left":     "Old oil, rider’s left",
+	"S9.right":    "Old oil, rider’s right",
+	"S10":         "Stanchions, cleaned",
+	"D1.3":        "Old oil, damper",
+	"D1.9":        "Oil, damper leg",
+	"D1.9.sealed": "Oil, damper leg",
+	"D1.11":       "Oil height, damper leg",
+	"D1.7":        "Damper seal head",
+	"D1.12":       "Damper cap",
+	"Z3":          "Oil, rider’s left",
+	"Z4":          "Oil, rider’s right",
+	"Z7":          "Foot, rider’s left",
+	"Z8":          "Foot, rider’s right",
+	"Z9":          "Rebound range, clicks",
+	"R5":          "Stem on the steerer",
+	"R6":          "Brake caliper",
+	"R7":          "Axle",
+	"V1":          "Full travel by hand",
+}
+
+// measuredName falls back to the title at the bench.
+func measuredName(s bench.Step) string { return cmp.Or(measuredNames[s.Key], s.Title) }
 
 // firstName is how the page speaks to the customer.
 func firstName(name string) string {
@@ -55,34 +114,79 @@ func firstName(name string) string {
 	return first
 }
 
-func customerHeading(j job.Job) string {
-	return firstName(j.Customer) + ", " + fmt.Sprintf(customerText[j.Stage].heading, j.Kind)
+// customerHeading speaks to the customer where the visit has one unit; of
+// several each has its own sentence.
+func customerHeading(j job.Job, several bool) string {
+	text := fmt.Sprintf(customerText[j.Stage].heading, j.Kind)
+	if several {
+		return strings.ToUpper(text[:1]) + text[1:]
+	}
+	return firstName(j.Customer) + ", " + text
+}
+
+// visitHeading heads a visit of several units.
+func (p CustomerPage) visitHeading() string {
+	n := 0
+	for _, u := range p.Units {
+		if routeAt(u.Job.Stage) == 4 {
+			n++
+		}
+	}
+	name := firstName(p.Units[0].Job.Customer)
+	switch n {
+	case 0:
+		return name + ", this is how far your " + num(len(p.Units)) + " units are."
+	case len(p.Units):
+		return name + ", all is done."
+	}
+	return name + ", " + num(n) + " of your " + num(len(p.Units)) + " units is done."
+}
+
+// unitLine says what it is and what was asked for, in running text.
+func unitLine(j job.Job) string {
+	line := j.Unit
+	if len(j.ServiceNames) > 0 {
+		names := make([]string, len(j.ServiceNames))
+		for i, name := range j.ServiceNames {
+			names[i] = lowerFirst(name)
+		}
+		line += ", " + joined(names)
+	}
+	return line + "."
+}
+
+// signedText counts the steps, and those a second person checked.
+func signedText(u summary.Unit) string {
+	text := plural(u.Sheet.Signed(), "step") + " signed"
+	if n := u.SecondChecks(); n > 0 {
+		text += ", " + num(n) + " of them checked by a second person"
+	}
+	return text + "."
 }
 
 func customerLine(j job.Job) string { return customerText[j.Stage].line }
 
 // endingText says how a job ended when it did not end done.
 var endingText = map[string]string{
-	"returned undone":                 "It goes back as it came, without the service.",
-	"returned in parts, not rideable": "It goes back in parts and cannot be ridden.",
-	"not worth repairing":             "Repairing it would cost more than it is worth.",
-	"no fault found":                  "We looked for the fault and did not find it.",
-	"no parts":                        "The parts it needs cannot be had.",
-	"left for scrap":                  "It was left with us for scrap.",
+	"returned undone":                 "It goes back as it came, without the service: whatever was wrong still is.",
+	"returned in parts, not rideable": "It goes back in parts. Do not ride it.",
+	"not worth repairing":             "Repairing it would cost more than it is worth. Do not ride it as it is.",
+	"no fault found":                  "We looked for the fault and did not find it. If it shows again, stop riding and bring it back.",
+	"no parts":                        "The parts it needs cannot be had: whatever was wrong still is.",
+	"left for scrap":                  "It was left with us for scrap, and is not ridden again.",
 }
 
 // afterRide is what to look at after the first ride, with the pressure it left
 // with where one was set.
-func afterRide(settings []bench.Setting, p Prefs) []string {
-	for _, s := range settings {
-		if s.Key == "pressure" && s.Returned != nil && s.Returned.ValueSI != nil {
-			return []string{
-				"Air still at " + p.Pressure(*s.Returned.ValueSI) + " (a pump takes a little with its hose).",
-				"No oil at the feet or on the stanchions.",
-			}
+func afterRide(u summary.Unit, p Prefs) []string {
+	lines := rideTexts[u.Job.Kind].after
+	for _, s := range u.Sheet.Settings() {
+		if s.Key == "pressure" && s.Returned != nil && s.Returned.ValueSI != nil && *s.Returned.ValueSI > 0 {
+			air := "Air still at " + p.Pressure(*s.Returned.ValueSI) + " (a pump takes a little with its hose)."
+			return append([]string{air}, lines...)
 		}
 	}
-	return []string{"No oil at the feet or on the stanchions."}
+	return lines
 }
 
 // dueText says when a service is due again.

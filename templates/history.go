@@ -1,10 +1,152 @@
 package templates
 
 import (
+	"cmp"
 	"fmt"
+	"strings"
+	"time"
 
+	"github.com/google/uuid"
+
+	"damperdesk/internal/bench"
 	"damperdesk/internal/history"
 )
+
+// History is a page of what happened, newest first, with the bench sheets of
+// the steps it speaks of, by job: what was signed is read from those.
+type History struct {
+	Entries []history.Entry
+	Sheets  map[int64]bench.Sheet
+}
+
+// historyLine is one act: an event, or all lines signed with one press.
+type historyLine struct {
+	at      time.Time
+	number  int // of the ticket; 0: none
+	what    string
+	outside string   // said where a value lies outside its window
+	why     string   // the reason given
+	each    []string // lines signed together
+	who     string
+}
+
+// lines joins what was signed with one press.
+func (b Base) lines(h History) []historyLine {
+	var list []historyLine
+	for i := 0; i < len(h.Entries); i++ {
+		e := h.Entries[i]
+		press := h.press(e)
+		last := i
+		for press != nil && last+1 < len(h.Entries) && same(press, h.press(h.Entries[last+1])) {
+			last++
+		}
+		if last > i {
+			list = append(list, b.pressLine(h, h.Entries[i:last+1]))
+			i = last
+			continue
+		}
+		line := historyLine{at: e.At, number: e.JobNumber, who: actor(e)}
+		if step, so := h.signed(e); step != nil {
+			b.stepLine(&line, e.Kind, step, so)
+		} else {
+			line.what = eventWords(e)
+		}
+		list = append(list, line)
+	}
+	return list
+}
+
+func same(a, b *uuid.UUID) bool { return a != nil && b != nil && *a == *b }
+
+// press is what the lines signed with one press share; nil for any other event.
+func (h History) press(e history.Entry) *uuid.UUID {
+	if _, so := h.signed(e); so != nil && e.Kind == "step signed" {
+		return so.Together
+	}
+	return nil
+}
+
+// signed finds the step of an event, and the sign-off if it is of one.
+func (h History) signed(e history.Entry) (*bench.Step, *bench.Signoff) {
+	stepID, _ := e.Detail["step"].(float64)
+	signoff, _ := e.Detail["signoff"].(float64)
+	step := h.Sheets[e.JobID].Find(int64(stepID))
+	if step == nil {
+		return nil, nil
+	}
+	for _, so := range []*bench.Signoff{step.Done, step.Checked} {
+		if so != nil && so.ID == int64(signoff) {
+			return step, so
+		}
+	}
+	for i := range step.Crossed {
+		if step.Crossed[i].ID == int64(signoff) {
+			return step, &step.Crossed[i].Signoff
+		}
+	}
+	return step, nil
+}
+
+// stepLine says what was signed, checked, given or crossed out, and on which
+// step.
+func (b Base) stepLine(line *historyLine, kind string, step *bench.Step, so *bench.Signoff) {
+	name := "step " + num(step.Seq) + ", " + lowerFirst(step.Title)
+	switch {
+	case kind == "step value given":
+		line.what = name + ": value given, " + step.Source
+	case kind == "sign-off crossed out":
+		line.what = name + ": crossed out"
+		for _, c := range step.Crossed {
+			if so != nil && c.ID == so.ID {
+				line.why = c.Why
+			}
+		}
+	case so != nil && so.Role == bench.RoleChecked:
+		line.what, line.why = name+": second check", so.Reason
+		if so.Alone {
+			line.what += ", alone"
+		}
+	case so != nil:
+		line.what = name + ": " + cmp.Or(b.gotBy(*step, so), "done")
+		line.outside, line.why = b.outsideWords(*step, so), so.Reason
+	default:
+		line.what = name
+	}
+}
+
+// gotBy is got for a sign-off that may have been crossed out since.
+func (b Base) gotBy(step bench.Step, so *bench.Signoff) string {
+	step.Done = so
+	return b.got(step)
+}
+
+func (b Base) outsideWords(step bench.Step, so *bench.Signoff) string {
+	if so.InWindow {
+		return ""
+	}
+	if w, ok := step.Window(); ok && w.Minus+w.Plus > 0 {
+		return "outside " + b.Prefs.Window(step.Quantity, w.Nominal-w.Minus, w.Nominal+w.Plus)
+	}
+	return "outside the window"
+}
+
+// pressLine is what was signed with one press, in the order of the sheet.
+func (b Base) pressLine(h History, newestFirst []history.Entry) historyLine {
+	e := newestFirst[0]
+	line := historyLine{at: e.At, number: e.JobNumber, who: actor(e),
+		what: fmt.Sprintf("%d steps signed together", len(newestFirst))}
+	for i := len(newestFirst) - 1; i >= 0; i-- {
+		step, so := h.signed(newestFirst[i])
+		words := num(step.Seq) + " " + lowerFirst(step.Title)
+		for _, more := range []string{b.gotBy(*step, so), b.outsideWords(*step, so), so.Reason} {
+			if more != "" {
+				words += ", " + more
+			}
+		}
+		line.each = append(line.each, words)
+	}
+	return line
+}
 
 // eventWords says an event in a line. Its detail is only read to be shown.
 func eventWords(e history.Entry) string {
@@ -14,7 +156,7 @@ func eventWords(e history.Entry) string {
 	}
 	switch e.Kind {
 	case "job moved":
-		return text("from") + " to " + text("to")
+		return "from " + text("from") + " to " + text("to")
 	case "job opened":
 		return "taken in, " + text("stage")
 	case "job waits":
@@ -30,24 +172,10 @@ func eventWords(e history.Entry) string {
 			return "given to nobody"
 		}
 		return "given to a mechanic"
-	case "step signed":
-		return "step " + text("key") + " " + signedAs(text("role"), e.Detail["in_window"])
-	case "step value given":
-		return "value given for step " + text("key")
 	case "work started":
 		return fmt.Sprintf("bench sheet started, %v steps", e.Detail["steps"])
 	}
-	return e.Kind
-}
-
-func signedAs(role string, inWindow any) string {
-	switch {
-	case role == "checked":
-		return "checked by a second person"
-	case inWindow == false:
-		return "signed, outside the window"
-	}
-	return "signed"
+	return strings.ReplaceAll(e.Kind, "'", "’")
 }
 
 // earlier is the id the next page of a history begins before; 0 when there is

@@ -6,7 +6,6 @@ import (
 	"strconv"
 	"strings"
 
-	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 	"damperdesk/internal/staff"
 )
@@ -20,7 +19,7 @@ type JobPage struct {
 	Mechanics []staff.Person
 	Next      []string // stages somebody may simply say it has reached
 	Forms     JobForms
-	History   []history.Entry
+	History   History
 }
 
 // JobForms holds a Base for each form of the page: an act of its own each.

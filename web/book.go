@@ -8,6 +8,7 @@ import (
 	"github.com/a-h/templ"
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/bench"
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
@@ -28,6 +29,24 @@ func pageBefore(r *http.Request, name string) (int64, error) {
 		return 0, fault.NotFound("There is no such page.")
 	}
 	return id, nil
+}
+
+// readHistory reads a page of a history with the bench sheets of the steps that
+// stand in it.
+func readHistory(ctx context.Context, q db.Querier, scope history.Scope, id, before int64) (h templates.History, err error) {
+	if h.Entries, err = history.Read(ctx, q, scope, id, before); err != nil {
+		return h, err
+	}
+	h.Sheets = map[int64]bench.Sheet{}
+	for _, e := range h.Entries {
+		if _, read := h.Sheets[e.JobID]; read || e.Detail["step"] == nil && e.Detail["signoff"] == nil {
+			continue
+		}
+		if h.Sheets[e.JobID], err = bench.Get(ctx, q, e.JobID); err != nil {
+			return h, err
+		}
+	}
+	return h, nil
 }
 
 func (a *App) customerBook(w http.ResponseWriter, r *http.Request) error {
@@ -57,7 +76,7 @@ func (a *App) customerBookPage(r *http.Request, base templates.Base) (templ.Comp
 		if page.Closed, err = job.ClosedOf(ctx, tx, id, 0, closed); err != nil {
 			return err
 		}
-		page.History, err = history.Read(ctx, tx, history.OfCustomer, id, before)
+		page.History, err = readHistory(ctx, tx, history.OfCustomer, id, before)
 		return err
 	})
 	page.Title = page.Customer.Name
@@ -80,7 +99,7 @@ func (a *App) unitBook(w http.ResponseWriter, r *http.Request) error {
 		if page.Closed, err = job.ClosedOf(ctx, tx, 0, id, closed); err != nil {
 			return err
 		}
-		page.History, err = history.Read(ctx, tx, history.OfUnit, id, before)
+		page.History, err = readHistory(ctx, tx, history.OfUnit, id, before)
 		return err
 	})
 	if err != nil {

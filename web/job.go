@@ -52,7 +52,7 @@ func (a *App) jobPage(r *http.Request, base templates.Base, id int64, sent strin
 		if page.Mechanics, err = mechanics(ctx, tx); err != nil {
 			return err
 		}
-		page.History, err = history.Read(ctx, tx, history.OfJob, id, before)
+		page.History, err = readHistory(ctx, tx, history.OfJob, id, before)
 		return err
 	})
 	if err != nil {

@@ -60,6 +60,7 @@ type Entry struct {
 	Actor     string
 	Kind      string
 	Detail    map[string]any
+	JobID     int64 // 0: of no job
 	JobNumber int
 }
 
@@ -80,7 +81,7 @@ const PageSize = 50
 // newest on), newest first, at most PageSize.
 func Read(ctx context.Context, q db.Querier, scope Scope, id, before int64) ([]Entry, error) {
 	rows, err := q.Query(ctx, `select e.id, e.at, coalesce(s.name, '') as actor, e.kind, e.detail,
-			coalesce(j.number, 0) as job_number
+			coalesce(e.job_id, 0) as job_id, coalesce(j.number, 0) as job_number
 		from event e left join staff s on s.id = e.actor_id left join job j on j.id = e.job_id
 		where e.`+string(scope)+` = $1 and ($2 = 0 or e.id < $2)
 		order by e.id desc limit $3`, id, before, PageSize)
