@@ -291,12 +291,20 @@ func crossOutWords(so *bench.Signoff) string {
 
 // takes warns of what a crossing-out takes with it.
 func (p StepPage) takes(so *bench.Signoff) string {
-	more := len(p.Sheet.Undone(so.ID)) - 1
+	more := p.Sheet.Undone(so.ID)
+	if len(more) == 0 {
+		return ""
+	}
+	more = more[1:]
+	other := slices.DeleteFunc(slices.Clone(more), func(m bench.Signoff) bool { return m.StepID == p.Step.ID })
 	switch {
-	case more == 0:
+	case len(more) == 0:
 		return "Only this sign-off; it stays to be read."
 	case p.Step.StopHere:
-		return "This is a stop-here: with it go " + num(more) + " sign-offs after it."
+		return "This is a stop-here: with it go " + num(len(more)) + " sign-offs after it."
+	case len(other) > 0:
+		again := p.Sheet.Find(other[0].StepID)
+		return "With it goes step " + num(again.Seq) + ", “" + again.Title + "”: it has to be looked at again."
 	}
 	return "With it goes its second check."
 }

@@ -25,7 +25,7 @@ func (a *App) bench(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	base.Live = "/live?of=board"
+	base.Live = "board"
 	page := templates.BenchPage{Base: base}
 	rows, err := job.Board(r.Context(), a.pool, job.BoardFilter{})
 	if err != nil {
@@ -86,7 +86,7 @@ func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, s
 		return nil, err
 	}
 	base.Title = "Bench sheet " + strconv.Itoa(sheet.Job.Number)
-	base.Live = "/live?of=job:" + strconv.FormatInt(jobID, 10)
+	base.Live = "job:" + strconv.FormatInt(jobID, 10)
 	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
 	return templates.BenchSheet(templates.SheetPage{
 		Base: base, Sheet: sheet, Note: form("note"), Ready: form("ready"), Reopen: form("reopen"),

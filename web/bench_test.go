@@ -161,9 +161,9 @@ func TestALowerLegServiceFromStartToReady(t *testing.T) {
 		t.Errorf("%d screens, %d taps, %d numbers; want at most 20, 35 and 8", h.screens, h.taps, h.numbers)
 	}
 	sheet := benchPath(j.ID)
-	p := b.get(sheet).want(http.StatusOK).wantWords("#unready", "Write the rider's note.")
+	b.get(sheet).want(http.StatusOK).wantWords("#unready", "Write the rider's note.")
 	b.post(sheet+"/note", "note", "It was dry inside and is smooth again.").wantTo(sheet)
-	p = b.get(sheet)
+	p := b.get(sheet)
 	b.post(sheet+"/ready", "intent", p.intent(sheet+"/ready")).wantTo(sheet)
 	b.get(sheet).wantWords("#reopen-title", "Back to the final check")
 }

@@ -41,14 +41,6 @@ func (f *form) wrong(name, sentence string) {
 
 func (f *form) text(name string) string { return strings.TrimSpace(f.values.Get(name)) }
 
-func (f *form) required(name, sentence string) string {
-	t := f.text(name)
-	if t == "" {
-		f.wrong(name, sentence)
-	}
-	return t
-}
-
 func (f *form) list(name string) []string { return f.values[name] }
 
 func (f *form) ticked(name string) bool { return f.values.Get(name) != "" }

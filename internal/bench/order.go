@@ -73,9 +73,16 @@ func (s Sheet) Proving() bool {
 	return begun
 }
 
+// rechecked names, for a torque or closing of the refit, the step in which a
+// second person looks at it again: common practice (no source).
+var rechecked = map[string]string{
+	"R5": "R9.stem", "R6": "R9.brake", "R7": "R9.axle", "R7.lever": "R9.axle",
+}
+
 // Undone returns the live sign-offs that crossing out this one takes with it,
-// itself first: the second check of what was done, and for a stop-here
-// everything live after it. Nil when it is not live.
+// itself first: the second check of what was done, on its own step or on one
+// that looks at it again, and for a stop-here everything live after it. Nil
+// when it is not live.
 func (s Sheet) Undone(signoffID int64) []Signoff {
 	for _, step := range s.Steps {
 		for _, live := range step.live() {
@@ -91,6 +98,9 @@ func (s Sheet) undone(step Step, out Signoff) []Signoff {
 	list := []Signoff{out}
 	if out.Role == RoleDone && step.Checked != nil {
 		list = append(list, *step.Checked)
+	}
+	if again := s.ByKey(rechecked[step.Key]); again != nil {
+		list = append(list, again.live()...)
 	}
 	if !step.StopHere {
 		return list

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -167,6 +168,46 @@ func TestWhatACrossingOutUndoes(t *testing.T) {
 	}
 	if got := lowers().Undone(501); got != nil {
 		t.Errorf("crossing out what is not live undoes %v", got)
+	}
+}
+
+// Whoever loosens a stem, a caliper or an axle again has it looked at again by
+// somebody else: common practice (no source).
+func TestATorqueOfTheRefitTakesItsSecondCheck(t *testing.T) {
+	refit := func(signed ...string) Sheet {
+		sheet := Sheet{Job: job.Job{ID: 1, Stage: job.OnBench}}
+		for i, key := range []string{"R4", "R5", "R6", "R7", "R7.lever", "R8", "R9.stem", "R9.axle", "R9.brake", "R10"} {
+			sheet.Steps = append(sheet.Steps, Step{ID: int64(i + 1), Seq: i + 1, Block: "R", Key: key, Kind: procedure.Check,
+				StopHere: key == "R8", SecondCheck: strings.HasPrefix(key, "R9")})
+		}
+		for _, key := range signed {
+			sheet.give(key)
+		}
+		return sheet
+	}
+	all := []string{"R4", "R5", "R6", "R7", "R7.lever", "R8", "R9.stem", "R9.stem*", "R9.axle", "R9.axle*", "R9.brake", "R9.brake*", "R10"}
+	cases := []struct {
+		signed []string
+		out    string
+		want   []string
+	}{
+		{all, "R5", []string{"R5", "R9.stem", "R9.stem*"}},
+		{all, "R6", []string{"R6", "R9.brake", "R9.brake*"}},
+		{all, "R7", []string{"R7", "R9.axle", "R9.axle*"}},
+		{all, "R7.lever", []string{"R7.lever", "R9.axle", "R9.axle*"}},
+		{all[:7], "R5", []string{"R5", "R9.stem"}},
+		{all[:7], "R6", []string{"R6"}},
+		{all, "R4", []string{"R4"}},
+		{all, "R9.stem", []string{"R9.stem", "R9.stem*"}},
+		{all, "R9.stem*", []string{"R9.stem*"}},
+		{all, "R10", []string{"R10"}},
+		{all, "R8", all[5:]},
+	}
+	for _, c := range cases {
+		sheet := refit(c.signed...)
+		if got := keysOf(sheet, sheet.Undone(liveID(sheet, c.out))); !slices.Equal(got, c.want) {
+			t.Errorf("crossing out %s undoes %v, want %v", c.out, got, c.want)
+		}
 	}
 }
 
