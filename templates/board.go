@@ -20,6 +20,9 @@ type BoardPage struct {
 	// OpenFrom and OpenTo are the span the shop is open now or next; zero for a
 	// shop that has no hours.
 	OpenFrom, OpenTo time.Time
+	// NextSteps is the title of the step that each sheet goes on at, by job;
+	// empty for a sheet with nothing left to sign.
+	NextSteps map[int64]string
 }
 
 // boardDay is the rows promised on one day.
@@ -145,6 +148,47 @@ func (b Base) stageNote(r job.BoardRow) string {
 		return r.Stage
 	}
 	return "since " + b.When(r.StageAt)
+}
+
+// nextWords says what is to be done next, as far as it is known.
+func (p BoardPage) nextWords(r job.BoardRow) string {
+	switch title := p.NextSteps[r.ID]; {
+	case r.Stage == job.Ready && r.GoesBack == "post":
+		return "next: send it back"
+	case r.Stage == job.Ready:
+		return "waits for " + firstName(r.Customer) + " since " + p.When(r.StageAt)
+	case len(r.Holds) > 0:
+		return p.holdNext(r)
+	case title != "":
+		return "next: " + lowerFirst(title)
+	case r.Stage == job.FinalCheck:
+		return "next: make it ready"
+	case r.Stage == job.Booked:
+		return "next: it comes in"
+	case r.Stage == job.DroppedOff || r.Stage == job.Arrived:
+		return "next: into the queue"
+	case r.Mechanic == "":
+		return "next: give it to a mechanic"
+	case r.Stage == job.InQueue:
+		return "next: " + r.Mechanic + " starts it"
+	}
+	return ""
+}
+
+// holdNext says how long a job waits already and who ends it.
+func (p BoardPage) holdNext(r job.BoardRow) string {
+	w := r.Holds[0]
+	if w.Kind == job.WaitingOnCustomer {
+		return "next: ring " + firstName(r.Customer)
+	}
+	words := "since " + p.When(w.At)
+	if w.By != "" {
+		words += ", by " + w.By
+	}
+	if w.Tray != "" {
+		words += "; tray " + w.Tray
+	}
+	return words
 }
 
 // trackAt is how far along its line a stage is.

@@ -119,7 +119,7 @@ func firstName(name string) string {
 func customerHeading(j job.Job, several bool) string {
 	text := fmt.Sprintf(customerText[j.Stage].heading, j.Kind)
 	if several {
-		return strings.ToUpper(text[:1]) + text[1:]
+		return upperFirst(text)
 	}
 	return firstName(j.Customer) + ", " + text
 }

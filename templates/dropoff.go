@@ -166,7 +166,7 @@ func (p DropOffPage) serviceOptions() []Option {
 func symptomOptions() []Option {
 	var options []Option
 	for _, s := range job.Symptoms {
-		options = append(options, Option{Value: s.Code, Label: s.Words})
+		options = append(options, Option{Value: s.Code, Label: s.Words, Note: s.Ask})
 	}
 	return options
 }
@@ -232,6 +232,13 @@ func (p DropOffPage) unitsLegend() string {
 }
 
 func unitKinds() []Option { return wordOptions(customer.Kinds) }
+
+func upperFirst(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
 
 func lowerFirst(s string) string {
 	if s == "" {

@@ -1,12 +1,14 @@
 package web
 
 import (
+	"context"
 	"net/http"
 	"slices"
 	"strconv"
 
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/bench"
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/job"
@@ -47,12 +49,31 @@ func (a *App) board(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		page.OpenFrom, page.OpenTo, _ = hours.Next(base.Now, base.Prefs.Zone)
-		return nil
+		page.NextSteps, err = nextSteps(r.Context(), tx, page.Rows)
+		return err
 	})
 	if err != nil {
 		return err
 	}
 	return render(w, r, http.StatusOK, templates.Board(page))
+}
+
+// nextSteps are the titles of the steps that sheets in work go on at, by job.
+func nextSteps(ctx context.Context, q db.Querier, rows []job.BoardRow) (map[int64]string, error) {
+	titles := map[int64]string{}
+	for _, row := range rows {
+		if row.Steps == 0 || row.Stage == job.Ready || len(row.Holds) > 0 {
+			continue
+		}
+		sheet, err := bench.Get(ctx, q, row.ID)
+		if err != nil {
+			return nil, err
+		}
+		if step, _ := sheet.Next(); step != nil {
+			titles[row.ID] = step.Title
+		}
+	}
+	return titles, nil
 }
 
 // boardFilter reads who=none or an id, and the name of a stage or hold.
