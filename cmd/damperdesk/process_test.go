@@ -33,7 +33,8 @@ func TestMain(m *testing.M) {
 // command is the program as a process without settings but those given.
 func (env environ) command(args ...string) *exec.Cmd {
 	cmd := exec.Command(os.Args[0], args...)
-	cmd.Env = append([]string{"DAMPERDESK_TEST_AS_PROGRAM=1", "PATH=" + os.Getenv("PATH"), "HOME=/nowhere"}, env...)
+	cmd.Env = append([]string{"DAMPERDESK_TEST_AS_PROGRAM=1", "PATH=" + os.Getenv("PATH"), "HOME=/nowhere",
+		"GORACE=atexit_sleep_ms=0"}, env...) // the race detector would wait a second at each exit
 	return cmd
 }
 
@@ -144,7 +145,7 @@ func besideAServer(t *testing.T, dir string) {
 		stdin string
 		want  string
 	}{
-		{[]string{"staff", "add", "--name", "Ada", "--roles", "desk,owner"}, "", "The passphrase of Ada, shown this once: "},
+		{[]string{"staff", "add", "--name", "Ada", "--roles", "desk,owner"}, "", "The pass-phrase of Ada, shown this once: "},
 		{[]string{"staff", "reset", "Ada", "--stdin"}, "blue spoke over gravel\n", ""},
 		{[]string{"db-url"}, "", "postgres://damperdesk_app@/damperdesk?host="},
 		{[]string{"db-url", "--owner"}, "", "postgres://damperdesk_owner@/damperdesk?host="},

@@ -41,21 +41,21 @@ func (p *program) staffReset(ctx context.Context) error {
 	})
 }
 
-// withPassphrase reads a passphrase or makes one, and prints the made one once
+// withPassphrase reads a pass-phrase or makes one, and prints the made one once
 // it is in force.
 func (p *program) withPassphrase(ctx context.Context, name string, do func(pgx.Tx, history.By, string) error) error {
 	passphrase := newPassphrase()
 	if p.fromStdin {
 		line, err := bufio.NewReader(io.LimitReader(p.in, 1024)).ReadString('\n')
 		if err != nil && !errors.Is(err, io.EOF) {
-			return fmt.Errorf("read the passphrase: %w", err)
+			return fmt.Errorf("read the pass-phrase: %w", err)
 		}
 		passphrase = strings.TrimRight(line, "\r\n")
 	}
 	return p.withPool(ctx, func(pool *db.Pool) error {
 		err := systemAct(ctx, pool, "staff by command", func(tx pgx.Tx, by history.By) error { return do(tx, by, passphrase) })
 		if err == nil && !p.fromStdin {
-			_, err = fmt.Fprintf(p.out, "The passphrase of %s, shown this once: %s\n", name, passphrase)
+			_, err = fmt.Fprintf(p.out, "The pass-phrase of %s, shown this once: %s\n", name, passphrase)
 		}
 		return err
 	})
