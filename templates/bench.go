@@ -147,7 +147,12 @@ func (b Base) got(s bench.Step) string {
 	case d.How == bench.HowByHand:
 		parts = append(parts, "by hand")
 	}
-	if d.Count != nil {
+	if s.InWords() {
+		parts = append(parts, d.Entered)
+	}
+	if d.Count != nil && s.Verdict() {
+		parts = append(parts, num(*d.Count)+" minutes at the bench")
+	} else if d.Count != nil {
 		parts = append(parts, strconv.Itoa(*d.Count))
 	}
 	return strings.Join(parts, ", ")

@@ -158,9 +158,17 @@ func (p DropOffPage) modelOptions() []Option {
 func (p DropOffPage) serviceOptions() []Option {
 	var options []Option
 	for _, s := range p.Services {
-		options = append(options, Option{Value: s.Code, Label: s.Name, Chosen: len(p.Services) == 1})
+		options = append(options, Option{Value: s.Code, Label: s.Name, Note: forKinds(s), Chosen: len(p.Services) == 1})
 	}
 	return options
+}
+
+// forKinds says which kinds of unit a service is for: "for forks".
+func forKinds(s procedure.Service) string {
+	if len(s.Kinds) == 0 || len(s.Kinds) == len(customer.Kinds) {
+		return "for any unit"
+	}
+	return "for " + strings.Join(s.Kinds, "s, ") + "s"
 }
 
 func symptomOptions() []Option {

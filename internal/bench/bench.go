@@ -138,6 +138,16 @@ func (s Step) NeedsValue() bool {
 	return (s.Kind == procedure.Torque || s.Kind == procedure.Volume) && (s.NominalSI == nil || s.Source == "")
 }
 
+// InWords reports whether the step is answered in words: a reading that is
+// neither measured nor graded. The words stand in the sign-off's Entered.
+func (s Step) InWords() bool {
+	return s.Kind == procedure.Reading && s.Quantity == "" && len(s.Grades) == 0
+}
+
+// Verdict reports whether the step is the mechanic's word on riding, which is
+// signed with the rider's note and the minutes at the bench as its count.
+func (s Step) Verdict() bool { return s.Key == keyNote }
+
 // Simple reports whether the step may be signed together with others.
 func (s Step) Simple() bool {
 	return s.Kind != procedure.Torque && s.Kind != procedure.Volume && !s.StopHere && !s.SecondCheck

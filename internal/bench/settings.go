@@ -57,7 +57,7 @@ func Settings(ctx context.Context, q db.Querier, jobID int64) ([]Setting, error)
 }
 
 // Measured returns the steps whose live sign-off states a torque, an amount, a
-// reading or a grade, settings left out, in the order of the sheet.
+// reading, a grade or words, settings left out, in the order of the sheet.
 func (s Sheet) Measured() []Step {
 	var list []Step
 	for _, step := range s.Steps {
@@ -66,7 +66,7 @@ func (s Sheet) Measured() []Step {
 		if step.Done == nil || step.Done.Outcome != OutcomeDone || setting {
 			continue
 		}
-		if step.Kind == procedure.Torque || step.Done.ValueSI != nil || step.Done.Count != nil || step.Done.Grade != "" {
+		if step.Kind == procedure.Torque || step.Done.ValueSI != nil || step.Done.Count != nil || step.Done.Grade != "" || step.InWords() {
 			list = append(list, step)
 		}
 	}

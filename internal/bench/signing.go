@@ -2,8 +2,10 @@ package bench
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"damperdesk/internal/fault"
 	"damperdesk/internal/procedure"
@@ -22,6 +24,7 @@ type Signing struct {
 	Value   *quantity.Value
 	Count   *int
 	Grade   string
+	Words   string // for a step that is answered in words
 	ToolID  int64
 	Fluid   string // empty: the fluid the sheet names
 	Reason  string
@@ -40,7 +43,10 @@ var hows = map[procedure.Kind][]string{
 	procedure.Picture: {HowSeen, HowPaper, HowAfterwards},
 }
 
-const mostCount = 1000
+const (
+	mostCount = 1000
+	mostWords = 4000 // characters
+)
 
 // fields gathers what is wrong, by form field.
 type fields map[string]string
@@ -169,8 +175,12 @@ func (s Step) settleVolume(so *Signoff, g Signing, f fields) {
 }
 
 // settleReading takes a grade where the step has a scale, with the figure
-// beside it if there is one; else the figure.
+// beside it if there is one; else the figure, or words where there is none.
 func (s Step) settleReading(so *Signoff, g Signing, f fields) {
+	if s.InWords() {
+		s.settleWords(so, g.Words, f)
+		return
+	}
 	s.settleGrade(so, g.Grade, f)
 	if g.Value != nil || len(s.Grades) == 0 && s.Quantity != "" {
 		s.settleValue(so, g.Value, "Type what it reads.", f)
@@ -179,6 +189,16 @@ func (s Step) settleReading(so *Signoff, g Signing, f fields) {
 	}
 	if g.Count != nil {
 		s.settleCount(so, g.Count, f)
+	}
+}
+
+func (s Step) settleWords(so *Signoff, words string, f fields) {
+	so.How, so.Entered = unmeasured(so.How), strings.TrimSpace(words)
+	switch {
+	case so.Entered == "":
+		f["words"] = "Write what was done."
+	case utf8.RuneCountInString(so.Entered) > mostWords:
+		f["words"] = fmt.Sprintf("Write at most %d characters.", mostWords)
 	}
 }
 

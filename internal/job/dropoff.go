@@ -121,9 +121,15 @@ func (f faults) err() error {
 type known struct {
 	customer  bool
 	terms     bool
-	services  map[string]bool
+	services  map[string]offer // by code
 	mechanics map[int64]bool
 	units     map[int64]customer.Unit // locked
+}
+
+// offer is a service the shop does, and the kinds of unit it is for.
+type offer struct {
+	Code, Name string
+	Kinds      []string
 }
 
 // check says by field everything that cannot be taken of a tidied drop-off at
@@ -180,10 +186,12 @@ func (u DropOffUnit) check(f faults, prefix string, customerID int64, k known) {
 	f.add(prefix+"symptoms", len(u.Symptoms) > 1 && slices.Contains(u.Symptoms, JustDue),
 		"Either nothing is wrong or something is: clear one of the two.")
 	for _, code := range u.Services {
-		f.add(prefix+"services", !k.services[code], "One of those services is not offered any more: choose again.")
+		o, offered := k.services[code]
+		f.add(prefix+"services", !offered, "One of those services is not offered any more: choose again.")
+		f.add(prefix+"services", offered && kind != "" && !slices.Contains(o.Kinds, kind),
+			fmt.Sprintf("“%s” is not for a %s: choose another service.", o.Name, kind))
 	}
-	f.add(prefix+"services", len(u.Services) == 0 && (kind == "fork" || kind == ""), "Choose at least one service.")
-	f.add(prefix+"services", len(u.Services) == 0 && u.Complaint == "", "Choose a service, or say in words what is wanted.")
+	f.add(prefix+"services", len(u.Services) == 0, "Choose at least one service.")
 	f.long(prefix+"hangs", u.HangsAt, maxShort)
 	f.long(prefix+"rider", u.RiderEntered, maxShort)
 	f.long(prefix+"riding", u.Riding, maxShort)

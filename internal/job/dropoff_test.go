@@ -24,7 +24,10 @@ func goodDropOff() (DropOff, known) {
 		}},
 	}
 	return d, known{
-		customer: true, terms: true, services: map[string]bool{"lower-leg": true}, mechanics: map[int64]bool{2: true},
+		customer: true, terms: true, services: map[string]offer{
+			"lower-leg": {"lower-leg", "Lower-leg service", []string{"fork"}},
+			"other":     {"other", "Other work", []string{"fork", "rear shock", "seatpost"}},
+		}, mechanics: map[int64]bool{2: true},
 		units: map[int64]customer.Unit{
 			7: {ID: 7, CustomerID: 5, Kind: "fork", Name: "Tindra Lode"},
 			8: {ID: 8, CustomerID: 5, Kind: "rear shock", Name: "Tindra Ebb"},
@@ -46,8 +49,8 @@ func TestDropOffThatIsTaken(t *testing.T) {
 			*d.Units[0].RiderKG, d.Units[0].RiderSure = 171, true
 		},
 		"a child": func(d *DropOff, k *known) { *d.Units[0].RiderKG = 20 },
-		"a shock with words only": func(d *DropOff, k *known) {
-			d.Units[0].UnitID, d.Units[0].Services, d.Units[0].Complaint = 8, nil, "squeaks"
+		"a shock for other work": func(d *DropOff, k *known) {
+			d.Units[0].UnitID, d.Units[0].Services, d.Units[0].Complaint = 8, []string{"other"}, "squeaks"
 		},
 		"somebody new": func(d *DropOff, k *known) {
 			d.CustomerID, d.NewCustomer = 0, customer.Details{Name: "Odette Marsh"}
@@ -103,9 +106,14 @@ func TestDropOffThatIsRefused(t *testing.T) {
 		{"a fork without a service", func(d *DropOff, k *known) {
 			d.Units[0].Services, d.Units[0].Complaint = nil, "squeaks"
 		}, "unit0.services", "at least one service"},
-		{"a shock with nothing said", func(d *DropOff, k *known) {
-			d.Units[0].UnitID, d.Units[0].Services = 8, nil
-		}, "unit0.services", "in words"},
+		{"a shock without a service", func(d *DropOff, k *known) {
+			d.Units[0].UnitID, d.Units[0].Services, d.Units[0].Complaint = 8, nil, "squeaks"
+		}, "unit0.services", "at least one service"},
+		{"the lower legs of a shock", func(d *DropOff, k *known) { d.Units[0].UnitID = 8 },
+			"unit0.services", "“Lower-leg service” is not for a rear shock"},
+		{"the lower legs of a new seatpost", func(d *DropOff, k *known) {
+			d.Units[0].UnitID, d.Units[0].NewUnit = 0, customer.UnitDetails{Kind: "seatpost", ModelWords: "grey post"}
+		}, "unit0.services", "not for a seatpost"},
 		{"an endless complaint", func(d *DropOff, k *known) { d.Units[0].Complaint = strings.Repeat("a", 2001) }, "unit0.complaint", "too long"},
 	} {
 		d, k := goodDropOff()

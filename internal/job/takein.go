@@ -72,8 +72,7 @@ func readKnown(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (k know
 		}
 		k.units[id] = unit
 	}
-	rows, err := tx.Query(ctx, "select code from service")
-	if k.services, err = set[string](rows, err); err != nil {
+	if k.services, err = offers(ctx, tx); err != nil {
 		return k, err
 	}
 	if k.mechanics, err = mechanics(ctx, tx, by, people); err != nil {
@@ -82,6 +81,16 @@ func readKnown(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (k know
 	err = tx.QueryRow(ctx, `select exists (select from customer where id = $1), exists (select from terms where id = $2)`,
 		d.CustomerID, d.TermsID).Scan(&k.customer, &k.terms)
 	return k, err
+}
+
+func offers(ctx context.Context, q db.Querier) (map[string]offer, error) {
+	rows, err := q.Query(ctx, "select code, name, kinds from service")
+	list, err := db.All[offer](rows, err)
+	byCode := map[string]offer{}
+	for _, o := range list {
+		byCode[o.Code] = o
+	}
+	return byCode, err
 }
 
 func checkNewUnits(ctx context.Context, tx pgx.Tx, d DropOff, f faults) error {

@@ -26,7 +26,7 @@ func TestTakeInOfSeveralUnits(t *testing.T) {
 				Symptoms: []string{"scratch", "sticky", "sticky"}, Complaint: "like gravel", Services: []string{"test-air", "test-lower"},
 				OldParts: "give back", MechanicID: d.mechanic.Staff,
 			},
-			{NewUnit: customer.UnitDetails{Kind: "rear shock", ModelWords: "coil shock"}, Complaint: "squeaks"},
+			{NewUnit: customer.UnitDetails{Kind: "rear shock", ModelWords: "coil shock"}, Complaint: "squeaks", Services: []string{"test-air"}},
 		},
 	})
 	if err != nil {

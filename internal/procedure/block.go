@@ -9,7 +9,7 @@ import (
 
 // Services lists what the shop offers, in the order it is offered.
 func Services(ctx context.Context, q db.Querier) ([]Service, error) {
-	rows, err := q.Query(ctx, "select code, name, blocks, covers from service order by seq, code")
+	rows, err := q.Query(ctx, "select code, name, kinds, blocks, covers from service order by seq, code")
 	list, err := db.All[Service](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("list services: %w", err)

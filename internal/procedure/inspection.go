@@ -11,31 +11,31 @@ var (
 )
 
 // inspection is done at the bench before anything is washed.
-var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 1, Steps: []Step{
+var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 2, Steps: []Step{
 	{
 		Key: "A1", Kind: Check, Group: "arrival", Place: "crown",
-		Title: "Tag the fork and its bag",
-		Text: "Tie the ticket to the fork and put its stub in the bag for small parts. " +
-			"It is right when fork, bag and this sheet show the same number.",
+		Title: "Tag the unit and its bag",
+		Text: "Tie the ticket to the unit and put its stub in the bag for small parts. " +
+			"It is right when unit, bag and this sheet show the same number.",
 	},
 	{
 		Key: "A2", Kind: Picture, Group: "arrival", Place: "crown stanchion-left stanchion-right",
 		Title: "Take pictures before washing",
-		Text: "Picture both sides, both stanchions, the crown and the serial number, and every mark that is there already. " +
+		Text: "Picture both sides, the serial number, every surface that slides in a seal, the crown of a fork, and every mark that is there already. " +
 			"The pictures are right when a scratch as wide as a hair can be seen.",
 	},
 	{
 		Key: "A3", Kind: Check, Group: "arrival",
 		Title: "Confirm model, travel, spring and damper",
-		Text: "Read model and travel off the fork itself, and see whether it has an air or a coil spring and which kind of damper. " +
+		Text: "Read model and travel off the unit itself, and see whether it has an air or a coil spring and which kind of damper. " +
 			"If it is not what the ticket says, correct the ticket before you go on.",
 	},
 	{
 		Key: "A4", Kind: Reading, Group: "settings as received", Place: "top-spring", SpecKey: "rider pressure",
 		MayBeUnknown: true, Conditions: []string{"air"},
 		Title: "Read the pressure as received",
-		Text: "Screw the gauge on squarely and read it before any air is let out. Keep this gauge by: the same one is used when the fork goes out. " +
-			"A fork that came empty reads 0. If no reading can be had, answer unknown.",
+		Text: "Screw the gauge on squarely and read it before any air is let out. Keep this gauge by: the same one is used when it goes out. " +
+			"One that came empty reads 0. If no reading can be had, answer unknown.",
 		Caution: "Keep your eyes away from the valve. Leave a faulty valve alone.",
 	},
 	{

@@ -71,10 +71,10 @@ func insertSteps(ctx context.Context, tx pgx.Tx, blockID int64, steps []Step) er
 }
 
 func installService(ctx context.Context, tx pgx.Tx, s Service, seq int) error {
-	_, err := tx.Exec(ctx, `insert into service (code, name, blocks, covers, seq) values ($1, $2, $3, $4, $5)
+	_, err := tx.Exec(ctx, `insert into service (code, name, kinds, blocks, covers, seq) values ($1, $2, $3, $4, $5, $6)
 		on conflict (code) do update
-		set name = excluded.name, blocks = excluded.blocks, covers = excluded.covers, seq = excluded.seq
-		where service.version = 1`, s.Code, s.Name, s.Blocks, list(s.Covers), seq)
+		set name = excluded.name, kinds = excluded.kinds, blocks = excluded.blocks, covers = excluded.covers, seq = excluded.seq
+		where service.version = 1`, s.Code, s.Name, s.Kinds, s.Blocks, list(s.Covers), seq)
 	return err
 }
 

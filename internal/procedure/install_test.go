@@ -69,6 +69,7 @@ func TestInstalledBlocksReadBackAsShipped(t *testing.T) {
 		}
 		got[i].ID = 0
 		got[i].Grades, want[i].Grades = list0(got[i].Grades), list0(want[i].Grades)
+		got[i].Conditions, want[i].Conditions = list0(got[i].Conditions), list0(want[i].Conditions)
 	}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("merged from the database:\n got %+v\nwant %+v", got, want)

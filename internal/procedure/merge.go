@@ -22,14 +22,17 @@ const maxTogether = 6
 // out, and marked Unsure, except a part of a service marked "only if".
 //
 // It fails with fault.Invalid on "services" when there is none, and with
-// fault.Conflict when a service names a block that is not there or when
-// nothing is left to do.
+// fault.Conflict when a service is for units of another kind, when it names a
+// block that is not there, or when nothing is left to do.
 func Merge(services []Service, blocks map[string]Block, f Facts) ([]Step, error) {
 	if len(services) == 0 {
 		return nil, fault.Field("services", "Choose at least one service.")
 	}
 	wanted := map[string]Step{}
 	for _, s := range services {
+		if !s.For(f.Kind) {
+			return nil, fault.Conflict(fmt.Sprintf("“%s” is not for a %s.", s.Name, f.Kind))
+		}
 		for _, entry := range s.Blocks {
 			if err := want(wanted, entry, blocks, f); err != nil {
 				return nil, refusal(s, err)

@@ -218,6 +218,7 @@ func TestMergeRefuses(t *testing.T) {
 		{"a part nobody can read", []Service{{Name: "Polish", Blocks: []string{"A1-x"}}}, bare(), fork, &conflict, "needs the block A1-x"},
 		{"a block not in the library", services("air-spring"), map[string]Block{"A": bare()["A"], "S": bare()["S"]}, fork, &conflict, "needs the block P"},
 		{"nothing to do", []Service{{Blocks: []string{"A"}}}, map[string]Block{"A": shockless}, Facts{Kind: "rear shock"}, &conflict, "no steps for a unit of this kind"},
+		{"another kind of unit", []Service{{Name: "Lowers", Kinds: []string{"fork"}, Blocks: []string{"A"}}}, bare(), Facts{Kind: "rear shock"}, &conflict, "“Lowers” is not for a rear shock."},
 		{"no blocks named", []Service{{Code: "empty"}}, bare(), fork, &conflict, "no steps"},
 	}
 	for _, c := range cases {

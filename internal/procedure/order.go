@@ -42,6 +42,7 @@ var order = []stretch{
 	{block: "W", from: 4},
 	{block: "Z"},
 	{block: "D1", from: 9},
+	{block: "F"},
 	{block: "V", to: 1},
 	{block: "R", to: 3},
 	{block: "V", from: 2, to: 3},

@@ -15,6 +15,8 @@ import (
 type Service struct {
 	Code string
 	Name string
+	// Kinds names the kinds of unit it is for, such as "fork"; empty is any.
+	Kinds []string
 	// Blocks names what the service brings: a whole block ("W"), a step or a
 	// range of steps ("S1-5", "D1.1-8"), or either of them unless a condition
 	// is known to fail ("D2 if cartridge") or only where it is known to hold
@@ -22,6 +24,12 @@ type Service struct {
 	Blocks []string
 	// Covers names the services that count as done with this one.
 	Covers []string
+}
+
+// For reports whether the service is for units of that kind; a kind that is
+// not known is none it is refused for.
+func (s Service) For(kind string) bool {
+	return kind == "" || len(s.Kinds) == 0 || slices.Contains(s.Kinds, kind)
 }
 
 // Block is a run of steps that belong together, in the order of its steps.

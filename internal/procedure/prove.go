@@ -1,6 +1,6 @@
 package procedure
 
-var prove = Block{Code: "V", Title: "Prove", Revision: 1, Steps: []Step{
+var prove = Block{Code: "V", Title: "Prove", Revision: 2, Steps: []Step{
 	{
 		Key: "V1", Kind: Reading, Place: "stanchion-left stanchion-right", SpecKey: "travel",
 		Title: "Full travel by hand, air still out",
@@ -11,7 +11,7 @@ var prove = Block{Code: "V", Title: "Prove", Revision: 1, Steps: []Step{
 		Key: "V2", Kind: Reading, Group: "settings returned", Place: "top-spring", SpecKey: "rider pressure",
 		Conditions: []string{"air"},
 		Title:      "Charge and read the pressure as returned",
-		Text: "Use the gauge that read it when it came in. Charge in steps, push the fork through its travel at each step so that both chambers level out, " +
+		Text: "Use the gauge that read it when it came in. Charge in steps, move it through its travel at each step so that both chambers level out, " +
 			"then bring it to the pressure it came with, or to what was agreed.",
 		Caution: "Never above the maximum pressure on the sheet. Keep your face away from the valve.",
 	},
@@ -71,6 +71,6 @@ var prove = Block{Code: "V", Title: "Prove", Revision: 1, Steps: []Step{
 		Key: "V9", Kind: Reading, Grades: verdictGrades,
 		Title: "Say whether it is safe to ride",
 		Text: "Choose the verdict, write the rider two or three sentences in plain words, and state the minutes at the bench. " +
-			"A fork that knocks, leaks or loses pressure is not ridden.",
+			"A unit that knocks, leaks or loses pressure is not ridden.",
 	},
 }}

@@ -1,22 +1,29 @@
 package procedure
 
+import "slices"
+
 // Shipped is the content the program brings: blocks and the services made of
 // them. Whoever changes the text of a block raises its Revision.
 func Shipped() ([]Block, []Service) {
 	blocks := []Block{
-		forForks(inspection),
+		inspection.on("kind fork", "A6", "A7", "A8", "A9", "A10", "A11").
+			on("not kind seatpost", "A4", "A5.rebound", "A5.compression", "A5.lockout"),
 		forForks(strip),
 		forForks(openBath),
 		forForks(lowers),
 		forForks(closing),
-		forForks(prove),
+		otherWork,
+		prove.on("kind fork", "V1", "V2.coil", "V4", "V5", "V7").
+			on("not kind seatpost", "V2", "V3.rebound", "V3.compression", "V3.lockout"),
 		forForks(ofWholeBikes(refit)),
 	}
 	services := []Service{
 		// Where damper and lowers share their oil, a lower-leg service is an oil
 		// service: all of it came out at the feet and goes back in at the top.
-		{Code: "lower-leg", Name: "Lower-leg service", Blocks: []string{"A", "S", "W", "Z", "V", "R",
+		{Code: "lower-leg", Name: "Lower-leg service", Kinds: []string{"fork"}, Blocks: []string{"A", "S", "W", "Z", "V", "R",
 			"D1.1-3 only if shared oil", "D1.9-13 only if shared oil"}},
+		{Code: "other", Name: "Other work, in own words", Kinds: []string{"fork", "rear shock", "seatpost"},
+			Blocks: []string{"A1-5", "F", "V2-9"}},
 	}
 	return blocks, services
 }
@@ -28,13 +35,15 @@ func forForks(b Block) Block { return b.on("kind fork") }
 // came.
 func ofWholeBikes(b Block) Block { return b.on("whole bike") }
 
-// on is the block with one more condition on every step, each stamped with the
-// block it belongs to.
-func (b Block) on(condition string) Block {
+// on is the block with one more condition on the steps of those keys, on every
+// step when none is named, each step stamped with the block it belongs to.
+func (b Block) on(condition string, keys ...string) Block {
 	steps := make([]Step, len(b.Steps))
 	for i, s := range b.Steps {
 		s.Block, s.BlockTitle = b.Code, b.Title
-		s.Conditions = append([]string{condition}, s.Conditions...)
+		if len(keys) == 0 || slices.Contains(keys, s.Key) {
+			s.Conditions = append([]string{condition}, s.Conditions...)
+		}
 		steps[i] = s
 	}
 	b.Steps = steps

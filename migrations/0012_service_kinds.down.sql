@@ -1,0 +1,1 @@
+alter table service drop column kinds;
