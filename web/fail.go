@@ -17,7 +17,10 @@ import (
 // fail answers a request that went wrong: people read one safe sentence, the
 // log has the rest under the same id.
 func (a *App) fail(w http.ResponseWriter, r *http.Request, err error) {
-	status, sentence := http.StatusInternalServerError, "Something went wrong here, and nothing was changed."
+	status, sentence := http.StatusInternalServerError, "Something went wrong here."
+	if r.Method == http.MethodPost { // the commit may have been done
+		sentence += " Look whether it was stored before you send it again."
+	}
 	if s, safe := fault.Sentence(err); safe {
 		status, sentence = statusOf(err), s
 	}

@@ -5,11 +5,15 @@ package intent
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
+	"io"
+	"net"
 	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
@@ -65,8 +69,17 @@ func Answer(ctx context.Context, tx pgx.Tx, id uuid.UUID, answer string) error {
 
 // Do is how everything is written: one transaction that claims the act, does
 // the work, keeps where it led and commits. A repeated act does nothing and
-// leads where the first one did.
+// leads where the first one did. That is why Do may try again when the
+// connection is lost, where nobody can tell whether the commit was done.
 func Do(ctx context.Context, pool *db.Pool, a Act, work func(pgx.Tx) (to string, err error)) (to string, err error) {
+	to, err = do(ctx, pool, a, work)
+	if lostConnection(err) && ctx.Err() == nil {
+		to, err = do(ctx, pool, a, work)
+	}
+	return to, err
+}
+
+func do(ctx context.Context, pool *db.Pool, a Act, work func(pgx.Tx) (to string, err error)) (to string, err error) {
 	err = db.Write(ctx, pool, func(tx pgx.Tx) error {
 		answer, done, err := Claim(ctx, tx, a)
 		if err != nil || done {
@@ -79,4 +92,16 @@ func Do(ctx context.Context, pool *db.Pool, a Act, work func(pgx.Tx) (to string,
 		return Answer(ctx, tx, a.ID, to)
 	})
 	return to, err
+}
+
+// lostConnection tells a connection that ended, or was ended by a server that
+// stops (57P01 to 57P03), from an answer of the database. One that is lost at
+// the commit shows as closed at the rollback after it, which is safe to retry.
+func lostConnection(err error) bool {
+	var pg *pgconn.PgError
+	if errors.As(err, &pg) {
+		return pg.Code >= "57P01" && pg.Code <= "57P03"
+	}
+	var network *net.OpError
+	return pgconn.SafeToRetry(err) || errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) || errors.As(err, &network)
 }
