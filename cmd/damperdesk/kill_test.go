@@ -15,12 +15,13 @@ import (
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
-
-	"damperdesk/internal/db"
-	"damperdesk/internal/demo"
 )
 
-const killRounds = 20
+const (
+	killRounds  = 20
+	lastPresses = 20 // of each mechanic once nothing is killed any more
+	endless     = 1 << 20
+)
 
 // Two mechanics press on while the program, and in three of the rounds its
 // database too, is killed under them. What was acknowledged is there, what was
@@ -30,8 +31,7 @@ func TestKilledUnderThePressesOfTwoMechanics(t *testing.T) {
 	killed := 0
 	t.Cleanup(func() { stopPostmaster(t, dir, killed) })
 	r := startServer(t, dir, "serve")
-	url := ownerURL(t, dir)
-	seedDemo(t, dir)
+	url := openShop(t, dir, "Ines", "Marit")
 	mechanics := []*mechanic{signedIn(t, r, "Ines"), signedIn(t, r, "Marit")}
 	for round := range killRounds {
 		if round > 0 {
@@ -39,8 +39,13 @@ func TestKilledUnderThePressesOfTwoMechanics(t *testing.T) {
 		}
 		markStored(t, url, mechanics)
 		moment := 30*time.Millisecond + rand.N(270*time.Millisecond)
-		pressing := pressOn(mechanics, r.address)
+		sending, done := pressOn(mechanics, r.address)
+		await(sending, done)
 		time.Sleep(moment)
+		if round%2 == 1 { // at a press
+			await(sending, done)
+			time.Sleep(rand.N(15 * time.Millisecond))
+		}
 		if round%7 == 3 {
 			killed = postmasterOf(t, dir)
 			if err := syscall.Kill(killed, syscall.SIGKILL); err != nil {
@@ -48,7 +53,7 @@ func TestKilledUnderThePressesOfTwoMechanics(t *testing.T) {
 			}
 		}
 		r.end(t, syscall.SIGKILL)
-		pressing.Wait()
+		<-done
 		wantNoCrash(t, r)
 		if t.Failed() || stopped(t, mechanics) {
 			t.Fatalf("in round %d, after %v", round+1, moment)
@@ -57,7 +62,7 @@ func TestKilledUnderThePressesOfTwoMechanics(t *testing.T) {
 	r = startServer(t, dir, "serve")
 	markStored(t, url, mechanics)
 	for _, m := range mechanics {
-		if err := m.sendAgain(r.address); err != nil {
+		if err := m.pressOn(r.address, lastPresses, nil); err != nil {
 			t.Errorf("%s, at last: %v", m.name, err)
 		}
 	}
@@ -103,40 +108,23 @@ func stopPostmaster(t *testing.T, dir string, killed int) {
 	t.Errorf("the postmaster %d does not end", pid)
 }
 
-func ownerURL(t *testing.T, dir string) string {
-	t.Helper()
-	out, err := environ{"DAMPERDESK_DATA=" + dir}.command("db-url", "--owner").Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return strings.TrimSpace(string(out))
-}
-
-func seedDemo(t *testing.T, dir string) {
-	t.Helper()
-	out, err := environ{"DAMPERDESK_DATA=" + dir}.command("db-url").Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	pool, err := db.Open(t.Context(), strings.TrimSpace(string(out)))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer pool.Close()
-	begin := time.Now()
-	if _, err := demo.Seed(t.Context(), pool, make([]byte, linkKeyBytes), begin); err != nil {
-		t.Fatal(err)
-	}
-	t.Logf("seeded in %v", time.Since(begin))
-}
-
-// pressOn lets everybody press until the server is gone.
-func pressOn(mechanics []*mechanic, address string) *sync.WaitGroup {
+// pressOn lets everybody press until the server is gone. Whoever receives from
+// sending does so at a press.
+func pressOn(mechanics []*mechanic, address string) (sending, done chan struct{}) {
+	sending, done = make(chan struct{}), make(chan struct{})
 	var pressing sync.WaitGroup
 	for _, m := range mechanics {
-		pressing.Go(func() { m.ended = m.pressOn(address) })
+		pressing.Go(func() { m.ended = m.pressOn(address, endless, sending) })
 	}
-	return &pressing
+	go func() { pressing.Wait(); close(done) }()
+	return sending, done
+}
+
+func await(sending, done <-chan struct{}) {
+	select {
+	case <-sending:
+	case <-done: // they came to no press
+	}
 }
 
 // stopped tells of everybody who ended for another reason than a lost server.
@@ -164,6 +152,7 @@ func wantNoCrash(t *testing.T, r running) {
 func markStored(t *testing.T, url string, mechanics []*mechanic) {
 	t.Helper()
 	conn := connect(t, url)
+	defer conn.Close(t.Context())
 	for _, m := range mechanics {
 		if m.sent == nil {
 			continue
@@ -182,7 +171,6 @@ func connect(t *testing.T, url string) *pgx.Conn {
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { conn.Close(t.Context()) })
 	return conn
 }
 
@@ -190,6 +178,7 @@ func connect(t *testing.T, url string) *pgx.Conn {
 func wantEachOnce(t *testing.T, url string, mechanics []*mechanic) {
 	t.Helper()
 	conn := connect(t, url)
+	defer conn.Close(t.Context())
 	kinds := map[string]int{}
 	again, stored, rows := 0, 0, 0
 	seen := map[uuid.UUID]bool{}

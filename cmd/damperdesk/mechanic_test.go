@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"math/rand/v2"
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
@@ -16,11 +15,9 @@ import (
 
 	"github.com/PuerkitoBio/goquery"
 	"github.com/google/uuid"
-
-	"damperdesk/internal/demo"
 )
 
-// mechanic is somebody of the demo who works on one bench sheet in a browser,
+// mechanic is somebody who works on one bench sheet in a browser,
 // signing and crossing out, and who sends again what was not acknowledged.
 type mechanic struct {
 	name    string
@@ -28,7 +25,8 @@ type mechanic struct {
 	address string // of the server as it runs now
 
 	at     string   // the page to go on at
-	signed string   // the step signed last, "" once it is crossed out
+	signed string   // the step signed last, "" when the last press was another
+	signs  int      // how many steps were signed alone
 	stops  []string // steps that say stop here: crossing one out opens all after it
 
 	sent         *press // and not acknowledged
@@ -84,7 +82,7 @@ func signedIn(t *testing.T, r running, name string) *mechanic {
 		Jar: jar, Timeout: 15 * time.Second,
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 	}}
-	signIn := url.Values{"name": {name}, "passphrase": {demo.Passphrase(name)}, "next": {"/bench"}}
+	signIn := url.Values{"name": {name}, "passphrase": {passphrase}, "next": {"/bench"}}
 	if to, err := m.post("/sign-in", signIn); err != nil || to != "/bench" {
 		t.Fatalf("%s signs in: to %q, %v", name, to, err)
 	}
@@ -141,23 +139,25 @@ func answered(res *http.Response, want int) (*goquery.Document, error) {
 	return nil, err
 }
 
-// pressOn begins with what was not acknowledged and ends with an error.
-func (m *mechanic) pressOn(address string) error {
-	err := m.sendAgain(address)
-	for err == nil {
-		if m.sent, err = m.next(); err == nil {
-			err = m.send()
+// pressOn sends again what was not acknowledged, then makes that many presses
+// unless something goes wrong. It tells whoever waits just then of each.
+func (m *mechanic) pressOn(address string, presses int, sending chan<- struct{}) (err error) {
+	m.address = address
+	for range presses {
+		if m.sent == nil {
+			if m.sent, err = m.next(); err != nil {
+				return err
+			}
+		}
+		select {
+		case sending <- struct{}{}:
+		default:
+		}
+		if err = m.send(); err != nil {
+			return err
 		}
 	}
-	return err
-}
-
-func (m *mechanic) sendAgain(address string) error {
-	m.address = address
-	if m.sent == nil {
-		return nil
-	}
-	return m.send()
+	return nil
 }
 
 func (m *mechanic) send() error {
@@ -170,14 +170,15 @@ func (m *mechanic) send() error {
 	m.signed = ""
 	if m.sent.kind() == "sign" {
 		m.signed = path.Dir(m.sent.path)
+		m.signs++
 	}
 	m.at, _, _ = strings.Cut(to, "#")
 	m.sent = nil
 	return nil
 }
 
-// next fills the form of the next open step, or one in four times crosses out
-// the last one. On a sheet that is signed to its end the first stop-here is
+// next fills the form of the next open step, but crosses out every fourth one
+// that was signed alone. On a sheet that is signed to its end the first stop-here is
 // crossed out.
 func (m *mechanic) next() (*press, error) {
 	whole := !strings.Contains(m.at, "/steps/")
@@ -186,7 +187,7 @@ func (m *mechanic) next() (*press, error) {
 		return m.crossOut(m.stops[0])
 	case whole:
 		return nil, fmt.Errorf("%s has no step to go on with", m.name)
-	case m.signed != "" && rand.N(4) == 0:
+	case m.signed != "" && m.signs%4 == 0:
 		return m.crossOut(m.signed)
 	}
 	page, err := m.get(m.at)
