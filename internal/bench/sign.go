@@ -25,10 +25,7 @@ func Sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, g 
 	if err != nil {
 		return err
 	}
-	if err := sheet.sign(ctx, tx, by, zone, g, nil); err != nil {
-		return err
-	}
-	return sheet.proved(ctx, tx, by)
+	return (&Held{sheet}).Sign(ctx, tx, by, zone, g)
 }
 
 // SignTogether stores a sign-off for each of at most six plain lines of one
@@ -42,26 +39,7 @@ func SignTogether(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Loca
 	if err != nil {
 		return err
 	}
-	steps := make([]*Step, len(list))
-	for i, g := range list {
-		if steps[i] = sheet.Find(g.StepID); steps[i] == nil {
-			return fault.NotFound("There is no such step on this sheet.")
-		}
-	}
-	if err := refuseTogether(steps); err != nil {
-		return err
-	}
-	group := &by.Intent
-	if len(list) == 1 {
-		group = nil
-	}
-	for _, g := range list {
-		g.Role = RoleDone
-		if err := sheet.sign(ctx, tx, by, zone, g, group); err != nil {
-			return ofLine(g.StepID, err)
-		}
-	}
-	return sheet.proved(ctx, tx, by)
+	return (&Held{sheet}).SignTogether(ctx, tx, by, zone, list)
 }
 
 func (s Sheet) sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, g Signing, together *uuid.UUID) error {

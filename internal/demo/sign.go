@@ -45,15 +45,15 @@ func (s *seeder) signPress(a *acting, t *task, p press, at time.Time, as setting
 	}
 	err := a.then(who, at, func(by history.By) error {
 		if len(list) > 1 {
-			return bench.SignTogether(a.ctx, a.tx, by, zone, list)
+			return t.held.SignTogether(a.ctx, a.tx, by, zone, list)
 		}
-		return bench.Sign(a.ctx, a.tx, by, zone, list[0])
+		return t.held.Sign(a.ctx, a.tx, by, zone, list[0])
 	})
 	if err != nil || !p[0].SecondCheck {
 		return err
 	}
 	return a.then(s.second(t), at.Add(time.Minute), func(by history.By) error {
-		return bench.Sign(a.ctx, a.tx, by, zone, bench.Signing{StepID: p[0].ID, Role: bench.RoleChecked})
+		return t.held.Sign(a.ctx, a.tx, by, zone, bench.Signing{StepID: p[0].ID, Role: bench.RoleChecked})
 	})
 }
 
@@ -68,17 +68,24 @@ func (s *seeder) second(t *task) worker {
 // signWrongly signs a step and crosses it out again.
 func (s *seeder) signWrongly(a *acting, t *task, at time.Time, g bench.Signing) error {
 	who := s.staff[t.mechanic]
-	err := a.then(who, at.Add(-90*time.Second), func(by history.By) error { return bench.Sign(a.ctx, a.tx, by, zone, g) })
+	err := a.then(who, at.Add(-90*time.Second), func(by history.By) error { return t.held.Sign(a.ctx, a.tx, by, zone, g) })
 	if err != nil {
 		return err
 	}
-	return a.then(who, at.Add(-time.Minute), func(by history.By) error {
-		sheet, err := bench.Get(a.ctx, a.tx, t.id)
-		if err != nil {
-			return err
-		}
-		return bench.CrossOut(a.ctx, a.tx, by, sheet.Find(g.StepID).Done.ID, "The oil went into the other leg first.")
+	wrong := t.held.Sheet().Find(g.StepID).Done.ID
+	err = a.then(who, at.Add(-time.Minute), func(by history.By) error {
+		return bench.CrossOut(a.ctx, a.tx, by, wrong, "The oil went into the other leg first.")
 	})
+	if err != nil {
+		return err
+	}
+	return t.hold(a)
+}
+
+// hold reads the sheet, again after something that was no sign-off.
+func (t *task) hold(a *acting) (err error) {
+	t.held, err = bench.Hold(a.ctx, a.tx, a.by, t.id)
+	return err
 }
 
 // answer is what the mechanic states for a step.

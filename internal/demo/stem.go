@@ -23,9 +23,8 @@ func (s *seeder) giveStem(a *acting, t *task, step bench.Step, at time.Time) (be
 	if err != nil {
 		return step, err
 	}
-	sheet, err := bench.Get(a.ctx, a.tx, t.id)
-	if err != nil {
+	if err := t.hold(a); err != nil {
 		return step, err
 	}
-	return *sheet.Find(step.ID), nil
+	return *t.held.Sheet().Find(step.ID), nil
 }

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"time"
 
+	"damperdesk/internal/bench"
 	"damperdesk/internal/job"
 )
 
@@ -43,8 +44,9 @@ type task struct {
 	flaws    flaws
 	note     string
 
-	id int64
-	r  *rand.Rand
+	id   int64
+	r    *rand.Rand
+	held *bench.Held // while it is worked on
 }
 
 // ago is between when and when work was done, in opening time before now.
@@ -180,8 +182,9 @@ func (s *seeder) dropOffOf(t *task) job.DropOffUnit {
 	if t.whole {
 		u.CameAs = "whole bike"
 	}
-	if modelOf(t.unit.model) != nil {
-		u.Services = []string{"lower-leg"}
+	u.Services = []string{"lower-leg"}
+	if modelOf(t.unit.model) == nil {
+		u.Services = []string{"other"}
 	}
 	return u
 }

@@ -127,12 +127,11 @@ func (p press) takes(s bench.Step, wide bool) bool {
 
 // sign signs the sheet as far as it is planned.
 func (s *seeder) sign(a *acting, t *task) error {
-	sheet, err := bench.Get(a.ctx, a.tx, t.id)
-	if err != nil {
+	if err := t.hold(a); err != nil {
 		return err
 	}
 	settings := t.settings()
-	list := presses(sheet.Steps, t.until, t.ago == nil)
+	list := presses(t.held.Sheet().Steps, t.until, t.ago == nil)
 	for i, p := range list {
 		if err := s.signPress(a, t, p, s.moment(t, i+1, len(list)), settings); err != nil {
 			return err
