@@ -186,7 +186,7 @@ func (p BoardPage) holdNext(r job.BoardRow) string {
 		words += ", by " + w.By
 	}
 	if w.Tray != "" {
-		words += "; tray " + w.Tray
+		words += "; " + trayWords(w.Tray)
 	}
 	return words
 }

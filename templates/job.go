@@ -154,9 +154,17 @@ func (b Base) waitLine(w job.Wait) string {
 		line += fmt.Sprintf("; expected %s", b.Date(*w.ExpectedOn))
 	}
 	if w.Tray != "" {
-		line += "; parts in tray " + w.Tray
+		line += "; parts in " + trayWords(w.Tray)
 	}
 	return line
+}
+
+// trayWords names a tray once, whether it was typed with the word or without.
+func trayWords(tray string) string {
+	if strings.HasPrefix(strings.ToLower(tray), "tray") {
+		return tray
+	}
+	return "tray " + tray
 }
 
 // closedLine says how a closed job ended.

@@ -95,6 +95,11 @@ func (b *Browser) Open(address string, width, height int) (*Tab, func(), error) 
 	return t, end, nil
 }
 
+// Resize gives the tab another size, in CSS pixels.
+func (t *Tab) Resize(width, height int) error {
+	return t.Do(chromedp.EmulateViewport(int64(width), int64(height)))
+}
+
 // Do runs actions in the tab.
 func (t *Tab) Do(steps ...chromedp.Action[chromedp.Void]) error {
 	return chromedp.Do(t.ctx, steps...)

@@ -1,16 +1,23 @@
-// Shots takes a picture of every page of a running demo, in each role, at
-// several widths, into a folder:
+// Shots takes a picture of every kind of page of a running demo, at several
+// widths, into a folder. It works as people do to get there: it starts a job,
+// makes customers' addresses and sends forms that are refused, so it belongs on
+// a demo only.
 //
 //	go run ./cmd/damperdesk demo --listen 127.0.0.1:8080
 //	go run ./web/browsertest/shots -url http://127.0.0.1:8080 DIR
+//
+// It says which pages are wider than the window, and on which bench pages
+// something lies under the sign bar.
 package main
 
 import (
+	"cmp"
 	"context"
 	"flag"
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -25,29 +32,30 @@ func main() {
 	}
 }
 
-// start is where each role begins; pages linked from there are visited too.
-var start = map[string][]string{
-	"Odile": {"/board", "/drop-off", "/models", "/me"},
-	"Ines":  {"/bench"},
-	"Ragna": {"/people"},
-}
-
-// linked are the kinds of page reached by their first link from a page seen.
-var linked = []string{"/jobs/", "/visits/", "/customers/", "/units/", "/bench/", "/models/", "/c/"}
-
 func run(ctx context.Context, args []string) error {
 	flags := flag.NewFlagSet("shots", flag.ContinueOnError)
 	address := flags.String("url", "http://127.0.0.1:8080", "address of the demo")
-	widths := flags.String("widths", "1440,768,390", "widths of the pictures")
+	sizes := flags.String("widths", "1440,1024,768,390,320", "widths of the pictures; 1024x768 says the height too")
 	dark := flags.Bool("dark", false, "take the dark theme")
-	only := flags.String("only", "", "a path to take alone, as Ragna")
+	only := flags.String("only", "", "a path to take alone, as -as")
+	as := flags.String("as", "Ragna", "who looks at the path of -only")
+	match := flags.String("match", "", "take only the scenes whose name has this")
+	audit := flags.String("audit", "", "a script file that gives a text to print for each page")
 	if err := flags.Parse(args); err != nil {
 		return err
 	}
 	if flags.NArg() != 1 {
 		return fmt.Errorf("say which folder the pictures go to")
 	}
-	if err := os.MkdirAll(flags.Arg(0), 0o755); err != nil {
+	s := shooter{dir: flags.Arg(0), address: *address, dark: *dark}
+	if *audit != "" {
+		script, err := os.ReadFile(*audit)
+		if err != nil {
+			return err
+		}
+		s.audit = string(script)
+	}
+	if err := os.MkdirAll(s.dir, 0o755); err != nil {
 		return err
 	}
 	browser, err := browsertest.Start(ctx)
@@ -55,94 +63,108 @@ func run(ctx context.Context, args []string) error {
 		return err
 	}
 	defer browser.Close()
-	people := start
+	s.browser = browser
+	list := scenes
 	if *only != "" {
-		people = map[string][]string{"Ragna": {*only}}
+		list = []scene{{name: "only", who: *as, start: *only}}
 	}
-	for name, paths := range people {
-		for width := range strings.SplitSeq(*widths, ",") {
-			w, err := strconv.Atoi(width)
-			if err != nil {
-				return err
-			}
-			s := shooter{dir: flags.Arg(0), who: name, width: w, dark: *dark, follow: *only == ""}
-			if err := s.walk(browser, *address, paths); err != nil {
-				return fmt.Errorf("%s at %d: %w", name, w, err)
-			}
+	for _, sc := range list {
+		if !strings.Contains(sc.name, *match) {
+			continue
+		}
+		if err := s.take(sc, strings.Split(*sizes, ",")); err != nil {
+			return fmt.Errorf("%s: %w", sc.name, err)
 		}
 	}
 	return nil
 }
 
 type shooter struct {
-	dir, who     string
-	width        int
-	dark, follow bool
+	browser      *browsertest.Browser
+	dir, address string
+	dark         bool
+	audit        string
 }
 
-func (s shooter) walk(browser *browsertest.Browser, address string, paths []string) error {
-	tab, end, err := browser.Open(address, s.width, map[bool]int{true: 1024, false: 900}[s.width == 768])
+// take gets to a scene once and takes it at every size.
+func (s shooter) take(sc scene, sizes []string) error {
+	tab, end, err := s.browser.Open(s.address, 1440, 900)
 	if err != nil {
 		return err
 	}
 	defer end()
-	if err := tab.SignIn(s.who, demo.Passphrase(s.who)); err != nil {
-		return err
-	}
-	seen := map[string]bool{}
-	for i := 0; i < len(paths); i++ {
-		if err := s.take(tab, paths[i]); err != nil {
-			return fmt.Errorf("%s: %w", paths[i], err)
-		}
-		if !s.follow {
-			continue
-		}
-		found, err := browsertest.Eval[[]string](tab, `[...document.querySelectorAll("a[href^='/']")].map(a => a.getAttribute("href"))`)
-		if err != nil {
+	if sc.who != "" {
+		if err := tab.SignIn(sc.who, demo.Passphrase(sc.who)); err != nil {
 			return err
 		}
-		for _, href := range found {
-			if kind := kindOf(href); kind != "" && !seen[kind] {
-				seen[kind] = true
-				paths = append(paths, href)
-			}
+	}
+	if err := tab.Go(sc.start); err != nil {
+		return err
+	}
+	for _, step := range sc.then {
+		if err := step(tab); err != nil {
+			return err
+		}
+	}
+	for _, size := range sizes {
+		if err := s.picture(tab, sc.name, size); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
-// kindOf tells pages of one kind apart from others by their path without ids.
-func kindOf(href string) string {
-	path, _, _ := strings.Cut(href, "?")
-	for _, prefix := range linked {
-		if strings.HasPrefix(path, prefix) {
-			return strings.Map(func(r rune) rune {
-				if r >= '0' && r <= '9' {
-					return -1
-				}
-				return r
-			}, path)
-		}
-	}
-	return ""
-}
+var sized = regexp.MustCompile(`^(\d+)(?:x(\d+))?$`)
 
-func (s shooter) take(tab *browsertest.Tab, path string) error {
-	if err := tab.Go(path); err != nil {
+// heights are those of the devices in the shop, by width.
+var heights = map[int]int{1024: 768, 768: 1024, 390: 844, 320: 640}
+
+func (s shooter) picture(tab *browsertest.Tab, name, size string) error {
+	m := sized.FindStringSubmatch(size)
+	if m == nil {
+		return fmt.Errorf("%q is no size", size)
+	}
+	width, _ := strconv.Atoi(m[1])
+	height, _ := strconv.Atoi(m[2])
+	if err := tab.Resize(width, cmp.Or(height, heights[width], 900)); err != nil {
 		return err
+	}
+	for _, check := range []struct{ script, words string }{
+		{wider, "is wider than the window by"},
+		{covered, "has under the sign bar:"},
+		{s.audit, "audit:"},
+	} {
+		if check.script == "" {
+			continue
+		}
+		found, err := browsertest.Eval[string](tab, check.script)
+		if err != nil {
+			return err
+		}
+		if found != "" {
+			fmt.Printf("%s at %s %s %s\n", name, size, check.words, found)
+		}
 	}
 	png, err := tab.Picture(s.dark)
 	if err != nil {
 		return err
 	}
-	name := strings.Trim(strings.NewReplacer("/", "-", "?", "-", "=", "-").Replace(path), "-")
-	file := fmt.Sprintf("%s-%s-%d.png", s.who, name, s.width)
-	if err := os.WriteFile(filepath.Join(s.dir, file), png, 0o644); err != nil {
-		return err
-	}
-	wide, err := browsertest.Eval[bool](tab, "document.documentElement.scrollWidth > innerWidth + 1")
-	if err == nil && wide {
-		fmt.Printf("%s is wider than %d\n", path, s.width)
-	}
-	return err
+	return os.WriteFile(filepath.Join(s.dir, name+"-"+size+".png"), png, 0o644)
 }
+
+const wider = `(() => {
+	const more = document.documentElement.scrollWidth - innerWidth;
+	if (more <= 1) return "";
+	const out = [...document.querySelectorAll("main *, header *")].find((e) => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".unseen, .scroll"));
+	return more + " px, " + (out ? out.outerHTML.slice(0, 90) : "");
+})()`
+
+const covered = `(() => {
+	const bar = document.querySelector(".signbar");
+	if (!bar) return "";
+	scrollTo(0, 0);
+	const top = bar.getBoundingClientRect().top;
+	return [...document.querySelectorAll("main h1, main p, main dd, main label, main figcaption, main summary, main .caution")]
+		.filter((e) => !bar.contains(e) && e.checkVisibility() && e.getBoundingClientRect().bottom > top + 1 && e.getBoundingClientRect().height > 0)
+		.map((e) => e.textContent.trim().replace(/\s+/g, " ").slice(0, 30)).join(" | ");
+})()`

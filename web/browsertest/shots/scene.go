@@ -1,0 +1,106 @@
+package main
+
+import (
+	"fmt"
+	"net/url"
+
+	"damperdesk/web/browsertest"
+)
+
+// scene is a page as somebody has come to it.
+type scene struct {
+	name, who, start string
+	then             []step
+}
+
+type step func(*browsertest.Tab) error
+
+// open follows the first link that the selector finds.
+func open(selector string) step {
+	return func(tab *browsertest.Tab) error {
+		path, err := browsertest.Eval[string](tab, fmt.Sprintf("document.querySelector(%q)?.href ?? ''", selector))
+		if err == nil && path == "" {
+			err = fmt.Errorf("nothing is %s", selector)
+		}
+		if err != nil {
+			return err
+		}
+		u, err := url.Parse(path)
+		if err != nil {
+			return err
+		}
+		return tab.Go(u.RequestURI())
+	}
+}
+
+func press(selector string) step {
+	return func(tab *browsertest.Tab) error { return tab.Press(selector) }
+}
+
+// do runs a script, such as a tick, in the page.
+func do(script string) step {
+	return func(tab *browsertest.Tab) error {
+		_, err := browsertest.Eval[bool](tab, "(() => {"+script+"; return true })()")
+		return err
+	}
+}
+
+const (
+	firstJob  = ".board .no a"
+	sheet     = `a.button[href^="/bench/"]`
+	goOn      = `a.button.main[href*="/steps/"]`
+	visit     = `a[href^="/visits/"]`
+	newLink   = `form[action$="/link"] button`
+	customers = `a[href*="/c/"]`
+)
+
+var scenes = []scene{
+	{name: "signin", start: "/sign-in"},
+	{name: "signin-wrong", start: "/sign-in", then: []step{
+		do(`document.querySelector("[name=name]").value = "Odile"; document.querySelector("[name=passphrase]").value = "something else"`),
+		press("main form button.main"),
+	}},
+	{name: "error", who: "Odile", start: "/jobs/999999"},
+	{name: "board", who: "Odile", start: "/board"},
+	{name: "board-none", who: "Odile", start: "/board?who=none&stage=final+check"},
+	{name: "find", who: "Odile", start: "/find?q=ha"},
+	{name: "dropoff", who: "Odile", start: "/drop-off?who=hanne"},
+	{name: "dropoff-ticked", who: "Odile", start: "/drop-off", then: []step{
+		do(`for (const v of ["sticky", "stuck-down", "crash"]) document.querySelector("[value=" + v + "]").click()`),
+	}},
+	{name: "dropoff-refused", who: "Odile", start: "/drop-off", then: []step{press(`button[value="take in"]`)}},
+	{name: "dropoff-two", who: "Odile", start: "/drop-off", then: []step{press(`button[value="add"]`)}},
+	{name: "job-dropped-off", who: "Odile", start: "/board?stage=dropped+off", then: []step{open(firstJob)}},
+	{name: "job-queue", who: "Ines", start: "/board?stage=in+the+queue", then: []step{open(firstJob)}},
+	{name: "job-bench", who: "Odile", start: "/board?stage=on+the+bench", then: []step{open(firstJob)}},
+	{name: "job-waiting", who: "Odile", start: "/board?stage=waiting+on+parts", then: []step{open(firstJob)}},
+	{name: "job-final", who: "Tobias", start: "/board?stage=final+check", then: []step{open(firstJob)}},
+	{name: "job-ready", who: "Odile", start: "/board?stage=ready+for+pickup", then: []step{open(firstJob)}},
+	{name: "job-closed", who: "Odile", start: "/jobs/1"},
+	{name: "visit", who: "Odile", start: "/board", then: []step{open(firstJob), open(visit), press(newLink)}},
+	{name: "ticket", who: "Odile", start: "/board", then: []step{open(firstJob), open(`a[href$="/ticket"]`)}},
+	{name: "customer-book", who: "Odile", start: "/board", then: []step{open(firstJob), open(`a[href^="/customers/"]`)}},
+	{name: "unit-book", who: "Odile", start: "/board", then: []step{open(firstJob), open(`a[href^="/units/"]`)}},
+	{name: "customer-queue", who: "Odile", start: "/board?stage=in+the+queue", then: toCustomer},
+	{name: "customer-bench", who: "Odile", start: "/board?stage=on+the+bench", then: toCustomer},
+	{name: "customer-waiting", who: "Odile", start: "/board?stage=waiting+on+customer", then: toCustomer},
+	{name: "customer-ready", who: "Odile", start: "/board?stage=ready+for+pickup", then: toCustomer},
+	{name: "customer-shock", who: "Odile", start: "/board?stage=sent+out", then: toCustomer},
+	{name: "customer-gone", start: "/c/there-is-no-such-address"},
+	{name: "bench", who: "Ines", start: "/bench"},
+	{name: "bench-sheet", who: "Ines", start: "/bench", then: []step{open(`a[href^="/bench/"]`)}},
+	{name: "bench-torque", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(goOn)}},
+	{name: "bench-volume", who: "Marit", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(goOn)}},
+	{name: "bench-final", who: "Tobias", start: "/board?stage=final+check", then: []step{open(firstJob), open(sheet)}},
+	{name: "bench-signed", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(`.sheet li:not(.ahead):not(.now) a[href*="/steps/"]`)}},
+	{name: "bench-check", who: "Ines", start: "/board?stage=final+check", then: []step{open(firstJob), open(sheet), open(`.sheet li:has(.eyes) a[href*="/steps/"]`)}},
+	{name: "bench-together", who: "Ines", start: "/board?who=none&stage=in+the+queue", then: []step{open(firstJob), press(`form[action$="/start"] button`), open(`main a[href*="/steps/"]`)}},
+	{name: "models", who: "Odile", start: "/models"},
+	{name: "model", who: "Odile", start: "/models", then: []step{open(`main a[href^="/models/"]`)}},
+	{name: "me", who: "Odile", start: "/me"},
+	{name: "people", who: "Ragna", start: "/people"},
+	{name: "somebody", who: "Ragna", start: "/people", then: []step{open(`main a[href^="/people/"]`)}},
+}
+
+// toCustomer makes an address for the customer of the first job and opens it.
+var toCustomer = []step{open(firstJob), open(visit), press(newLink), open(customers)}
