@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"damperdesk/internal/bench"
@@ -73,17 +74,33 @@ func read(ctx context.Context, q db.Querier, visitID int64, now time.Time) (s Su
 	if s.Visit, err = job.Visit(ctx, q, visitID); err != nil {
 		return s, err
 	}
+	s.Visit.Phone, s.Visit.Mail, s.Visit.TermsBy, s.Visit.LeftWith, s.Visit.OpenedBy = "", "", "", "", ""
+	for i := range s.Visit.Jobs {
+		s.Visit.Jobs[i] = forCustomer(s.Visit.Jobs[i])
+	}
 	for _, j := range s.Visit.Jobs {
 		u := Unit{Job: j}
 		if u.Sheet, err = bench.Get(ctx, q, j.ID); err != nil {
 			return s, err
 		}
+		u.Sheet.Job = j
 		if u.Next, err = next(ctx, q, j, s.Shop.Location()); err != nil {
 			return s, err
 		}
 		s.Units = append(s.Units, u)
 	}
 	return s, nil
+}
+
+// forCustomer leaves out of a job what is the shop's own or tells more of the
+// customer than the address in a stranger's hand may.
+func forCustomer(j job.Job) job.Job {
+	j.Phone, j.Mail, j.TakenBy, j.HangsAt, j.Complaint, j.EndingWords = "", "", "", "", "", ""
+	j.Holds = slices.Clone(j.Holds)
+	for i := range j.Holds {
+		j.Holds[i].Tray, j.Holds[i].By = "", ""
+	}
+	return j
 }
 
 // next counts from the day the job was ready; before that nothing is due.
