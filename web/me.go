@@ -11,6 +11,7 @@ import (
 
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/intent"
 	"damperdesk/internal/staff"
 	"damperdesk/templates"
 )
@@ -49,10 +50,10 @@ func (a *App) newPassphrase(w http.ResponseWriter, r *http.Request) error {
 	}
 	var to string
 	if err = f.err(); err == nil {
+		err = a.confirm(r, who, now)
+	}
+	if err == nil {
 		to, err = a.do(r, "new passphrase", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-			if err := a.confirm(ctx, who, now, r.RemoteAddr); err != nil {
-				return "", err
-			}
 			return "/me?done=passphrase", staff.ResetPassphrase(ctx, tx, by, who.ID, fresh)
 		})
 	}
@@ -71,9 +72,16 @@ func (a *App) newPassphrase(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// confirm checks the pass-phrase of somebody who is signed in.
-func (a *App) confirm(ctx context.Context, who staff.Person, passphrase, addr string) error {
-	_, err := staff.SignIn(ctx, a.pool, who.Name, passphrase, addr, a.Now())
+// confirm checks the pass-phrase of somebody who is signed in. It has
+// transactions of its own, so it comes before the act, not inside it; a form
+// whose act is done passes, since the act then does nothing.
+func (a *App) confirm(r *http.Request, who staff.Person, passphrase string) error {
+	if id, err := uuid.Parse(r.PostForm.Get("intent")); err == nil {
+		if done, err := intent.Done(r.Context(), a.pool, id); done || err != nil {
+			return err
+		}
+	}
+	_, err := staff.SignIn(r.Context(), a.pool, who.Name, passphrase, r.RemoteAddr, a.Now())
 	if errors.As(err, new(*fault.Invalid)) {
 		return fault.Field("passphrase-now", "That is not your present pass-phrase.")
 	}

@@ -67,6 +67,15 @@ func Answer(ctx context.Context, tx pgx.Tx, id uuid.UUID, answer string) error {
 	return nil
 }
 
+// Done reports whether the act was committed, by whomever.
+func Done(ctx context.Context, q db.Querier, id uuid.UUID) (done bool, err error) {
+	err = q.QueryRow(ctx, "select exists (select from intent where id = $1)", id).Scan(&done)
+	if err != nil {
+		return false, fmt.Errorf("look for intent: %w", err)
+	}
+	return done, nil
+}
+
 // Do is how everything is written: one transaction that claims the act, does
 // the work, keeps where it led and commits. A repeated act does nothing and
 // leads where the first one did. That is why Do may try again when the
