@@ -141,7 +141,7 @@ func (b Base) got(s bench.Step) string {
 	}
 	switch {
 	case d.ValueSI != nil && d.How == bench.HowSet:
-		parts = append(parts, "set to "+spec.Show(s.Quantity, *d.ValueSI, d.ShownUnit)+", clicked")
+		parts = append(parts, "set to "+bench.ShowSetting(*d.ValueSI, d.ShownUnit)+", clicked")
 	case d.ValueSI != nil:
 		parts = append(parts, spec.Show(s.Quantity, *d.ValueSI, d.ShownUnit))
 	case d.How == bench.HowByHand:

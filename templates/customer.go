@@ -121,6 +121,8 @@ func measuredText(b Base, s bench.Step) string {
 		return b.Prefs.Quantity(s.Quantity, *d.ValueSI)
 	case d.Count != nil:
 		return strconv.Itoa(*d.Count)
+	case s.InWords():
+		return d.Entered
 	default:
 		return d.Grade
 	}

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"damperdesk/internal/bench"
 	"damperdesk/internal/procedure"
@@ -23,6 +24,7 @@ type StepPage struct {
 	Twin    *bench.Step   // the same on the other side, nil for none
 	Blocker *bench.Step   // what has to be signed first, nil for nothing
 	Choices []tool.Choice // for a torque, best first
+	Tool    *tool.Choice  // the one chosen to begin with, nil for none
 	Check   Base          // second check
 	Value   Base          // value and source given here
 	Cross   Base          // crossing out
@@ -113,18 +115,45 @@ func (p StepPage) ruler() (Ruler, bool) {
 	}, true
 }
 
-// keyUnit is the unit a setting is made in: for a torque that of the wrench
-// that suits best, since its marks are what is set.
+// keyUnit is the unit a setting is made in: for a torque that of the tool,
+// since its marks are what is set.
 func (p StepPage) keyUnit(s *bench.Step) quantity.Unit {
-	if s.Kind == procedure.Torque && len(p.Choices) > 0 && p.Choices[0].Usable {
-		return p.Choices[0].Tool.Unit
+	if s.Kind == procedure.Torque && p.Tool != nil {
+		return p.Tool.Tool.Unit
 	}
 	return p.unit(*s)
+}
+
+// reads says whether the chosen tool shows a torque and is not set to one.
+func (p StepPage) reads() bool { return p.Tool != nil && !bench.Clicks(p.Tool.Tool) }
+
+// toolID is the tool whose keys are shown, 0 for none.
+func (p StepPage) toolID() string {
+	if p.Tool == nil {
+		return "0"
+	}
+	return strconv.FormatInt(p.Tool.Tool.ID, 10)
+}
+
+// settings are the marks of the chosen tool around the torque.
+func (p StepPage) settings() []Option {
+	w, ok := p.Step.Window()
+	if !ok || p.Tool == nil {
+		return nil
+	}
+	var list []Option
+	for _, m := range bench.Marks(p.Tool.Tool, w) {
+		list = append(list, Option{Value: m.Entered(), Label: m.Number, Chosen: m.Nearest})
+	}
+	return list
 }
 
 // around lists five numbers about the one a field begins at, that one chosen;
 // none without one.
 func (p StepPage) around(s *bench.Step) []Option {
+	if s.Kind == procedure.Torque {
+		return p.settings()
+	}
 	si, ok := p.Sheet.Expected(s)
 	if !ok {
 		return nil
@@ -176,7 +205,9 @@ func (p StepPage) valueField(s *bench.Step, name string) Field {
 	label := "Reads"
 	switch s.Kind {
 	case procedure.Torque:
-		label = "Set to"
+		if !p.reads() {
+			label = "Set to"
+		}
 	case procedure.Volume:
 		label = "Went in"
 	}
@@ -184,6 +215,48 @@ func (p StepPage) valueField(s *bench.Step, name string) Field {
 	return Field{Name: name, Label: label, Unit: string(unit), Keyboard: "decimal",
 		Attributes: map[string]any{"data-step": strconv.FormatFloat(quantity.Step(unit), 'f', -1, 64)}}
 }
+
+// wordsField is for a step that is answered in words.
+func wordsField(name string) Field {
+	return Field{Name: name, Label: "What was done", Required: true,
+		Hint: "It stands on the sheet, in the history and on the customer’s page."}
+}
+
+func (p StepPage) noteField() Field {
+	return Field{Name: "note", Label: "Rider’s note", Value: p.Sheet.Job.RiderNote, Required: true,
+		Hint: "Two or three sentences in plain words; they stand on top of the customer’s page."}
+}
+
+// minutesField begins at what the sign-offs let one guess.
+func (p StepPage) minutesField() Field {
+	f := Field{Name: "count", Label: "Minutes at the bench", Unit: "min", Keyboard: "numeric", Hint: "Empty where nobody can say.",
+		Attributes: map[string]any{"data-step": "5"}}
+	if about := p.Sheet.AboutMinutes(); about > 0 {
+		f.Value, f.Hint = num(about), "About "+num(about)+" minutes?"
+	}
+	return f
+}
+
+// meanwhile says who signed the step, or lines beside it, while the page was
+// open; empty where nobody did lately.
+func (p StepPage) meanwhile() string {
+	who, lines := "", []string{}
+	for _, s := range p.Sheet.Steps {
+		beside := s.ID == p.Step.ID || p.Step.Group != "" && s.Group == p.Step.Group
+		if d := s.Done; beside && d != nil && d.ActorID != p.Person.ID && p.Now.Sub(d.At) < meanwhileLasts {
+			who, lines = d.Actor, append(lines, num(s.Seq))
+		}
+	}
+	switch {
+	case who == "":
+		return ""
+	case p.Step.Group == "":
+		return "Signed meanwhile by " + who + "."
+	}
+	return "Signed meanwhile by " + who + ": " + strings.Join(lines, ", ") + "."
+}
+
+const meanwhileLasts = time.Hour
 
 func countField(name string) Field {
 	return Field{Name: name, Label: "Counted", Unit: "from closed", Keyboard: "numeric", Attributes: map[string]any{"data-step": "1"}}
@@ -202,8 +275,9 @@ func gradeOptions(s *bench.Step) []Option {
 func (p StepPage) toolOptions() []Option {
 	suits := slices.ContainsFunc(p.Choices, func(c tool.Choice) bool { return c.Usable })
 	var list []Option
-	for i, c := range p.Choices {
-		o := Option{Value: strconv.FormatInt(c.Tool.ID, 10), Label: c.Tool.Name, Note: c.Note, Chosen: c.Usable && i == 0}
+	for _, c := range p.Choices {
+		o := Option{Value: strconv.FormatInt(c.Tool.ID, 10), Label: c.Tool.Name + p.setWords(c.Tool), Note: c.Note}
+		o.Chosen = p.Tool != nil && p.Tool.Tool.ID == c.Tool.ID
 		if !c.Usable {
 			o.Label, o.Note, o.Disabled = "Not "+c.Tool.Name, c.Why, suits
 		}
@@ -214,6 +288,17 @@ func (p StepPage) toolOptions() []Option {
 		note = "needs a reason"
 	}
 	return append(list, Option{Value: "hand", Label: "By hand", Note: note})
+}
+
+// setWords says what a click tool is to be set to: ", set 7.3".
+func (p StepPage) setWords(t tool.Tool) string {
+	w, _ := p.Step.Window()
+	for _, m := range bench.Marks(t, w) {
+		if m.Nearest {
+			return ", set " + m.Number
+		}
+	}
+	return ""
 }
 
 func outcomeOptions(s *bench.Step) []Option {

@@ -118,7 +118,8 @@ func TestDropOffOfSomebodyNewWithTwoUnits(t *testing.T) {
 	}
 	p = c.post("/drop-off", c.fields("units", "2", "customer", "new", "name", "Noor Ashby", "terms", "Noor Ashby",
 		"unit0.unit", "new", "unit0.kind", "fork", "unit0.words", "grey fork",
-		"unit1.unit", "new", "unit1.kind", "rear shock", "unit1.words", "coil shock", "unit1.complaint", "squeaks")...).want(303)
+		"unit1.unit", "new", "unit1.kind", "rear shock", "unit1.words", "coil shock", "unit1.complaint", "squeaks",
+		"unit1.services", "other")...).want(303)
 	p = c.get(p.to).want(200)
 	if n := p.Find("tbody tr").Length(); n != 2 {
 		t.Errorf("the visit has %d jobs, want 2", n)

@@ -2,9 +2,12 @@ package web
 
 import (
 	"context"
+	"maps"
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
+	"unicode"
 
 	"github.com/a-h/templ"
 	"github.com/google/uuid"
@@ -13,8 +16,10 @@ import (
 	"damperdesk/internal/bench"
 	"damperdesk/internal/db"
 	"damperdesk/internal/history"
+	"damperdesk/internal/job"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/quantity"
+	"damperdesk/internal/tool"
 	"damperdesk/templates"
 )
 
@@ -45,6 +50,7 @@ func (a *App) stepIDs(r *http.Request) (jobID, stepID int64, err error) {
 // stepPage shows what was typed in the form that was sent, if any.
 func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID int64, sent string) (templ.Component, error) {
 	page := templates.StepPage{}
+	base.Live = "job:" + strconv.FormatInt(jobID, 10)
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
 		if page.Sheet, err = bench.Get(ctx, tx, jobID); err != nil {
 			return err
@@ -60,6 +66,7 @@ func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID i
 	if err != nil {
 		return nil, err
 	}
+	chooseTool(&page, &base)
 	base.Title = "Step " + strconv.Itoa(page.Step.Seq) + ", " + page.Step.Title
 	form := func(names ...string) templates.Base {
 		return base.Alone(uuid.NewString(), slices.Contains(names, sent))
@@ -73,12 +80,48 @@ func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID i
 	return templates.BenchStep(page), nil
 }
 
+// chooseTool shows the keys of the tool that was picked, else of the one to
+// begin with. Where the setting is asked for again, the mark nearest to the
+// torque is chosen in place of what was sent.
+func chooseTool(page *templates.StepPage, base *templates.Base) {
+	if begin, ok := page.Sheet.ToolFor(page.Choices); ok {
+		page.Tool = &begin
+	}
+	picked := toolOf(page.Choices, base.Typed.Get("tool"))
+	if picked == nil {
+		return
+	}
+	page.Tool = picked
+	if base.Error("value") == "" || base.Typed.Get("keys") == base.Typed.Get("tool") {
+		return
+	}
+	base.Typed = maps.Clone(base.Typed)
+	base.Typed.Del("value")
+	base.Typed.Del("value-other")
+	w, _ := page.Step.Window()
+	for _, m := range bench.Marks(picked.Tool, w) {
+		if m.Nearest {
+			base.Typed.Set("value", m.Entered())
+		}
+	}
+}
+
+// toolOf finds a tool by its id as sent, nil for none.
+func toolOf(choices []tool.Choice, id string) *tool.Choice {
+	i := slices.IndexFunc(choices, func(c tool.Choice) bool { return strconv.FormatInt(c.Tool.ID, 10) == id })
+	if i < 0 {
+		return nil
+	}
+	return &choices[i]
+}
+
 // stepSent is a form of a step as it came in.
 type stepSent struct {
 	*form
 	base  templates.Base
 	sheet bench.Sheet
 	step  *bench.Step
+	tools []tool.Choice // for a torque
 }
 
 // stepAct is what one form of a step does.
@@ -124,7 +167,10 @@ func (a *App) stepSent(r *http.Request, jobID, stepID int64) (s stepSent, err er
 	if s.sheet, err = bench.Get(r.Context(), a.pool, jobID); err != nil {
 		return s, err
 	}
-	s.step, err = stepOf(s.sheet, stepID)
+	if s.step, err = stepOf(s.sheet, stepID); err != nil || s.step.Kind != procedure.Torque {
+		return s, err
+	}
+	s.tools, err = bench.Wrenches(r.Context(), a.pool, *s.step, s.base.Now.In(s.base.Prefs.Zone))
 	return s, err
 }
 
@@ -139,8 +185,24 @@ func signStep(s stepSent) stepAct {
 		s.torque(&g)
 	}
 	return func(ctx context.Context, tx pgx.Tx, by history.By, s stepSent) error {
+		if s.step.Verdict() && g.Outcome != bench.OutcomeNot {
+			return s.signVerdict(ctx, tx, by, g)
+		}
 		return bench.Sign(ctx, tx, by, s.base.Prefs.Zone, g)
 	}
+}
+
+// signVerdict keeps the rider's note with the verdict, so that it is not
+// forgotten.
+func (s stepSent) signVerdict(ctx context.Context, tx pgx.Tx, by history.By, g bench.Signing) error {
+	note := s.text("note")
+	if note == "" {
+		s.wrong("note", "Write the rider two or three sentences.")
+	}
+	if err := s.with(bench.Sign(ctx, tx, by, s.base.Prefs.Zone, g)); err != nil {
+		return err
+	}
+	return job.SetRiderNote(ctx, tx, by, s.sheet.Job.ID, note)
 }
 
 // torque reads which wrench it was; the hand stands among them.
@@ -150,6 +212,30 @@ func (s stepSent) torque(g *bench.Signing) {
 		return
 	}
 	g.ToolID = s.number("tool")
+	if t := toolOf(s.tools, s.text("tool")); t != nil && g.Value != nil && !s.meantFor(t.Tool, g.Value.SI) {
+		words := " is marked in " + string(t.Tool.Unit) + ": choose what it was set to."
+		if !bench.Clicks(t.Tool) {
+			words = " shows " + string(t.Tool.Unit) + ": type what it reads."
+		}
+		s.wrong("value", t.Tool.Name+words)
+	}
+}
+
+// meantFor reports whether the number sent, si N·m, is one of that tool and not
+// of the one whose keys were shown.
+func (s stepSent) meantFor(t tool.Tool, si float64) bool {
+	shown := toolOf(s.tools, s.text("keys"))
+	pressed := shown != nil && bench.Clicks(shown.Tool) && s.text("value-other") == ""
+	withUnit := strings.ContainsFunc(s.text(s.filled("value")), unicode.IsLetter)
+	switch {
+	case shown != nil && shown.Tool.ID == t.ID, withUnit && !pressed:
+		return true
+	case shown == nil:
+		return s.unit(s.step) == t.Unit
+	case bench.Clicks(shown.Tool) != bench.Clicks(t), shown.Tool.Unit != t.Unit:
+		return false
+	}
+	return !pressed || bench.OnMark(t, si)
 }
 
 // signing reads the fields that every line may have, each by the name that
@@ -157,6 +243,7 @@ func (s stepSent) torque(g *bench.Signing) {
 func (s stepSent) signing(step *bench.Step, field func(string) string) bench.Signing {
 	g := bench.Signing{
 		StepID: step.ID, Outcome: s.text(field("outcome")), Grade: s.text(field("grade")), Reason: s.text(field("reason")),
+		Words: s.text(field("words")),
 	}
 	if name := s.filled(field("value")); name != "" && len(quantity.Units(step.Quantity)) > 0 {
 		g.Value = s.quantity(name, step.Quantity, s.unit(step))
@@ -199,7 +286,7 @@ func signTogether(s stepSent) stepAct {
 		}
 		g := s.signing(step, func(field string) string { return bench.Line(stepID, field) })
 		needs := len(step.Grades) > 0 && g.Grade == "" || step.Kind == procedure.Count && g.Count == nil ||
-			step.Kind == procedure.Reading && len(step.Grades) == 0 && g.Value == nil
+			step.Kind == procedure.Reading && len(step.Grades) == 0 && g.Value == nil && g.Words == ""
 		if done := g.Outcome == "" || g.Outcome == bench.OutcomeDone; done && needs {
 			continue
 		}

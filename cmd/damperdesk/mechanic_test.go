@@ -242,6 +242,9 @@ func filled(form *goquery.Selection) url.Values {
 		}
 		sent.Set(name, value)
 	})
+	form.Find("textarea[name]").Each(func(_ int, field *goquery.Selection) {
+		sent.Set(field.AttrOr("name", ""), "Smooth again.")
+	})
 	form.Find("select[name]").Each(func(_ int, field *goquery.Selection) {
 		sent.Set(field.AttrOr("name", ""), field.Find("option[selected]").AttrOr("value", ""))
 	})

@@ -1,6 +1,11 @@
 package bench
 
-import "strings"
+import (
+	"math"
+	"slices"
+	"strings"
+	"time"
+)
 
 // Expected is the value a step's field begins at, in SI, a count as its own
 // number: for a setting that goes back the one it came with, else the value of
@@ -54,4 +59,27 @@ func (s Sheet) Twin(step *Step) *Step {
 		}
 	}
 	return nil
+}
+
+// longestStep is how long a step is taken to last at most; a longer gap between
+// two sign-offs is a pause.
+const longestStep = 20 * time.Minute
+
+// AboutMinutes guesses the minutes at the bench, to five, from the times the
+// sheet was signed at; 0 where they say nothing. It is offered as a question.
+func (s Sheet) AboutMinutes() int {
+	var times []time.Time
+	for _, step := range s.Steps {
+		if step.Done != nil {
+			times = append(times, step.Done.At)
+		}
+	}
+	slices.SortFunc(times, time.Time.Compare)
+	var sum time.Duration
+	for i := 1; i < len(times); i++ {
+		if gap := times[i].Sub(times[i-1]); gap <= longestStep {
+			sum += gap
+		}
+	}
+	return int(math.Round(sum.Minutes()/5)) * 5
 }

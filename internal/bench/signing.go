@@ -147,7 +147,7 @@ func (s Step) settleTool(so *Signoff, g Signing, choices []tool.Choice, f fields
 	}
 	c := choices[i]
 	so.ToolID, so.Tool = &c.Tool.ID, c.Tool.Name
-	clicks := strings.HasPrefix(c.Tool.Kind, "click")
+	clicks := Clicks(c.Tool)
 	switch {
 	case g.How == HowMeasured && clicks:
 		f["how"] = "A click wrench gives no reading: sign it as set."
@@ -261,6 +261,10 @@ func (s Step) settleWindow(so *Signoff, si float64, f fields) {
 	}
 	so.InWindow = false
 	if so.Reason == "" {
-		f["reason"] = spec.Show(s.Quantity, si, so.ShownUnit) + " is outside " + w.Text(s.Quantity, so.ShownUnit) + ": say why."
+		shown := spec.Show(s.Quantity, si, so.ShownUnit)
+		if s.Kind == procedure.Torque {
+			shown = ShowSetting(si, so.ShownUnit)
+		}
+		f["reason"] = shown + " is outside " + w.Text(s.Quantity, so.ShownUnit) + ": say why."
 	}
 }
