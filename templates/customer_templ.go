@@ -286,7 +286,7 @@ func customerUnit(p CustomerPage, u summary.Unit) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				if i == 3 && u.Job.ClosedAt != nil {
+				if i == 3 && u.Job.ClosedAt != nil || i == 0 && u.Job.Stage == "arrived" {
 					var templ_7745c5c3_Var14 string
 					templ_7745c5c3_Var14, templ_7745c5c3_Err = templ.JoinStringErrs(u.Job.Stage)
 					if templ_7745c5c3_Err != nil {
