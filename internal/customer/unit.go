@@ -99,7 +99,7 @@ func CheckUnit(ctx context.Context, q db.Querier, unit int64, d UnitDetails) (ma
 	}
 	if d.Tag != "" {
 		var taken bool
-		err := q.QueryRow(ctx, "select exists (select from unit where lower(tag) = lower($1) and id <> $2)", d.Tag, unit).Scan(&taken)
+		err := q.QueryRow(ctx, "select exists (select from unit where tag <> '' and lower(tag) = lower($1) and id <> $2)", d.Tag, unit).Scan(&taken)
 		if err != nil {
 			return nil, fmt.Errorf("check unit: %w", err)
 		}

@@ -105,14 +105,16 @@ func board(ctx context.Context, q db.Querier) ([]BoardRow, error) {
 
 // A step counts as signed as the bench counts it: done, and checked where it
 // needs a second check.
-const boardSQL = `with signed as (
+const boardSQL = `with step as (
+		select t.id, t.job_id, t.second_check from job j join sheet_step t on t.job_id = j.id where j.closed_at is null),
+	signed as (
 		select o.step_id, bool_or(o.role = 'checked') as checked
-		from job j join sheet_step t on t.job_id = j.id join signoff o on o.step_id = t.id
-		where j.closed_at is null and not exists (select from cross_out x where x.signoff_id = o.id)
+		from step t join signoff o on o.step_id = t.id
+		where not exists (select from cross_out x where x.signoff_id = o.id)
 		group by o.step_id having bool_or(o.role = 'done')),
 	progress as (
 		select t.job_id, count(*) as steps, count(g.step_id) filter (where g.checked or not t.second_check) as signed
-		from sheet_step t left join signed g on g.step_id = t.id group by t.job_id)
+		from step t left join signed g on g.step_id = t.id group by t.job_id)
 	select j.id, j.number, j.visit_id, v.customer_id, c.name as customer, j.unit_id,
 		coalesce(m.maker || ' ' || m.name, u.model_words) as unit, u.kind,
 		array(select name from job_service o join service e on e.code = o.service_code where o.job_id = j.id order by e.seq, code) as services,
