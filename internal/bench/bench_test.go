@@ -6,7 +6,6 @@ import (
 	"testing"
 
 	"damperdesk/internal/bench"
-	"damperdesk/internal/customer"
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/job"
 	"damperdesk/internal/quantity"
@@ -375,11 +374,4 @@ func TestWhatIsOpenForAMechanic(t *testing.T) {
 	if len(list) != 0 {
 		t.Errorf("another mechanic has %v on the bench", list)
 	}
-}
-
-func TestARearShockHasNoSheetWithoutServices(t *testing.T) {
-	d := withSheet(t, dbtest.Tx(t))
-	visit := d.takeIn(customer.UnitDetails{Kind: "rear shock", ModelWords: "a shock of no known make"})
-	err := bench.Start(ctx, d.tx, d.act(), visit.Jobs[0].ID)
-	refused(t, "no steps for a shock", err, "These services have no steps for a unit of this kind.")
 }

@@ -137,7 +137,15 @@ func (s *seeder) torque(a *acting, t *task, g bench.Signing, step bench.Step, at
 	if len(choices) == 0 || !choices[0].Usable {
 		return g, fmt.Errorf("no wrench serves for step %s", step.Key)
 	}
+	window, _ := step.Window()
 	g.ToolID = choices[0].Tool.ID
+	for _, m := range bench.Marks(choices[0].Tool, window) {
+		if m.Nearest {
+			v, err := quantity.Parse(quantity.KindTorque, m.Entered(), m.Unit)
+			g.Value = &v
+			return g, err
+		}
+	}
 	g.Value, err = enter(step, *step.NominalSI)
 	return g, err
 }
