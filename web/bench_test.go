@@ -37,7 +37,7 @@ func (c counter) benchJob() job.Job {
 		}
 		return tool.Calibrate(ctx, tx, by(), id, dbtest.Now.AddDate(0, -3, 0), "", true)
 	}, owner)
-	return c.takeInUnit(customer.UnitDetails{Kind: "fork", ModelID: model})
+	return c.takeInUnit(customer.UnitDetails{Kind: "fork", ModelID: model}, "lower-leg")
 }
 
 func (c counter) sheetOf() (model int64) {
@@ -73,13 +73,13 @@ func (c counter) sheetOf() (model int64) {
 	return model
 }
 
-func (c counter) takeInUnit(unit customer.UnitDetails) job.Job {
+func (c counter) takeInUnit(unit customer.UnitDetails, service string) job.Job {
 	c.t.Helper()
 	var visit int64
 	c.rewrite(func(ctx context.Context, tx pgx.Tx, by func() history.By) (err error) {
 		visit, err = job.TakeIn(ctx, tx, by(), job.DropOff{
 			CustomerID: c.customer, PromisedAt: dbtest.Now.Add(4 * time.Hour), Currency: "GBP",
-			Units: []job.DropOffUnit{{NewUnit: unit, Services: []string{"lower-leg"}, Symptoms: []string{job.JustDue}}},
+			Units: []job.DropOffUnit{{NewUnit: unit, Services: []string{service}, Symptoms: []string{job.JustDue}}},
 		})
 		if err != nil {
 			return err
@@ -269,7 +269,7 @@ func TestCrossingOutOnItsPage(t *testing.T) {
 func TestAStepWithoutAValueAsksForItFirst(t *testing.T) {
 	s := server(t)
 	c := s.counter()
-	j, b := c.takeInUnit(customer.UnitDetails{Kind: "fork", ModelWords: "a fork of no known make"}), s.as(mechanic)
+	j, b := c.takeInUnit(customer.UnitDetails{Kind: "fork", ModelWords: "a fork of no known make"}, "lower-leg"), s.as(mechanic)
 	_, path := c.onBench(b, j, "Z3")
 	b.get(path).wantWords("form h2", "No value yet")
 	fields := []string{"low", "9", "high", "11", "fluid", "bath oil", "source_kind", "judgement", "source", "another fork of that year"}

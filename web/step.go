@@ -32,7 +32,7 @@ func (a *App) benchStep(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page, err := a.stepPage(r.Context(), base, jobID, stepID, "")
+	page, err := a.stepPage(r.Context(), base, jobID, stepID, "", r.URL.Query().Get("tool"))
 	if err != nil {
 		return err
 	}
@@ -47,8 +47,9 @@ func (a *App) stepIDs(r *http.Request) (jobID, stepID int64, err error) {
 	return jobID, stepID, err
 }
 
-// stepPage shows what was typed in the form that was sent, if any.
-func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID int64, sent string) (templ.Component, error) {
+// stepPage shows what was typed in the form that was sent, if any, and the keys
+// of the torque tool that was picked, if any.
+func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID int64, sent, picked string) (templ.Component, error) {
 	page := templates.StepPage{}
 	base.Live = "job:" + strconv.FormatInt(jobID, 10)
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
@@ -66,7 +67,7 @@ func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID i
 	if err != nil {
 		return nil, err
 	}
-	chooseTool(&page, &base)
+	chooseTool(&page, &base, picked)
 	base.Title = "Step " + strconv.Itoa(page.Step.Seq) + ", " + page.Step.Title
 	form := func(names ...string) templates.Base {
 		return base.Alone(uuid.NewString(), slices.Contains(names, sent))
@@ -83,11 +84,11 @@ func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID i
 // chooseTool shows the keys of the tool that was picked, else of the one to
 // begin with. Where the setting is asked for again, the mark nearest to the
 // torque is chosen in place of what was sent.
-func chooseTool(page *templates.StepPage, base *templates.Base) {
+func chooseTool(page *templates.StepPage, base *templates.Base, id string) {
 	if begin, ok := page.Sheet.ToolFor(page.Choices); ok {
 		page.Tool = &begin
 	}
-	picked := toolOf(page.Choices, base.Typed.Get("tool"))
+	picked := toolOf(page.Choices, id)
 	if picked == nil {
 		return
 	}
@@ -152,7 +153,7 @@ func onStep(name string, read func(s stepSent) stepAct) handler {
 			return nil
 		}
 		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
-			return a.stepPage(r.Context(), base, jobID, stepID, name)
+			return a.stepPage(r.Context(), base, jobID, stepID, name, s.text("tool"))
 		})
 	}
 }

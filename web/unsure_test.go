@@ -11,7 +11,7 @@ import (
 func TestAStepAskedForWantOfAFactCanBeLeftOut(t *testing.T) {
 	s := server(t)
 	c := s.counter()
-	j, b := c.takeInUnit(customer.UnitDetails{Kind: "fork", ModelWords: "a fork of no known make"}), s.as(mechanic)
+	j, b := c.takeInUnit(customer.UnitDetails{Kind: "fork", ModelWords: "a fork of no known make"}, "lower-leg"), s.as(mechanic)
 	_, air := c.onBench(b, j, "S5")
 	b.get(air).wantWords(`select[name="outcome"]`, "does not apply")
 	b.post(air+"/sign", "outcome", "does not apply", "reason", "coil spring, no valve").want(http.StatusSeeOther)
@@ -26,7 +26,7 @@ func TestAStepAskedForWantOfAFactCanBeLeftOut(t *testing.T) {
 func TestAStepWithoutAValueCanBeLeftOutWhereNobodyKnew(t *testing.T) {
 	s := server(t)
 	c := s.counter()
-	j, b := c.takeInUnit(customer.UnitDetails{Kind: "fork", ModelWords: "a fork of no known make"}), s.as(mechanic)
+	j, b := c.takeInUnit(customer.UnitDetails{Kind: "fork", ModelWords: "a fork of no known make"}, "lower-leg"), s.as(mechanic)
 	_, oil := c.onBench(b, j, "Z3")
 	b.get(oil).wantWords("form .button", "It does not apply")
 	if b.post(oil+"/sign", "outcome", "does not apply").want(http.StatusUnprocessableEntity).wrong("reason") == "" {
