@@ -58,6 +58,14 @@ func (p DropOffPage) indexes() []int {
 	return list
 }
 
+// ofUnit heads a part with the number of its unit where there are several.
+func (p DropOffPage) ofUnit(part string, i int) string {
+	if p.Count == 1 {
+		return part
+	}
+	return part + ", unit " + num(i+1)
+}
+
 func unitField(i int, name string) string { return fmt.Sprintf("unit%d.%s", i, name) }
 
 // findPath is where find.js asks, with the number of units to draw.

@@ -150,9 +150,9 @@ func (t *Tab) Path() (string, error) {
 	return u.RequestURI(), nil
 }
 
-// Eval gives the value of a script.
+// Eval gives the value of a script, or what its promise comes to.
 func Eval[T any](t *Tab, script string) (T, error) {
-	return chromedp.Run(t.ctx, chromedp.Evaluate[T](script))
+	return chromedp.Run(t.ctx, chromedp.Evaluate[T](script, chromedp.EvalAwaitPromise))
 }
 
 // SignIn signs in by the form.

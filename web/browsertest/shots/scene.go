@@ -94,7 +94,7 @@ var scenes = []scene{
 	{name: "bench-final", who: "Tobias", start: "/board?stage=final+check", then: []step{open(firstJob), open(sheet)}},
 	{name: "bench-signed", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(`.sheet li:not(.ahead):not(.now) a[href*="/steps/"]`)}},
 	{name: "bench-check", who: "Ines", start: "/board?stage=final+check", then: []step{open(firstJob), open(sheet), open(`.sheet li:has(.eyes) a[href*="/steps/"]`)}},
-	{name: "bench-together", who: "Ines", start: "/board?who=none&stage=in+the+queue", then: []step{open(firstJob), press(`form[action$="/start"] button`), open(`main a[href*="/steps/"]`)}},
+	{name: "bench-together", who: "Ines", start: "/board?stage=in+the+queue", then: []step{open(firstJob), press(`form[action$="/start"] button`), open(`main a[href*="/steps/"]`)}},
 	{name: "models", who: "Odile", start: "/models"},
 	{name: "model", who: "Odile", start: "/models", then: []step{open(`main a[href^="/models/"]`)}},
 	{name: "me", who: "Odile", start: "/me"},
