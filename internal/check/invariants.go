@@ -1,11 +1,19 @@
 package check
 
 // live is every sign-off that no crossing-out answers.
-const live = `(select s.* from signoff s left join cross_out x on x.signoff_id = s.id where x.id is null)`
+const live = `(select s.* from signoff s where not exists (select from cross_out x where x.signoff_id = s.id))`
+
+// unsigned is every step with something left to sign, the second check included.
+const unsigned = `(select st.* from sheet_step st
+	left join ` + live + ` d on d.step_id = st.id and d.role = 'done' left join ` + live + ` k on k.step_id = st.id and k.role = 'checked'
+	where d.id is null or (st.second_check and k.id is null))`
+
+// done is the jobs whose work has ended as done.
+const done = `(select * from job where stage in ('ready for pickup', 'picked up', 'sent back') and coalesce(ending, 'done') = 'done')`
 
 // valued is a step with the value that counts for it: the copied one, else the
 // newest given at the bench.
-const valued = `(select st.*, coalesce(st.nominal_si, v.nominal_si) as nominal, coalesce(nullif(st.source, ''), v.source) as origin,
+const valued = `(select st.*, coalesce(st.nominal_si, v.nominal_si) as nominal,
 	case when st.nominal_si is null then v.minus_si else st.minus_si end as minus,
 	case when st.nominal_si is null then v.plus_si else st.plus_si end as plus
 	from sheet_step st left join lateral (select * from step_value where step_id = st.id order by id desc limit 1) v on true)`
@@ -42,15 +50,15 @@ var Invariants = []Invariant{
 	{"bench is true: outside the window only with a reason", `
 		select 'signoff ' || s.id from ` + live + ` s where not s.in_window and s.reason = ''`},
 	{"bench is true: torque and volume have a source", `
-		select 'signoff ' || s.id from ` + live + ` s join ` + valued + ` st on st.id = s.step_id
-		where st.kind in ('torque', 'volume') and s.role = 'done' and s.outcome = 'done' and (st.nominal is null or coalesce(st.origin, '') = '')`},
+		select 'signoff ' || s.id from ` + live + ` s join sheet_step st on st.id = s.step_id
+		where st.kind in ('torque', 'volume') and s.role = 'done' and s.outcome = 'done' and (st.nominal_si is null or st.source = '')
+			and not exists (select from step_value v where v.step_id = st.id and v.source <> '')`},
 	{"bench is true: what guards people or parts applies, unless a fact was not known", `
 		select 'signoff ' || s.id from signoff s join sheet_step st on st.id = s.step_id
 		where s.outcome = 'does not apply' and not st.unsure and (st.kind in ('torque', 'volume') or st.stop_here or st.second_check)`},
 	{"bench is true: nothing is live after an unsigned stop-here", `
-		select 'step ' || st.id from sheet_step st join ` + live + ` s on s.step_id = st.id and s.role = 'done'
-		where exists (select from sheet_step h where h.job_id = st.job_id and h.stop_here and h.seq < st.seq
-			and not exists (select from ` + live + ` l where l.step_id = h.id and l.role = 'done'))`},
+		select 'step ' || st.id from ` + unsigned + ` h join sheet_step st on st.job_id = h.job_id and st.seq > h.seq
+		join ` + live + ` s on s.step_id = st.id where h.stop_here`},
 	{"bench is true: at most six signed together, simple lines of one block", `
 		select 'together ' || s.together from ` + live + ` s join sheet_step st on st.id = s.step_id where s.together is not null
 		group by s.together
@@ -64,19 +72,20 @@ var Invariants = []Invariant{
 		select 'job ' || j.id from job j
 		where j.stage is distinct from (select c.stage from stage_change c where c.job_id = j.id order by c.seq desc limit 1)`},
 	{"state equals facts: ready means every step is live", `
-		select 'job ' || j.id from job j
-		where j.stage in ('ready for pickup', 'picked up') and coalesce(j.ending, 'done') = 'done' and exists (
-			select from sheet_step st where st.job_id = j.id and not exists (select from ` + live + ` l where l.step_id = st.id and l.role = 'done'))`},
+		select 'job ' || j.id from ` + done + ` j join ` + unsigned + ` st on st.job_id = j.id`},
+	{"state equals facts: ready means the settings are returned", `
+		select 'job ' || j.id from ` + done + ` j join sheet_step st on st.job_id = j.id and (st.key = 'V2' or st.key like 'V3.%')
+		join ` + live + ` s on s.step_id = st.id and s.role = 'done' where s.outcome = 'unknown'`},
 	{"state equals facts: ready means a bench sheet", `
-		select 'job ' || j.id from job j
-		where j.stage in ('ready for pickup', 'picked up') and coalesce(j.ending, 'done') = 'done'
-			and not exists (select from sheet_step st where st.job_id = j.id)`},
+		select 'job ' || j.id from ` + done + ` j where not exists (select from sheet_step st where st.job_id = j.id)`},
 	{"state equals facts: ready means no open hold", `
-		select 'job ' || j.id from job j join hold h on h.job_id = j.id left join hold_end e on e.hold_id = h.id
-		where j.stage in ('ready for pickup', 'picked up') and e.id is null`},
+		select 'job ' || j.id from ` + done + ` j join hold h on h.job_id = j.id left join hold_end e on e.hold_id = h.id
+		where e.id is null`},
 	{"state equals facts: ready means the customer has a link", `
 		select 'job ' || j.id from job j
-		where j.stage = 'ready for pickup' and not exists (select from link l where l.visit_id = j.visit_id)`},
+		where j.stage = 'ready for pickup' and not exists (select from link l where l.visit_id = j.visit_id and l.revoked_at is null)`},
+	{"state equals facts: one open job per unit", `
+		select 'unit ' || unit_id from job where closed_at is null group by unit_id having count(*) > 1`},
 	{"state equals facts: who left was handed over", `
 		select 'job ' || j.id from job j left join hand_over h on h.job_id = j.id
 		where (j.stage in ('picked up', 'sent back')) <> (h.id is not null)`},
