@@ -1,8 +1,8 @@
 // steps.js: numbers without typing. A field with data-step="0.5" gets a minus
 // and a plus beside it; data-from says where an empty one begins. In a
 // [data-keys] group the big keys and the field for another number exclude each
-// other. On the server the field counts before the keys, so the group also
-// works without this script.
+// other, and [data-tools] follows the tool that is chosen. On the server the
+// field counts before the keys, so the group also works without this script.
 
 dress(document);
 document.addEventListener("swapped", () => dress(document));
@@ -43,6 +43,25 @@ document.addEventListener("input", (event) => {
   const group = event.target.closest("[data-keys]");
   if (!group || event.target.type === "radio" || event.target.value === "") return;
   for (const key of group.querySelectorAll("input[type=radio]")) key.checked = false;
+});
+
+// Another tool has other marks: its keys come from the step's own page. Should
+// they not come, the server asks again rather than take a number of the one
+// before.
+document.addEventListener("change", async (event) => {
+  const tool = event.target;
+  const path = document.querySelector("[data-tools]")?.dataset.tools;
+  if (tool.name !== "tool" || !path) return;
+  try {
+    const answer = await fetch(`${path}?tool=${encodeURIComponent(tool.value)}`, { headers: { Accept: "text/html" }, cache: "no-store" });
+    if (!answer.ok || answer.redirected) return;
+    const fresh = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector("[data-tools]");
+    if (!fresh || !tool.checked) return;
+    document.querySelector("[data-tools]").replaceWith(document.importNode(fresh, true));
+    document.dispatchEvent(new Event("swapped"));
+  } catch (error) {
+    console.warn("steps:", error);
+  }
 });
 
 function others(group) {

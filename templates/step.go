@@ -212,8 +212,12 @@ func (p StepPage) valueField(s *bench.Step, name string) Field {
 		label = "Went in"
 	}
 	unit := p.keyUnit(s)
-	return Field{Name: name, Label: label, Unit: string(unit), Keyboard: "decimal",
+	f := Field{Name: name, Label: label, Unit: string(unit), Keyboard: "decimal",
 		Attributes: map[string]any{"data-step": strconv.FormatFloat(quantity.Step(unit), 'f', -1, 64)}}
+	if w, ok := s.Window(); ok && s.Kind == procedure.Torque {
+		f.Attributes["data-from"] = quantity.FormatNumber(s.Quantity, w.Nominal, unit)
+	}
+	return f
 }
 
 // wordsField is for a step that is answered in words.
@@ -377,10 +381,7 @@ func crossOutWords(so *bench.Signoff) string {
 // takes warns of what a crossing-out takes with it.
 func (p StepPage) takes(so *bench.Signoff) string {
 	more := p.Sheet.Undone(so.ID)
-	if len(more) == 0 {
-		return ""
-	}
-	more = more[1:]
+	more = more[min(1, len(more)):]
 	other := slices.DeleteFunc(slices.Clone(more), func(m bench.Signoff) bool { return m.StepID == p.Step.ID })
 	switch {
 	case len(more) == 0:
