@@ -25,10 +25,18 @@ func (a *App) live(w http.ResponseWriter, r *http.Request) error {
 	defer stream.Close()
 	w.Header().Set("Content-Type", "text/event-stream")
 	out := http.NewResponseController(w)
-	if _, err := fmt.Fprint(w, "retry: 1000\n\ndata: here\n\n"); err != nil {
+	// The server's limits are for pages; a stream ends when nobody reads it.
+	out.SetReadDeadline(time.Time{})
+	say := func(line string) error {
+		out.SetWriteDeadline(time.Now().Add(liveBeat))
+		if _, err := fmt.Fprint(w, line); err != nil {
+			return err
+		}
+		return out.Flush()
+	}
+	if say("retry: 1000\n\ndata: here\n\n") != nil {
 		return nil
 	}
-	out.Flush()
 	beat := time.NewTicker(liveBeat)
 	defer beat.Stop()
 	for {
@@ -42,9 +50,8 @@ func (a *App) live(w http.ResponseWriter, r *http.Request) error {
 			line = "data: changed\n\n"
 		case <-beat.C:
 		}
-		if _, err := fmt.Fprint(w, line); err != nil {
+		if say(line) != nil {
 			return nil
 		}
-		out.Flush()
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/a-h/templ"
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/quantity"
@@ -17,15 +18,15 @@ import (
 	"damperdesk/templates"
 )
 
-// alreadySetUp is what the set-up page is once anybody works here.
+// alreadySetUp is what the set-up page is from then on.
 const alreadySetUp = fault.NotFound("There is no such page.")
 
 func (a *App) setupForm(w http.ResponseWriter, r *http.Request) error {
-	some, err := staff.Any(r.Context(), a.pool)
+	done, err := isSetUp(r.Context(), a.pool)
 	if err != nil {
 		return err
 	}
-	if some {
+	if done {
 		return alreadySetUp
 	}
 	base := a.bareBase(r)
@@ -58,12 +59,21 @@ func (a *App) setup(w http.ResponseWriter, r *http.Request) error {
 	})
 }
 
+// isSetUp asks for the shop, not for people: a command can add those before.
+func isSetUp(ctx context.Context, q db.Querier) (bool, error) {
+	_, err := shop.Get(ctx, q)
+	if errors.As(err, new(fault.NotFound)) {
+		return false, nil
+	}
+	return err == nil, err
+}
+
 func begin(ctx context.Context, tx pgx.Tx, by history.By, code string, settings shop.Settings, first staff.New) error {
-	some, err := staff.Any(ctx, tx)
+	done, err := isSetUp(ctx, tx)
 	if err != nil {
 		return err
 	}
-	if some {
+	if done {
 		return alreadySetUp
 	}
 	if err := staff.UseSetupCode(ctx, tx, by, code); err != nil {

@@ -14,10 +14,12 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/live"
 	"damperdesk/internal/procedure"
+	"damperdesk/internal/shop"
 	"damperdesk/internal/staff"
 	"damperdesk/web"
 )
@@ -106,12 +108,12 @@ func installed(ctx context.Context) func(pgx.Tx, history.By) error {
 	}
 }
 
-// welcome says where the shop is and, while nobody works there, how the first
-// owner gets in.
+// welcome says where the shop is and, until it is set up, how the first owner
+// gets in.
 func welcome(ctx context.Context, pool *db.Pool, address string) (string, error) {
 	said := "Damperdesk listens on " + address + "\n"
-	any, err := staff.Any(ctx, pool)
-	if err != nil || any {
+	_, err := shop.Get(ctx, pool)
+	if !errors.As(err, new(fault.NotFound)) {
 		return said, err
 	}
 	var code string
@@ -122,7 +124,7 @@ func welcome(ctx context.Context, pool *db.Pool, address string) (string, error)
 	if err != nil {
 		return "", err
 	}
-	return said + "Nobody works here yet. The first owner enters at " + address + "/setup with the code " + code + "\n", nil
+	return said + "The shop is not set up yet. The first owner enters at " + address + "/setup with the code " + code + "\n", nil
 }
 
 // answer serves until ctx ends. Live streams end first, then requests get
@@ -134,12 +136,16 @@ func answer(ctx context.Context, l net.Listener, pool *db.Pool, cfg web.Config) 
 	defer cancel()
 	hub := live.NewHub()
 	running.Go(func() { hub.Run(background, pool, cfg.Log) })
+	running.Go(func() { pruneSessions(background, pool, cfg.Log) })
 
 	cfg.Stopping = ctx
 	srv := &http.Server{
 		Handler:           web.New(pool, hub, cfg),
 		ReadHeaderTimeout: 5 * time.Second,
-		IdleTimeout:       2 * time.Minute, // no WriteTimeout, it would cut live streams
+		ReadTimeout:       15 * time.Second, // live streams lift this and the next
+		WriteTimeout:      30 * time.Second,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    64 << 10,
 		ErrorLog:          slog.NewLogLogger(cfg.Log.Handler(), slog.LevelWarn),
 	}
 	failed := make(chan error, 1)
@@ -157,4 +163,20 @@ func answer(ctx context.Context, l net.Listener, pool *db.Pool, cfg web.Config) 
 		srv.Close()
 	}
 	return nil
+}
+
+// pruneSessions forgets expired sign-ins, now and every hour until ctx ends.
+func pruneSessions(ctx context.Context, pool *db.Pool, log *slog.Logger) {
+	hourly := time.NewTicker(time.Hour)
+	defer hourly.Stop()
+	for {
+		if err := (staff.SessionStore{Pool: pool}).Prune(ctx, time.Now()); err != nil && ctx.Err() == nil {
+			log.Warn("expired sign-ins stay", "error", err)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-hourly.C:
+		}
+	}
 }
