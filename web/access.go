@@ -5,6 +5,7 @@ import (
 	"errors"
 	"net/http"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/go-chi/chi/v5/middleware"
@@ -70,7 +71,7 @@ func (a *App) withPerson(r *http.Request) (*http.Request, error) {
 		return r, a.sessions.Destroy(ctx)
 	case err != nil:
 		return r, err
-	case p.Epoch != a.sessions.GetInt(ctx, sessionEpoch) || p.LeftOn != nil:
+	case !p.StillIn(a.sessions.GetInt(ctx, sessionEpoch)):
 		return r, a.sessions.Destroy(ctx)
 	}
 	return r.WithContext(context.WithValue(ctx, personKey{}, p)), nil
@@ -111,7 +112,7 @@ func (a *App) logged(next http.Handler) http.Handler {
 }
 
 func loggedPath(path string) string {
-	if len(path) > 3 && path[:3] == "/c/" {
+	if strings.HasPrefix(path, "/c/") {
 		return "/c/..."
 	}
 	return path

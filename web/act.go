@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -93,6 +94,7 @@ func (a *App) bareBase(r *http.Request) templates.Base {
 		Person: templates.Person{ID: who.ID, Name: who.Name, Roles: who.Roles},
 		Path:   r.URL.Path,
 		Now:    a.Now(),
+		Prefs:  templates.Prefs{Zone: time.UTC},
 		Intent: uuid.NewString(),
 		Find:   who.ID != 0,
 	}

@@ -6,6 +6,7 @@ import (
 	"context"
 	"log/slog"
 	"net/http"
+	"strings"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -47,6 +48,7 @@ func New(pool *db.Pool, hub *live.Hub, cfg Config) http.Handler {
 		cfg.Stopping = context.Background()
 	}
 	a := &App{Config: cfg, pool: pool, hub: hub, sessions: newSessions(pool, cfg.BaseURL)}
+	a.sessions.ErrorFunc = a.fail
 	return a.handler()
 }
 
@@ -61,6 +63,6 @@ func newSessions(pool *db.Pool, baseURL string) *scs.SessionManager {
 	s.Cookie.Name = "desk"
 	s.Cookie.HttpOnly = true
 	s.Cookie.SameSite = http.SameSiteLaxMode
-	s.Cookie.Secure = len(baseURL) > 8 && baseURL[:8] == "https://"
+	s.Cookie.Secure = strings.HasPrefix(baseURL, "https://")
 	return s
 }

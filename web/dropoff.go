@@ -42,7 +42,7 @@ type asked struct {
 
 func askedIn(get func(string) string) asked {
 	n, _ := strconv.Atoi(get("units"))
-	return asked{who: get("who"), customer: get("customer"), units: min(max(n, 1), mostUnits)}
+	return asked{who: plain(get("who")), customer: get("customer"), units: min(max(n, 1), mostUnits)}
 }
 
 func (a *App) dropOffForm(w http.ResponseWriter, r *http.Request) error {
@@ -135,9 +135,6 @@ func promiseTimes(ctx context.Context, q db.Querier, now time.Time, zone *time.L
 	rows, err := job.Board(ctx, q, job.BoardFilter{})
 	if err != nil {
 		return nil, err
-	}
-	if zone == nil {
-		zone = time.UTC
 	}
 	day := func(t time.Time) string { return t.In(zone).Format(time.DateOnly) }
 	promised := map[string]int{}

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"net/http"
 	"strconv"
-	"strings"
 
 	"github.com/jackc/pgx/v5"
 
@@ -28,7 +27,7 @@ func (a *App) find(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page := templates.FindPage{Base: base, Text: strings.TrimSpace(r.URL.Query().Get("q"))}
+	page := templates.FindPage{Base: base, Text: plain(r.URL.Query().Get("q"))}
 	if page.Text != "" && len(page.Text) <= findLongest {
 		err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
 			if page.Ticket, err = ticket(r.Context(), tx, page.Text); err != nil {

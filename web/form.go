@@ -39,7 +39,13 @@ func (f *form) wrong(name, sentence string) {
 	}
 }
 
-func (f *form) text(name string) string { return strings.TrimSpace(f.values.Get(name)) }
+// text leaves out what no field of ours can mean and the database refuses:
+// zero bytes and broken UTF-8.
+func (f *form) text(name string) string { return plain(f.values.Get(name)) }
+
+func plain(s string) string {
+	return strings.TrimSpace(strings.ReplaceAll(strings.ToValidUTF8(s, ""), "\x00", ""))
+}
 
 func (f *form) list(name string) []string { return f.values[name] }
 
