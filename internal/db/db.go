@@ -48,8 +48,9 @@ func Open(ctx context.Context, url string) (*pgxpool.Pool, error) {
 
 func takeServeRole(ctx context.Context, conn *pgx.Conn) error {
 	var may bool
-	err := conn.QueryRow(ctx, `select exists (
-		select from pg_roles where rolname = $1 and pg_has_role(current_user, oid, 'member'))`, ServeRole).Scan(&may)
+	// From PostgreSQL 16 on a member may not take a role unless that was granted.
+	err := conn.QueryRow(ctx, `select exists (select from pg_roles where rolname = $1 and pg_has_role(current_user, oid,
+		case when current_setting('server_version_num')::int >= 160000 then 'set' else 'member' end))`, ServeRole).Scan(&may)
 	if err != nil || !may {
 		return err
 	}
@@ -135,7 +136,7 @@ func Translate(err error) error {
 	if f, ok := refusals[pg.ConstraintName]; ok && pg.ConstraintName != "" {
 		return f
 	}
-	if pg.Code == "55P03" {
+	if pg.Code == "55P03" || mayTryAgain(err) {
 		return fault.Conflict("Somebody else is changing this just now; try again.")
 	}
 	return err

@@ -34,7 +34,9 @@ begin
     return;
   end if;
   begin
-    if not pg_has_role(current_user, 'damperdesk_serve', 'member') then
+    -- From PostgreSQL 16 on the maker of a role is a member who may not take it.
+    if not pg_has_role(current_user, 'damperdesk_serve',
+        case when current_setting('server_version_num')::int >= 160000 then 'set' else 'member' end) then
       execute format('grant damperdesk_serve to %I', current_user);
     end if;
   exception when insufficient_privilege then null;
