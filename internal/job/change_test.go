@@ -134,7 +134,10 @@ func TestHolds(t *testing.T) {
 	if err := job.Hold(ctx, tx, d.by, id, job.WaitingOnParts, "", &yesterday); !isInvalid(err, "expected") {
 		t.Errorf("Hold until yesterday: %v", err)
 	}
-	if err := job.Hold(ctx, tx, d.by, id, job.WaitingOnParts, "", &friday); err != nil {
+	if err := job.Hold(ctx, tx, d.by, id, job.WaitingOnParts, strings.Repeat("ø", 121), nil); !isInvalid(err, "tray") {
+		t.Errorf("a tray of 121 letters: %v", err)
+	}
+	if err := job.Hold(ctx, tx, d.by, id, job.WaitingOnParts, strings.Repeat("ø", 120), &friday); err != nil {
 		t.Fatal(err)
 	}
 	if err := job.Hold(ctx, tx, d.by, id, job.WaitingOnParts, "", nil); !isConflict(err) {

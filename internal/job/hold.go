@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"github.com/jackc/pgx/v5"
 
@@ -97,7 +98,7 @@ func (j locked) holdFaults(at time.Time, kind, tray string, expected *time.Time)
 	if kind == WaitingOnParts && tray == "" && (j.stage == OnBench || j.stage == FinalCheck) {
 		faults["tray"] = "Say in which tray its parts lie."
 	}
-	if len(tray) > maxShort {
+	if utf8.RuneCountInString(tray) > maxShort {
 		faults["tray"] = tooLong(maxShort)
 	}
 	if expected != nil && !at.Before(expected.Add(dayIsOver)) {
