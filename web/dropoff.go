@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
-	"slices"
 	"strconv"
 	"time"
 
@@ -23,7 +22,6 @@ import (
 	"damperdesk/internal/quantity"
 	"damperdesk/internal/shop"
 	"damperdesk/internal/spec"
-	"damperdesk/internal/staff"
 	"damperdesk/templates"
 )
 
@@ -84,7 +82,7 @@ func (a *App) dropOffPage(ctx context.Context, base templates.Base, ask asked) (
 		if p.Services, err = procedure.Services(ctx, tx); err != nil {
 			return err
 		}
-		if p.Mechanics, err = workingMechanics(ctx, tx); err != nil {
+		if p.Mechanics, err = mechanics(ctx, tx); err != nil {
 			return err
 		}
 		if p.Days, err = promiseTimes(ctx, tx, base.Now, base.Prefs.Zone); err != nil {
@@ -119,11 +117,6 @@ func readWho(ctx context.Context, q db.Querier, p *templates.DropOffPage, ask as
 	p.Customer = &c
 	p.Units, err = customer.Units(ctx, q, id)
 	return err
-}
-
-func workingMechanics(ctx context.Context, q db.Querier) ([]staff.Person, error) {
-	list, err := staff.List(ctx, q)
-	return slices.DeleteFunc(list, func(p staff.Person) bool { return p.LeftOn != nil || !p.Has(mechanic) }), err
 }
 
 // promiseTimes are the next times the shop closes, each on a day of its own.

@@ -75,18 +75,10 @@ func (f BoardFilter) Keeps(r BoardRow) bool {
 // Board lists the open jobs the filter picks, in promised order, the older
 // ticket first.
 func Board(ctx context.Context, q db.Querier, f BoardFilter) ([]BoardRow, error) {
-	list, err := board(ctx, q)
-	if err != nil {
-		return nil, fmt.Errorf("read board: %w", err)
-	}
-	return slices.DeleteFunc(list, func(r BoardRow) bool { return !f.Keeps(r) }), nil
-}
-
-func board(ctx context.Context, q db.Querier) ([]BoardRow, error) {
 	rows, err := q.Query(ctx, boardSQL)
 	list, err := db.All[BoardRow](rows, err)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("read board: %w", err)
 	}
 	ids := make([]int64, len(list))
 	for i, r := range list {
@@ -94,13 +86,13 @@ func board(ctx context.Context, q db.Querier) ([]BoardRow, error) {
 	}
 	holds, err := openHolds(ctx, q, ids)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("read board: %w", err)
 	}
 	for i := range list {
 		list[i].Holds = holds[list[i].ID]
 		sortSymptoms(list[i].Symptoms)
 	}
-	return list, nil
+	return slices.DeleteFunc(list, func(r BoardRow) bool { return !f.Keeps(r) }), nil
 }
 
 // A step counts as signed as the bench counts it: done, and checked where it
@@ -148,15 +140,6 @@ type Count struct {
 	Open      int
 	Mechanics []MechanicCount // by name, nobody last
 	Stages    []StageCount    // stages first, then holds
-}
-
-// Counts counts all open jobs, whatever filter is on.
-func Counts(ctx context.Context, q db.Querier) (Count, error) {
-	list, err := board(ctx, q)
-	if err != nil {
-		return Count{}, fmt.Errorf("count the board: %w", err)
-	}
-	return Tally(list), nil
 }
 
 // Tally counts rows that Board has read without a filter.

@@ -90,9 +90,10 @@ func TestBoard(t *testing.T) {
 	if err := job.Hold(ctx, tx, d.by, r.ID, job.WaitingOnParts, "", nil); err != nil {
 		t.Fatal(err)
 	}
-	counts, err := job.Counts(ctx, tx)
+	rows, err = job.Board(ctx, tx, job.BoardFilter{})
+	counts := job.Tally(rows)
 	if err != nil || counts.Open != 3 || len(counts.Mechanics) != 2 || len(counts.Stages) != 2 || counts.Stages[1] != (job.StageCount{Stage: job.WaitingOnParts, N: 1}) {
-		t.Errorf("Counts = %+v, %v", counts, err)
+		t.Errorf("Tally = %+v, %v", counts, err)
 	}
 }
 
