@@ -8,8 +8,6 @@ create table customer (
   version integer not null default 1
 );
 comment on table customer is 'customer: one row is a person who brings units; name_key is the name folded for finding';
-create index customer_name_key on customer (name_key text_pattern_ops);
-create index customer_phone on customer (phone_digits) where phone_digits <> '';
 
 create table bike (
   id bigint generated always as identity primary key,
