@@ -36,7 +36,7 @@ func TestARearShockKnownOnlyByWordsGoesThroughTheShop(t *testing.T) {
 		}
 		if form.Find(`[name="words"]`).Length() == 1 {
 			wordless++
-			p.wantWords(".caution", "A rear shock is pressurised.").wantWords(".caution", "The maker's manual governs.")
+			p.wantWords(".caution", "A rear shock is pressurised.").wantWords(".caution", "The maker’s manual governs.")
 			p.wantWords(".caution", "normally goes to a specialist")
 			b.post(action).want(http.StatusUnprocessableEntity).wantWords("#f-words-error", "Write what was done.")
 		}

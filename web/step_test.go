@@ -142,7 +142,7 @@ func TestTheVerdictKeepsTheNoteAndTheMinutes(t *testing.T) {
 	if empty.wrong("note") == "" || empty.wrong("grade") == "" || empty.value("count") != "55" {
 		t.Errorf("note %q, grade %q, minutes %q", empty.wrong("note"), empty.wrong("grade"), empty.value("count"))
 	}
-	b.get(sheet).wantWords("#unready", "Write the rider's note.")
+	b.get(sheet).wantWords("#unready", "Write the rider’s note.")
 	b.post(at+"/sign", "count", "55", "grade", "safe to ride", "note", "Runs freely again.").want(http.StatusSeeOther)
 	b.get(sheet).wantWords(".sheet", "safe to ride, 55 minutes at the bench").wantWords(`[name="note"]`, "Runs freely again.")
 }

@@ -294,9 +294,9 @@ func TestReadyForPickup(t *testing.T) {
 	}
 	refused(t, "while on the bench", ready(), "Only a job in its final check becomes ready for pickup; this one is on the bench.")
 	d.signUpTo("V8")
-	refused(t, "without verdict and note", ready(), "Step "+seq(d, "V9")+" is not signed: Say whether it is safe to ride. Write the rider's note.")
+	refused(t, "without verdict and note", ready(), "Step "+seq(d, "V9")+" is not signed: Say whether it is safe to ride. Write the rider’s note.")
 	d.signUpTo("")
-	refused(t, "without a note", ready(), "Write the rider's note.")
+	refused(t, "without a note", ready(), "Write the rider’s note.")
 	must(t, job.SetRiderNote(ctx, d.tx, d.act(), d.job, "It was dry inside and is smooth again."))
 	must(t, job.Hold(ctx, d.tx, d.act(), d.job, job.WaitingOnCustomer, "", nil))
 	refused(t, "while it waits", ready(), "The job is waiting on customer.")

@@ -243,7 +243,7 @@ func TestWhatKeepsAJobFromBeingReady(t *testing.T) {
 		{"a step", noted(lowers(all[1:]...)), []string{"Step 1 is not signed: A4."}},
 		{"a second check", noted(lowers(slices.DeleteFunc(slices.Clone(all), func(key string) bool { return key == "Z9*" })...)),
 			[]string{"Step 8 waits for its second check: Z9."}},
-		{"the rider's note", lowers(all...), []string{"Write the rider's note."}},
+		{"the rider’s note", lowers(all...), []string{"Write the rider’s note."}},
 	}
 	for _, c := range cases {
 		if got := c.sheet.Unready(); !slices.Equal(got, c.want) {

@@ -44,7 +44,7 @@ func (s Sheet) Unready() []string {
 		}
 	}
 	if strings.TrimSpace(s.Job.RiderNote) == "" {
-		list = append(list, "Write the rider's note.")
+		list = append(list, "Write the rider’s note.")
 	}
 	for _, hold := range s.Job.Holds {
 		list = append(list, "The job is "+hold.Kind+".")

@@ -53,7 +53,7 @@ func TestAStemNeedsItsMakersValue(t *testing.T) {
 		judged := d.giving(key, 5)
 		judged.SourceKind, judged.Source = spec.FromJudgement, "the stem of another bike"
 		refused(t, key+" judged", bench.GiveValue(ctx, d.tx, d.act(), judged),
-			"source_kind: For this one only the maker's document or a measurement serves.")
+			"source_kind: For this one only the maker’s document or a measurement serves.")
 	}
 	d.signUpTo("R4")
 	sign := bench.Signing{StepID: d.step("R5").ID, ToolID: d.wrench(), Value: &quantity.Value{SI: 5, Unit: quantity.NewtonMetre, Entered: "5"}}

@@ -104,7 +104,7 @@ func (s Step) refuseSource(g Giving, f fields) {
 	case !slices.Contains([]string{spec.FromDocument, spec.FromMeasuring, spec.FromJudgement}, g.SourceKind):
 		f["source_kind"] = "Say whether it comes from a document, a measurement or your judgement."
 	case g.SourceKind == spec.FromJudgement && key.NoJudgement:
-		f["source_kind"] = "For this one only the maker's document or a measurement serves."
+		f["source_kind"] = "For this one only the maker’s document or a measurement serves."
 	case g.SourceKind == spec.FromJudgement && words == "":
 		f["source"] = "Say what you compared it with."
 	case g.SourceKind == spec.FromDocument && words == "":

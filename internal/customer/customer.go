@@ -55,7 +55,7 @@ func (d Details) Check() map[string]string {
 	faults := map[string]string{}
 	switch {
 	case d.Name == "" || Fold(d.Name) == "":
-		faults["name"] = "Type the customer's name."
+		faults["name"] = "Type the customer’s name."
 	case utf8.RuneCountInString(d.Name) > maxName:
 		faults["name"] = fmt.Sprintf("A name has at most %d characters.", maxName)
 	}

@@ -44,8 +44,8 @@ func TestDetailsThatAreRefused(t *testing.T) {
 		field string
 		says  string
 	}{
-		{customer.Details{Name: "  "}, "name", "Type the customer's name"},
-		{customer.Details{Name: "…"}, "name", "Type the customer's name"},
+		{customer.Details{Name: "  "}, "name", "Type the customer’s name"},
+		{customer.Details{Name: "…"}, "name", "Type the customer’s name"},
 		{customer.Details{Name: strings.Repeat("n", 121)}, "name", "at most 120"},
 		{customer.Details{Phone: "ask Ines"}, "phone", "not a phone number"},
 		{customer.Details{Phone: "07700 900118 or 07700 900119"}, "phone", "not a phone number"},

@@ -73,7 +73,7 @@ func SetRiderNote(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, no
 	note = strings.TrimSpace(note)
 	switch {
 	case !by.Has("mechanic"):
-		return fault.Forbidden("The rider's note is written by a mechanic.")
+		return fault.Forbidden("The rider’s note is written by a mechanic.")
 	case utf8.RuneCountInString(note) > maxLong:
 		return fault.Field("note", tooLong(maxLong))
 	}

@@ -147,7 +147,7 @@ func (d DropOff) check(at time.Time, k known) faults {
 	f.add("promised", !d.PromisedAt.After(at), "That time is past: promise a time to come.")
 	f.add("promised", d.PromisedAt.Sub(at) > longestAhead, "That is more than a year away: check the day.")
 	f.add("limit", d.LimitMinor != nil && *d.LimitMinor < 0, "A spending limit cannot be below zero.")
-	f.add("terms", d.TermsID != 0 && !k.terms, "Those terms are not the shop's: open the page again.")
+	f.add("terms", d.TermsID != 0 && !k.terms, "Those terms are not the shop’s: open the page again.")
 	f.add("terms", d.TermsID != 0 && d.TermsBy == "", "Type who accepted the terms.")
 	f.long("terms", d.TermsBy, maxShort)
 	f.long("left", d.LeftWith, maxLong)
@@ -169,14 +169,14 @@ func (u DropOffUnit) check(f faults, prefix string, customerID int64, k known) {
 		unit, ok := k.units[u.UnitID]
 		kind = unit.Kind
 		f.add(prefix+"unit", !ok, "That unit is not here any more: choose again.")
-		f.add(prefix+"unit", ok && unit.CustomerID != customerID, "That unit is another customer's: choose again.")
+		f.add(prefix+"unit", ok && unit.CustomerID != customerID, "That unit is another customer’s: choose again.")
 		f.add(prefix+"unit", unit.OpenJob != 0, fmt.Sprintf("%s is here already, on ticket %d.", unit.Name, unit.OpenJob))
 	}
 	f.add(prefix+"cameas", !slices.Contains(CameAs, u.CameAs), unknownOne)
 	f.add(prefix+"oldparts", !slices.Contains(OldParts, u.OldParts), unknownOne)
 	f.add(prefix+"mechanic", u.MechanicID != 0 && !k.mechanics[u.MechanicID], "Choose somebody who works here as a mechanic.")
 	if kg := u.RiderKG; kg != nil {
-		f.add(prefix+"rider", !(*kg >= leastWeightKG && *kg <= mostWeightKG), "That cannot be a rider's weight: check the number and its unit.")
+		f.add(prefix+"rider", !(*kg >= leastWeightKG && *kg <= mostWeightKG), "That cannot be a rider’s weight: check the number and its unit.")
 		f.add(prefix+"rider", !u.RiderSure && (*kg < leastRiderKG || *kg > mostRiderKG),
 			fmt.Sprintf("Really %.0f kg? Riders with kit are usually %d to %d kg: check the number and its unit, or confirm it.", *kg, leastRiderKG, mostRiderKG))
 	}

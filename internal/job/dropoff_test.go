@@ -84,11 +84,11 @@ func TestDropOffThatIsRefused(t *testing.T) {
 		{"goes back by balloon", func(d *DropOff, k *known) { d.GoesBack = "balloon" }, "goesback", "Choose"},
 		{"a limit below zero", func(d *DropOff, k *known) { v := int64(-1); d.LimitMinor = &v }, "limit", "below zero"},
 		{"terms nobody accepted", func(d *DropOff, k *known) { d.TermsBy = " " }, "terms", "who accepted"},
-		{"terms of nobody", func(d *DropOff, k *known) { k.terms = false }, "terms", "not the shop's"},
+		{"terms of nobody", func(d *DropOff, k *known) { k.terms = false }, "terms", "not the shop’s"},
 		{"no unit", func(d *DropOff, k *known) { d.Units = nil }, "units", "at least one"},
 		{"too many units", func(d *DropOff, k *known) { d.Units = make([]DropOffUnit, 13) }, "units", "at most 12"},
 		{"a unit gone", func(d *DropOff, k *known) { d.Units[0].UnitID = 77 }, "unit0.unit", "not here any more"},
-		{"another's unit", func(d *DropOff, k *known) { d.Units[0].UnitID = 9 }, "unit0.unit", "another customer's"},
+		{"another’s unit", func(d *DropOff, k *known) { d.Units[0].UnitID = 9 }, "unit0.unit", "another customer’s"},
 		{"a unit that is here", func(d *DropOff, k *known) {
 			k.units[7] = customer.Unit{ID: 7, CustomerID: 5, Kind: "fork", Name: "Tindra Lode", OpenJob: 4141}
 		}, "unit0.unit", "Tindra Lode is here already, on ticket 4141."},

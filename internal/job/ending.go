@@ -34,7 +34,7 @@ var Endings = []Ending{
 	{Name: "no fault found", Warning: "No fault was found. Stop riding and bring it back if it shows again."},
 	{Name: "no parts", Warning: "Not repaired for want of parts: whatever was wrong still is."},
 	{Name: "left for scrap", Warning: "Left here for scrap. It is not ridden again.",
-		Words: "Say who agreed to scrap it, when and how: it takes the customer's written yes."},
+		Words: "Say who agreed to scrap it, when and how: it takes the customer’s written yes."},
 }
 
 // EndingOf finds an ending by its name.

@@ -28,7 +28,7 @@ var Symptoms = []Symptom{
 	{Code: "tops-out", Words: "tops out with a clunk", Ask: "Each time the wheel is lifted, or only after fast hits?"},
 	{Code: "knocks", Words: "knocks under braking", Ask: "Has the headset been ruled out?"},
 	{Code: "stuck-down", Words: "stuck down", Ask: "All at once, or a little more each ride?",
-		Caution: "May hold trapped pressure that can fire the shaft out. Do not pump it, pull at it or open it; at the bench by the maker's method only."},
+		Caution: "May hold trapped pressure that can fire the shaft out. Do not pump it, pull at it or open it; at the bench by the maker’s method only."},
 	{Code: "oil", Words: "oil on the stanchion", Ask: "A thin ring or drips, and on which side?"},
 	{Code: "scratch", Words: "scratch on the stanchion", Ask: "Does it catch a fingernail?"},
 	{Code: "lockout", Words: "lock-out does not hold", Ask: "Not at all, or does it give way slowly?"},

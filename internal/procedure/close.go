@@ -5,7 +5,7 @@ var closing = Block{Code: "Z", Title: "Close", Revision: 1, Steps: []Step{
 		Key: "Z1", Kind: Check, StopHere: true, Place: "stanchion-left stanchion-right arch",
 		Title: "Right parts in the right legs",
 		Text: "Compare with the spec sheet: spring and damper are in the legs it names, the fluid for each leg stands at hand, " +
-			"and the lowers face the right way round. The spring is usually on the rider's left, but not always.",
+			"and the lowers face the right way round. The spring is usually on the rider’s left, but not always.",
 	},
 	{
 		Key: "Z2", Kind: Check, Place: "wiper-left wiper-right",
@@ -15,14 +15,14 @@ var closing = Block{Code: "Z", Title: "Close", Revision: 1, Steps: []Step{
 	},
 	{
 		Key: "Z3", Kind: Volume, Place: "foot-left", SpecKey: "lower-leg oil", Conditions: []string{"not shared oil left"},
-		Title: "Lower-leg oil in, rider's left",
+		Title: "Lower-leg oil in, rider’s left",
 		Text: "Tilt the fork and put the oil in through the foot with a syringe. " +
 			"It is right when the syringe is empty and none has run back out.",
 		Caution: "The nozzle goes past the shaft, not into it. A leg whose damper shares its oil gets none here: it is filled from the top.",
 	},
 	{
 		Key: "Z4", Kind: Volume, Place: "foot-right", SpecKey: "lower-leg oil", Conditions: []string{"not shared oil right"},
-		Title: "Lower-leg oil in, rider's right",
+		Title: "Lower-leg oil in, rider’s right",
 		Text: "Tilt the fork and put the oil in through the foot with a syringe. " +
 			"It is right when the syringe is empty and none has run back out.",
 		Caution: "The nozzle goes past the shaft, not into it. A leg whose damper shares its oil gets none here: it is filled from the top.",
@@ -41,14 +41,14 @@ var closing = Block{Code: "Z", Title: "Close", Revision: 1, Steps: []Step{
 	},
 	{
 		Key: "Z7", Kind: Torque, Place: "foot-left", SpecKey: "foot bolt",
-		Title: "Torque the foot, rider's left",
+		Title: "Torque the foot, rider’s left",
 		Text:  "Set the wrench to the value above and turn slowly and evenly until it clicks once.",
 		Caution: "If the shaft spins along, stop and pull the lowers down on it; no impact gun. " +
 			"Too tight strips the shaft, too loose loses the oil.",
 	},
 	{
 		Key: "Z8", Kind: Torque, Place: "foot-right", SpecKey: "foot bolt",
-		Title: "Torque the foot, rider's right",
+		Title: "Torque the foot, rider’s right",
 		Text:  "Set the wrench to the value above and turn slowly and evenly until it clicks once.",
 		Caution: "If the shaft spins along, stop and pull the lowers down on it; no impact gun. " +
 			"Too tight strips the shaft, too loose loses the oil.",

@@ -92,7 +92,7 @@ var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 2, Ste
 		Title: "Try travel, rebound and lockout",
 		Text: "Push the fork through as much travel as it gives, let it come back, and try each adjuster at both ends. " +
 			"It is right when it moves freely, comes back without a top-out knock and the lockout holds.",
-		Caution: "A fork that is stuck down may hold trapped pressure and can fire its shaft out. Do not open it: the maker's manual has the only method.",
+		Caution: "A fork that is stuck down may hold trapped pressure and can fire its shaft out. Do not open it: the maker’s manual has the only method.",
 	},
 	{
 		Key: "A11", Kind: Check, Group: "condition",

@@ -7,7 +7,7 @@ var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 1, Steps: 
 		Key: "D1.1", Kind: Check, StopHere: true, Place: "top-spring top-damper",
 		Title: "Air and preload off before the cap",
 		Text: "See once more that no air is in and no preload is on, and that the fork moves freely by hand. " +
-			"Only then put a tool to the damper's cap.",
+			"Only then put a tool to the damper’s cap.",
 		Caution: "The cap may jump as its thread ends. Keep your face out of line and a cloth over it.",
 	},
 	{
@@ -18,7 +18,7 @@ var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 1, Steps: 
 	},
 	{
 		Key: "D1.3", Kind: Reading, Place: "top-damper foot-damper", Grades: drainedGrades,
-		Title: "Let the damper's oil out and look at it",
+		Title: "Let the damper’s oil out and look at it",
 		Text: "Tip the leg over the pan and stroke the shaft gently until no more comes. Judge how much came out against what the sheet puts in. " +
 			"Oil that is milky, black or glitters is a finding as well.",
 	},
@@ -32,7 +32,7 @@ var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 1, Steps: 
 	{
 		Key: "D1.5", Kind: Check, Group: "damper out", Place: "stanchion-damper",
 		Title: "Look over shaft, piston and seal head",
-		Text: "The shaft is straight and unscored, the piston's ring is whole and the seal head is tight on the shaft. " +
+		Text: "The shaft is straight and unscored, the piston’s ring is whole and the seal head is tight on the shaft. " +
 			"Leave the shims as they are unless tuning was ordered.",
 	},
 	{
@@ -48,7 +48,7 @@ var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 1, Steps: 
 	{
 		Key: "D1.7", Kind: Torque, Place: "stanchion-damper", SpecKey: "damper seal head",
 		Title: "Torque what was opened",
-		Text:  "Hold the part by its flats, never by the shaft's sliding surface, and turn slowly and evenly until the wrench clicks once.",
+		Text:  "Hold the part by its flats, never by the shaft’s sliding surface, and turn slowly and evenly until the wrench clicks once.",
 	},
 	{
 		Key: "D1.8", Kind: Check, StopHere: true, Place: "stanchion-damper",

@@ -43,7 +43,7 @@ var prove = Block{Code: "V", Title: "Prove", Revision: 2, Steps: []Step{
 		Key: "V4", Kind: Wait, Place: "foot-left foot-right wiper-left wiper-right",
 		Title: "Stand fifteen minutes, dry and holding",
 		Text: "Stand the fork up for fifteen minutes. It is right when both feet and both wipers are dry and, in an air fork, " +
-			"the pressure is the same, less what the pump's hose takes.",
+			"the pressure is the same, less what the pump’s hose takes.",
 	},
 	{
 		Key: "V5", Kind: Check, Group: "last look", Place: "lower-left lower-right",

@@ -13,7 +13,7 @@ var refit = Block{Code: "R", Title: "Refit", Revision: 1, Steps: []Step{
 		Key: "R2", Kind: Check, Place: "steerer",
 		Title: "Steerer through the whole stem clamp",
 		Text: "Slide the fork in and put spacers and stem on. " +
-			"It is right when the steerer fills the stem's clamp over its full height and still ends far enough below the cap to be drawn up.",
+			"It is right when the steerer fills the stem’s clamp over its full height and still ends far enough below the cap to be drawn up.",
 		Caution: "A steerer that is too short for the clamp is not ridden. On carbon use the plug it came with, never a star nut.",
 	},
 	{
@@ -33,7 +33,7 @@ var refit = Block{Code: "R", Title: "Refit", Revision: 1, Steps: []Step{
 	{
 		Key: "R5", Kind: Torque, Place: "steerer", SpecKey: "stem",
 		Title: "Torque the stem on the steerer",
-		Text: "The value is that of the stem's maker, or of the fork's maker where that is lower. " +
+		Text: "The value is that of the stem’s maker, or of the fork’s maker where that is lower. " +
 			"Tighten the bolts by turns, a little each, until the wrench clicks once at every bolt and no longer moves one.",
 		Caution: "Too tight crushes the steerer, too loose lets the bars turn. Look at the headset again afterwards.",
 	},
@@ -53,7 +53,7 @@ var refit = Block{Code: "R", Title: "Refit", Revision: 1, Steps: []Step{
 	},
 	{
 		Key: "R7.lever", Kind: Check, Place: "axle", Conditions: []string{"lever axle"},
-		Title: "Close the axle's lever",
+		Title: "Close the axle’s lever",
 		Text: "Seat the wheel fully, turn the axle in by hand and close the lever as its manual shows. " +
 			"It is right when the lever takes real force over its second half, leaves a mark in the palm and lies clear of fork and rotor.",
 		Caution: "A lever that closes easily holds nothing. It is closed over, never turned like a nut.",
@@ -80,7 +80,7 @@ var refit = Block{Code: "R", Title: "Refit", Revision: 1, Steps: []Step{
 	{
 		Key: "R9.brake", Kind: Check, SecondCheck: true, Place: "lower-left",
 		Title: "Brake mounted and working",
-		Text: "Look at both caliper bolts and at the hose's clamp, spin the wheel and pull the lever. " +
+		Text: "Look at both caliper bolts and at the hose’s clamp, spin the wheel and pull the lever. " +
 			"It is right when no bolt turns by hand, the rotor runs free and the brake holds a pushed bike.",
 	},
 	{

@@ -157,7 +157,7 @@ func TestOtherWorkOfEveryKindOfUnit(t *testing.T) {
 		}
 	}
 	for _, s := range otherWork.Steps {
-		if shock := strings.HasSuffix(s.Key, ".shock"); !strings.Contains(s.Caution, "maker's manual") ||
+		if shock := strings.HasSuffix(s.Key, ".shock"); !strings.Contains(s.Caution, "maker’s manual") ||
 			shock && !(strings.Contains(s.Caution, "pressurised") && strings.Contains(s.Caution, "specialist")) {
 			t.Errorf("%s: the caution is %q", s.Key, s.Caution)
 		}

@@ -62,17 +62,17 @@ var strip = Block{Code: "S", Title: "Strip", Revision: 1, Steps: []Step{
 	},
 	{
 		Key: "S9.left", Kind: Reading, Group: "drained", Place: "foot-left", Grades: drainedGrades,
-		Title: "Grade the oil drained, rider's left",
+		Title: "Grade the oil drained, rider’s left",
 		Text: "Judge how much came out against what the sheet puts in. " +
 			"Oil that is milky, black or glitters is a finding as well.",
-		Caution: "Too much in the damper's leg: suspect the damper's seal.",
+		Caution: "Too much in the damper’s leg: suspect the damper’s seal.",
 	},
 	{
 		Key: "S9.right", Kind: Reading, Group: "drained", Place: "foot-right", Grades: drainedGrades,
-		Title: "Grade the oil drained, rider's right",
+		Title: "Grade the oil drained, rider’s right",
 		Text: "Judge how much came out against what the sheet puts in. " +
 			"Oil that is milky, black or glitters is a finding as well.",
-		Caution: "Too much in the damper's leg: suspect the damper's seal.",
+		Caution: "Too much in the damper’s leg: suspect the damper’s seal.",
 	},
 	{
 		Key: "S10", Kind: Picture, Group: "drained", Place: "stanchion-left stanchion-right", Grades: stanchionGrade,

@@ -90,7 +90,7 @@ func (s Settings) check() error {
 			fields[field] = sentence
 		}
 	}
-	refuse(s.Name == "", "name", "Give the shop's name.")
+	refuse(s.Name == "", "name", "Give the shop’s name.")
 	refuse(utf8.RuneCountInString(s.Name) > 120, "name", "Keep the name under 120 characters.")
 	refuse(utf8.RuneCountInString(s.Address) > 500, "address", "Keep the address under 500 characters.")
 	refuse(s.Phone != "" && !strings.ContainsFunc(s.Phone, unicode.IsDigit), "phone", "A phone number has digits.")

@@ -27,7 +27,7 @@ var Keys = []Key{
 	key("damper fluid", "Damper fluid at 40 °C", Oils, quantity.KindViscosity, quantity.SquareMillimetrePerSecond, 7, 17, 3, 40),
 	key("lower-leg viscosity", "Lower-leg oil at 40 °C", Oils, quantity.KindViscosity, quantity.SquareMillimetrePerSecond, 20, 100, 10, 250),
 
-	pressure("rider pressure", "Rider's pressure", 45, 120, 25, 220).setting(),
+	pressure("rider pressure", "Rider’s pressure", 45, 120, 25, 220).setting(),
 	pressure("maximum pressure", "Maximum pressure", 120, 220, 80, 320).noJudgement().notOver(),
 	pressure("minimum pressure", "Minimum pressure", 20, 45, 0, 80),
 	pressure("damper gas", "Damper gas", 100, 250, 30, 450),

@@ -184,14 +184,14 @@ func (v Value) sourceFaults(k Key, documents []Document, fields map[string]strin
 	case FromDocument:
 		ofModel := func(d Document) bool { return v.DocumentID != nil && d.ID == *v.DocumentID }
 		if !slices.ContainsFunc(documents, ofModel) {
-			fields["document"] = "Choose one of this model's documents."
+			fields["document"] = "Choose one of this model’s documents."
 		}
 	case FromMeasuring, FromJudgement:
 		if v.DocumentID != nil {
 			fields["document"] = "A document goes with a value taken from it only."
 		}
 		if v.SourceKind == FromJudgement && k.NoJudgement {
-			fields["source"] = k.Name + " needs the maker's document or a measurement; own judgement does not serve here."
+			fields["source"] = k.Name + " needs the maker’s document or a measurement; own judgement does not serve here."
 		}
 		if v.SourceKind == FromJudgement && strings.TrimSpace(v.SourceWords) == "" {
 			fields["words"] = "Say what you compare with."
