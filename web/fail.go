@@ -18,8 +18,9 @@ import (
 // log has the rest under the same id.
 func (a *App) fail(w http.ResponseWriter, r *http.Request, err error) {
 	status, sentence := http.StatusInternalServerError, "Something went wrong here."
-	if r.Method == http.MethodPost { // the commit may have been done
-		sentence += " Look whether it was stored before you send it again."
+	again := sentAgain(r)
+	if len(again) > 0 { // the commit may have been done
+		sentence += " Send it again: what was stored already is not stored twice."
 	}
 	if s, safe := fault.Sentence(err); safe {
 		status, sentence = statusOf(err), s
@@ -38,9 +39,22 @@ func (a *App) fail(w http.ResponseWriter, r *http.Request, err error) {
 		a.Log.Info("request refused", "error_id", id, "method", r.Method, "path", loggedPath(r.URL.Path), "status", status, "error", err)
 	}
 	page := templates.ErrorPage{Base: a.bareBase(r), Status: status, Sentence: sentence, ID: id}
+	if status == http.StatusInternalServerError {
+		page.Again, page.To = again, r.URL.RequestURI()
+	}
 	if err := render(w, r, status, templates.Error(page)); err != nil {
 		http.Error(w, sentence+" ("+id+")", status)
 	}
+}
+
+// sentAgain is what a form had sent, with its intent, for another try that
+// leads where the first one did. Forms without an intent, or with a
+// pass-phrase, are not repeated.
+func sentAgain(r *http.Request) []templates.KeptField {
+	if r.Method != http.MethodPost || r.PostForm.Get("intent") == "" {
+		return nil
+	}
+	return fieldsOf(r.PostForm)
 }
 
 func statusOf(err error) int {

@@ -180,9 +180,12 @@ func TestAPressOfUnknownFateIsNotCalledUndone(t *testing.T) {
 	c, b := s.counter(), s.as(mechanic)
 	step, path, fields := c.torqueForm(b)
 	b.site = s.forgetfulSite(2)
-	b.send(http.MethodPost, path+"/sign", fields).want(http.StatusInternalServerError).
-		wantWords(".lead", "Something went wrong here. Look whether it was stored before you send it again.")
+	lost := b.send(http.MethodPost, path+"/sign", fields).want(http.StatusInternalServerError).
+		wantWords(".lead", "Something went wrong here. Send it again: what was stored already is not stored twice.")
 	s.wantSignoffs(step, 1)
+	if got := lost.value("intent"); got != fields.Get("intent") {
+		t.Errorf("the page offers to send intent %q again, want %q", got, fields.Get("intent"))
+	}
 	b.send(http.MethodPost, path+"/sign", fields).want(http.StatusSeeOther)
 	s.wantSignoffs(step, 1)
 }

@@ -123,19 +123,32 @@ const (
 	keptTo     = "kept-to"
 )
 
-// keep wraps what was sent to an address. A form with a pass-phrase is not
-// kept at all: half of it would be of no use.
+// keep wraps what was sent to an address.
 func keep(to string, sent url.Values) []templates.KeptField {
+	fields := fieldsOf(sent)
+	if fields == nil {
+		return nil
+	}
 	kept := []templates.KeptField{{Name: keptTo, Value: to}}
+	for _, f := range fields {
+		kept = append(kept, templates.KeptField{Name: keptPrefix + f.Name, Value: f.Value})
+	}
+	return kept
+}
+
+// fieldsOf is what a form had sent, in a fixed order. A form with a pass-phrase
+// is not kept at all: half of it would be of no use.
+func fieldsOf(sent url.Values) []templates.KeptField {
+	var fields []templates.KeptField
 	for _, name := range slices.Sorted(maps.Keys(sent)) {
 		if isSecret(name) {
 			return nil
 		}
 		for _, v := range sent[name] {
-			kept = append(kept, templates.KeptField{Name: keptPrefix + name, Value: v})
+			fields = append(fields, templates.KeptField{Name: name, Value: v})
 		}
 	}
-	return kept
+	return fields
 }
 
 func keptFields(sent url.Values) []templates.KeptField {
