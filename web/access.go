@@ -3,7 +3,9 @@ package web
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net/http"
+	"runtime/debug"
 	"slices"
 	"strings"
 	"time"
@@ -45,7 +47,18 @@ func (a *App) page(rt route) http.Handler {
 // maxBody is the most a form may hold.
 const maxBody = 1 << 20
 
-func (a *App) enter(rt route, w http.ResponseWriter, r *http.Request) error {
+// enter lets in whoever the route is for. A handler that panics has failed like
+// any other: pages are made in memory, so nothing has been sent.
+func (a *App) enter(rt route, w http.ResponseWriter, r *http.Request) (err error) {
+	defer func() {
+		switch v := recover(); v {
+		case nil:
+		case http.ErrAbortHandler:
+			panic(v)
+		default:
+			err = fmt.Errorf("panic: %v\n%s", v, debug.Stack())
+		}
+	}()
 	who := person(r)
 	switch {
 	case len(rt.roles) == 0:
