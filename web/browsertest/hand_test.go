@@ -1,0 +1,173 @@
+package browsertest_test
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"net/http/httptest"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/demo"
+	"damperdesk/internal/history"
+	"damperdesk/internal/interval"
+	"damperdesk/internal/live"
+	"damperdesk/internal/procedure"
+	"damperdesk/web"
+	"damperdesk/web/browsertest"
+)
+
+func TestMain(m *testing.M) { dbtest.Main(m) }
+
+// desk is a running server with the invented shop in it.
+type desk struct {
+	address string
+	browser *browsertest.Browser
+}
+
+// TestWalks drives one Chromium through everything, since starting it is slow.
+func TestWalks(t *testing.T) {
+	browser, err := browsertest.Start(context.Background())
+	if errors.Is(err, browsertest.ErrNoBrowser) && os.Getenv("CI") == "" {
+		t.Skip(err)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(browser.Close)
+	t.Run("from drop-off to picked up", func(t *testing.T) { dropOffToPickedUp(t, browser) })
+	t.Run("from an empty database to the first ready fork", func(t *testing.T) { firstRun(t, browser) })
+}
+
+var linkKey = []byte("a key of the tests, 32 bytes long")
+
+// installed is a database with what the program brings, as serve makes it.
+func installed(t *testing.T) *db.Pool {
+	t.Helper()
+	pool := dbtest.Clone(t)
+	err := db.Write(t.Context(), pool, func(tx pgx.Tx) error {
+		by := dbtest.Act(t, tx, history.By{At: time.Now()})
+		return errors.Join(procedure.Install(t.Context(), tx, by), interval.Install(t.Context(), tx))
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return pool
+}
+
+func serve(t *testing.T, pool *db.Pool) string {
+	t.Helper()
+	ctx, stop := context.WithCancel(context.Background())
+	log := slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelWarn}))
+	hub := live.NewHub()
+	ended := make(chan struct{})
+	go func() { hub.Run(ctx, pool, log); close(ended) }()
+	server := httptest.NewServer(web.New(pool, hub, web.Config{LinkKey: linkKey, Log: log, Stopping: ctx}))
+	t.Cleanup(func() {
+		stop()
+		server.CloseClientConnections()
+		server.Close()
+		<-ended
+	})
+	return server.URL
+}
+
+// hand is a person at a device; every step that fails ends the test.
+type hand struct {
+	t *testing.T
+	*browsertest.Tab
+}
+
+func (d desk) sit(t *testing.T, name string, width, height int) hand {
+	t.Helper()
+	tab, end, err := d.browser.Open(d.address, width, height)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(end)
+	h := hand{t, tab}
+	if name != "" {
+		h.signIn(name, demo.Passphrase(name))
+	}
+	return h
+}
+
+func (h hand) signIn(name, passphrase string) {
+	h.t.Helper()
+	h.must(h.SignIn(name, passphrase), "sign in as "+name)
+}
+
+func (h hand) must(err error, doing string) {
+	h.t.Helper()
+	if err != nil {
+		path, _ := h.Path()
+		text, _ := h.Text("body")
+		h.t.Fatalf("%s at %s: %v\n%s", doing, path, err, text)
+	}
+}
+
+func (h hand) goTo(path string)      { h.t.Helper(); h.must(h.Go(path), "open "+path) }
+func (h hand) press(selector string) { h.t.Helper(); h.must(h.Press(selector), "press "+selector) }
+func (h hand) fill(selector, value string) {
+	h.t.Helper()
+	h.must(h.Fill(selector, value), "fill "+selector)
+}
+func (h hand) typeKeys(selector, s string) {
+	h.t.Helper()
+	h.must(h.Type(selector, s), "type into "+selector)
+}
+func (h hand) reads(selector, words string) { h.t.Helper(); h.wait(selector, words, 5*time.Second) }
+
+// wait polls until the element's text holds the words.
+func (h hand) wait(selector, words string, limit time.Duration) time.Duration {
+	h.t.Helper()
+	start := time.Now()
+	for {
+		text, err := browsertest.Eval[string](h.Tab, `(document.querySelector(`+quote(selector)+`)?.textContent ?? "").replace(/\s+/g, " ")`)
+		if err == nil && strings.Contains(text, words) {
+			return time.Since(start)
+		}
+		if time.Since(start) > limit {
+			path, _ := h.Path()
+			problem, _ := browsertest.Eval[string](h.Tab, `document.querySelector(".problem")?.textContent ?? ""`)
+			h.t.Fatalf("%s at %s says %q after %v, want %q (%v) %s", selector, path, text, limit, words, err, problem)
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
+}
+
+func (h hand) has(selector string) bool {
+	h.t.Helper()
+	found, err := browsertest.Eval[bool](h.Tab, `document.querySelector(`+quote(selector)+`) !== null`)
+	h.must(err, "look for "+selector)
+	return found
+}
+
+func (h hand) link(selector string) string {
+	h.t.Helper()
+	href, err := browsertest.Eval[string](h.Tab, `document.querySelector(`+quote(selector)+`)?.getAttribute("href") ?? ""`)
+	h.must(err, "read link "+selector)
+	if href == "" {
+		path, _ := h.Path()
+		h.t.Fatalf("no link %s at %s", selector, path)
+	}
+	return href
+}
+
+// choose ticks a field that a label hides, as a finger on the label does.
+func (h hand) choose(selector string) {
+	h.t.Helper()
+	done, err := browsertest.Eval[bool](h.Tab, `(e => { if (e && !e.checked) e.click(); return !!e?.checked })(document.querySelector(`+quote(selector)+`))`)
+	h.must(err, "choose "+selector)
+	if !done {
+		h.t.Fatalf("cannot choose %s", selector)
+	}
+}
+
+func quote(s string) string { return "`" + s + "`" }
