@@ -1,7 +1,6 @@
 package templates
 
 import (
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -115,85 +114,6 @@ func (p StepPage) ruler() (Ruler, bool) {
 	}, true
 }
 
-// keyUnit is the unit a setting is made in: for a torque that of the tool,
-// since its marks are what is set.
-func (p StepPage) keyUnit(s *bench.Step) quantity.Unit {
-	if s.Kind == procedure.Torque && p.Tool != nil {
-		return p.Tool.Tool.Unit
-	}
-	return p.unit(*s)
-}
-
-// reads says whether the chosen tool shows a torque and is not set to one.
-func (p StepPage) reads() bool { return p.Tool != nil && !bench.Clicks(p.Tool.Tool) }
-
-// toolID is the tool whose keys are shown, 0 for none.
-func (p StepPage) toolID() string {
-	if p.Tool == nil {
-		return "0"
-	}
-	return strconv.FormatInt(p.Tool.Tool.ID, 10)
-}
-
-// settings are the marks of the chosen tool around the torque.
-func (p StepPage) settings() []Option {
-	w, ok := p.Step.Window()
-	if !ok || p.Tool == nil {
-		return nil
-	}
-	var list []Option
-	for _, m := range bench.Marks(p.Tool.Tool, w) {
-		list = append(list, Option{Value: m.Entered(), Label: m.Number, Chosen: m.Nearest})
-	}
-	return list
-}
-
-// around lists five numbers about the one a field begins at, that one chosen;
-// none without one.
-func (p StepPage) around(s *bench.Step) []Option {
-	if s.Kind == procedure.Torque {
-		return p.settings()
-	}
-	si, ok := p.Sheet.Expected(s)
-	if !ok {
-		return nil
-	}
-	var list []Option
-	for i := -2; i <= 2; i++ {
-		o := Option{Chosen: i == 0}
-		if s.Kind == procedure.Count {
-			n := int(math.Round(si)) + i
-			if n < 0 {
-				continue
-			}
-			o.Value = strconv.Itoa(n)
-			o.Label = o.Value
-		} else {
-			o.Label = p.stepped(s, si, i)
-			o.Value = o.Label + " " + string(p.keyUnit(s))
-		}
-		list = append(list, o)
-	}
-	return list
-}
-
-// stepped is si in the unit of the keys, i steps away.
-func (p StepPage) stepped(s *bench.Step, si float64, i int) string {
-	unit := p.keyUnit(s)
-	number, err := strconv.ParseFloat(quantity.FormatNumber(s.Quantity, si, unit), 64)
-	if err != nil {
-		return ""
-	}
-	away, err := quantity.FromUnit(s.Quantity, max(number+float64(i)*quantity.Step(unit), 0), unit)
-	if err != nil {
-		return ""
-	}
-	return quantity.FormatNumber(s.Quantity, away, unit)
-}
-
-// physical says whether the kind is measured in units one can type.
-func physical(kind quantity.Kind) bool { return len(quantity.Units(kind)) > 0 }
-
 // wantsValue and wantsCount say which field a step has to be signed with.
 func wantsValue(s *bench.Step) bool {
 	return s.Kind == procedure.Torque || s.Kind == procedure.Volume ||
@@ -272,37 +192,6 @@ func gradeOptions(s *bench.Step) []Option {
 		list = append(list, Option{Value: g, Label: g})
 	}
 	return list
-}
-
-// toolOptions lists the wrenches, best first, then the hand. One that does not
-// suit stays to be seen, and can be chosen only where none suits.
-func (p StepPage) toolOptions() []Option {
-	suits := slices.ContainsFunc(p.Choices, func(c tool.Choice) bool { return c.Usable })
-	var list []Option
-	for _, c := range p.Choices {
-		o := Option{Value: strconv.FormatInt(c.Tool.ID, 10), Label: c.Tool.Name + p.setWords(c.Tool), Note: c.Note}
-		o.Chosen = p.Tool != nil && p.Tool.Tool.ID == c.Tool.ID
-		if !c.Usable {
-			o.Label, o.Note, o.Disabled = "Not "+c.Tool.Name, c.Why, suits
-		}
-		list = append(list, o)
-	}
-	note := "no wrench reaches this torque"
-	if suits {
-		note = "needs a reason"
-	}
-	return append(list, Option{Value: "hand", Label: "By hand", Note: note})
-}
-
-// setWords says what a click tool is to be set to: ", set 7.3".
-func (p StepPage) setWords(t tool.Tool) string {
-	w, _ := p.Step.Window()
-	for _, m := range bench.Marks(t, w) {
-		if m.Nearest {
-			return ", set " + m.Number
-		}
-	}
-	return ""
 }
 
 func outcomeOptions(s *bench.Step) []Option {
