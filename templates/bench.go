@@ -203,3 +203,12 @@ func (b Base) otherWindow(s bench.Step, w bench.Window) string {
 	}
 	return words
 }
+
+// firstOf keeps a long list of what is open short: the sheet above has it all.
+func firstOf(list []string) []string {
+	const few = 4
+	if len(list) <= few+1 {
+		return list
+	}
+	return append(slices.Clone(list[:few]), "And "+num(len(list)-few)+" more.")
+}

@@ -1146,7 +1146,7 @@ func sheetEnd(p SheetPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				for _, sentence := range list {
+				for _, sentence := range firstOf(list) {
 					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 89, "<li>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
