@@ -197,17 +197,7 @@ func torques(u summary.Unit) []bench.Step {
 
 func torqueText(b Base, s bench.Step) string {
 	d := s.Done
-	text := measuredName(s) + ": "
-	if d.ValueSI != nil {
-		text += "set to " + b.Prefs.Torque(*d.ValueSI)
-		if d.How == bench.HowSet {
-			text += ", clicked"
-		} else {
-			text += ", " + d.How
-		}
-	} else {
-		text += d.How
-	}
+	text := measuredName(s) + ": " + b.got(s)
 	if w, ok := s.Window(); ok && w.Minus+w.Plus > 0 {
 		text += ", window " + b.Prefs.Window(s.Quantity, w.Nominal-w.Minus, w.Nominal+w.Plus)
 	}

@@ -4,8 +4,7 @@ import (
 	"strings"
 	"time"
 
-	"github.com/bojanz/currency"
-
+	"damperdesk/internal/money"
 	"damperdesk/internal/quantity"
 )
 
@@ -93,11 +92,5 @@ func (p Prefs) Money(minor int64, code string) string {
 	if code == "" {
 		code = p.Currency
 	}
-	amount, err := currency.NewAmountFromInt64(minor, code)
-	if err != nil {
-		return "?"
-	}
-	f := currency.NewFormatter(currency.NewLocale("en-GB"))
-	f.CurrencyDisplay = currency.DisplaySymbol
-	return f.Format(amount)
+	return money.Format(minor, code)
 }

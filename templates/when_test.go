@@ -94,7 +94,7 @@ func TestMoney(t *testing.T) {
 		code  string
 		want  string
 	}{
-		{15000, "", "£150.00"}, {15000, "JPY", "JP¥15,000"}, {1500, "EUR", "€15.00"}, {1500, "BHD", "BHD\u00a01.500"}, {1, "???", "?"},
+		{15000, "", "£150.00"}, {15000, "JPY", "¥15,000"}, {1500, "EUR", "€15.00"}, {1500, "BHD", "BHD\u00a01.500"}, {1, "???", "?"},
 	} {
 		if got := p.Money(c.minor, c.code); got != c.want {
 			t.Errorf("Money(%d, %q) = %q, want %q", c.minor, c.code, got, c.want)

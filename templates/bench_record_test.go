@@ -1,0 +1,30 @@
+package templates
+
+import (
+	"strings"
+	"testing"
+
+	"damperdesk/internal/bench"
+	"damperdesk/internal/procedure"
+	"damperdesk/internal/quantity"
+)
+
+// The customer's bench record says a torque as the sheet does: to the mark it
+// was set to, and a reading as a reading.
+func TestTorqueOfTheBenchRecord(t *testing.T) {
+	nm := 7.25
+	for how, want := range map[string]string{
+		bench.HowSet:      "set to 7.25\u00a0N·m, clicked",
+		bench.HowMeasured: ": 7.3\u00a0N·m",
+		bench.HowByHand:   "by hand",
+	} {
+		d := bench.Signoff{Outcome: bench.OutcomeDone, How: how, ValueSI: &nm, ShownUnit: quantity.NewtonMetre, InWindow: true}
+		if how == bench.HowByHand {
+			d.ValueSI = nil
+		}
+		got := torqueText(Base{}, bench.Step{Key: "Z7", Title: "Foot", Kind: procedure.Torque, Quantity: quantity.KindTorque, Done: &d})
+		if !strings.Contains(got, want) || how == bench.HowMeasured && strings.Contains(got, "set to") {
+			t.Errorf("%s: got %q, want it to say %q", how, got, want)
+		}
+	}
+}
