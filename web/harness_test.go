@@ -26,7 +26,10 @@ import (
 	"damperdesk/internal/staff"
 )
 
-func TestMain(m *testing.M) { dbtest.Main(m) }
+func TestMain(m *testing.M) {
+	staff.Thrifty()
+	dbtest.Main(m)
+}
 
 // site is a running app on a database of the test's own, at dbtest.Now.
 type site struct {

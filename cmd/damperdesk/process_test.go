@@ -19,10 +19,12 @@ import (
 
 	"damperdesk/internal/check"
 	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/staff"
 )
 
 // TestMain lets the test binary be the program for tests that need a process.
 func TestMain(m *testing.M) {
+	staff.Thrifty()
 	if os.Getenv("DAMPERDESK_TEST_AS_PROGRAM") != "" {
 		main()
 		return

@@ -15,9 +15,13 @@ import (
 	"damperdesk/internal/job"
 	"damperdesk/internal/link"
 	"damperdesk/internal/procedure"
+	"damperdesk/internal/staff"
 )
 
-func TestMain(m *testing.M) { dbtest.Main(m) }
+func TestMain(m *testing.M) {
+	staff.Thrifty()
+	dbtest.Main(m)
+}
 
 var key = []byte("the demo's key of thirty-two bytes and more")
 

@@ -44,6 +44,14 @@ type cost struct {
 // standard takes about 180 ms and 64 MiB.
 var standard = cost{memory: 64 * 1024, passes: 3, lanes: 1}
 
+// present is what a new hash costs: standard, save under Thrifty.
+var present = standard
+
+// Thrifty makes new hashes cheap to try out, for tests that sign in often: the
+// race detector makes standard cost ten times its time. Nothing but a TestMain
+// may call it.
+func Thrifty() { present = cost{memory: 64, passes: 1, lanes: 1} }
+
 // hashing keeps the memory of hashes under way to twice that of standard.
 var hashing = semaphore.NewWeighted(2)
 
@@ -61,7 +69,9 @@ type sealed struct {
 
 // nobody is what a try under an unknown name is compared with, so that it
 // takes as long as any other. No passphrase is known that matches it.
-var nobody = sealed{cost: standard, salt: make([]byte, saltBytes), key: make([]byte, keyBytes)}
+func nobody() sealed {
+	return sealed{cost: present, salt: make([]byte, saltBytes), key: make([]byte, keyBytes)}
+}
 
 // seal hashes a passphrase with a fresh salt. It waits for its turn, and no
 // longer than ctx allows.

@@ -97,7 +97,7 @@ func bothGiven(name, passphrase string) error {
 
 // admit hashes once whatever it finds.
 func admit(ctx context.Context, q db.Querier, name, passphrase string) (Person, error) {
-	hash := nobody
+	hash := nobody()
 	person, err := ByName(ctx, q, name)
 	known := err == nil && person.LeftOn == nil
 	if err != nil && !errors.As(err, new(fault.NotFound)) {

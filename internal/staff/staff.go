@@ -101,7 +101,7 @@ func Add(ctx context.Context, tx pgx.Tx, by history.By, n New) (int64, error) {
 	if err := n.check(name, roles); err != nil {
 		return 0, err
 	}
-	hash, err := seal(ctx, n.Passphrase, standard)
+	hash, err := seal(ctx, n.Passphrase, present)
 	if err != nil {
 		return 0, fmt.Errorf("add person: %w", err)
 	}
@@ -168,7 +168,7 @@ func ResetPassphrase(ctx context.Context, tx pgx.Tx, by history.By, id int64, pa
 	if says := passphraseRefusal(passphrase, p.Name); says != "" {
 		return fault.Field("passphrase", says)
 	}
-	hash, err := seal(ctx, passphrase, standard)
+	hash, err := seal(ctx, passphrase, present)
 	if err != nil {
 		return fmt.Errorf("reset passphrase: %w", err)
 	}

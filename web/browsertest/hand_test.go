@@ -19,11 +19,15 @@ import (
 	"damperdesk/internal/interval"
 	"damperdesk/internal/live"
 	"damperdesk/internal/procedure"
+	"damperdesk/internal/staff"
 	"damperdesk/web"
 	"damperdesk/web/browsertest"
 )
 
-func TestMain(m *testing.M) { dbtest.Main(m) }
+func TestMain(m *testing.M) {
+	staff.Thrifty()
+	dbtest.Main(m)
+}
 
 // desk is a running server with the invented shop in it.
 type desk struct {
