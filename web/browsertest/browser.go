@@ -77,7 +77,7 @@ type Tab struct {
 }
 
 // Open makes a tab of the size, in CSS pixels, onto the server at address.
-// A tab lives at most two minutes.
+// A tab lives at most four minutes.
 func (b *Browser) Open(address string, width, height int) (*Tab, func(), error) {
 	u, err := url.Parse(address)
 	if err != nil {
@@ -85,7 +85,7 @@ func (b *Browser) Open(address string, width, height int) (*Tab, func(), error) 
 	}
 	u.Host = Host + ":" + u.Port()
 	ctx, cancel := chromedp.NewContext(b.root, chromedp.WithNewBrowserContext())
-	ctx, stop := context.WithTimeout(ctx, 2*time.Minute)
+	ctx, stop := context.WithTimeout(ctx, 4*time.Minute)
 	end := func() { stop(); cancel() }
 	t := &Tab{ctx: ctx, Base: u.String()}
 	if err := t.Do(chromedp.EmulateViewport(int64(width), int64(height))); err != nil {
@@ -151,8 +151,8 @@ func (t *Tab) Path() (string, error) {
 }
 
 // Eval gives the value of a script, or what its promise comes to.
-func Eval[T any](t *Tab, script string) (T, error) {
-	return chromedp.Run(t.ctx, chromedp.Evaluate[T](script, chromedp.EvalAwaitPromise))
+func Eval[T any](t *Tab, script string, opts ...chromedp.EvaluateOption) (T, error) {
+	return chromedp.Run(t.ctx, chromedp.Evaluate[T](script, append(opts, chromedp.EvalAwaitPromise)...))
 }
 
 // SignIn signs in by the form.

@@ -26,10 +26,11 @@ func firstRun(t *testing.T, browser *browsertest.Browser) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	d := desk{serve(t, pool), browser}
+	d := serve(t, browser, pool)
 	boss := d.sit(t, "", 1440, 900)
 	boss.goTo("/")
 	boss.reads("h1", "Set up")
+	boss.holds("set-up")
 	for field, value := range map[string]string{
 		"code": "0000-0000-0000-0000", "shop": "The Fork Room", "zone": "Europe/London", "currency": "GBP",
 		"name": "Berta", "passphrase": "seven quiet spokes", "passphrase-again": "seven quiet spokes",
@@ -38,13 +39,16 @@ func firstRun(t *testing.T, browser *browsertest.Browser) {
 	}
 	boss.press("main form .main")
 	boss.reads("#f-code-error", "code") // the wrong code lets nobody in
+	boss.holds("set-up refused")
 	boss.fill(`[name="code"]`, code)
 	boss.fill(`[name="passphrase"]`, "seven quiet spokes")
 	boss.fill(`[name="passphrase-again"]`, "seven quiet spokes")
 	boss.press("main form .main")
 	boss.signIn("Berta", "seven quiet spokes")
 
-	boss.goTo("/people")
+	for _, empty := range []string{"/board", "/bench", "/models", "/drop-off", "/people"} {
+		boss.look(view{"an owner with nothing yet", empty, nil})
+	}
 	boss.fill(`form[action="/people"] [name="name"]`, "Anouk")
 	boss.choose(`form[action="/people"] [name="roles"][value="mechanic"]`)
 	boss.fill(`form[action="/people"] [name="passphrase"]`, "left over crankset")

@@ -31,8 +31,9 @@ func TestMain(m *testing.M) {
 
 // desk is a running server with the invented shop in it.
 type desk struct {
-	address string
-	browser *browsertest.Browser
+	address  string
+	browser  *browsertest.Browser
+	patterns []string // the addresses that answer GET
 }
 
 // TestWalks drives one Chromium through everything, since starting it is slow.
@@ -45,7 +46,19 @@ func TestWalks(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Cleanup(browser.Close)
-	t.Run("from drop-off to picked up", func(t *testing.T) { dropOffToPickedUp(t, browser) })
+	if _, err := axe(); err != nil && os.Getenv("CI") != "" {
+		t.Fatal(err)
+	} else if err != nil {
+		t.Log("pages are not held against axe-core: ", err)
+	}
+	pool := installed(t)
+	if _, err := demo.Seed(t.Context(), pool, linkKey, time.Now()); err != nil {
+		t.Fatal(err)
+	}
+	d := serve(t, browser, pool)
+	t.Run("what is planted is found", func(t *testing.T) { plantedFaults(t, d) })
+	t.Run("every page is accessible", func(t *testing.T) { accessible(t, d, stock{t, pool}) })
+	t.Run("from drop-off to picked up", func(t *testing.T) { dropOffToPickedUp(t, d) })
 	t.Run("from an empty database to the first ready fork", func(t *testing.T) { firstRun(t, browser) })
 }
 
@@ -65,21 +78,22 @@ func installed(t *testing.T) *db.Pool {
 	return pool
 }
 
-func serve(t *testing.T, pool *db.Pool) string {
+func serve(t *testing.T, browser *browsertest.Browser, pool *db.Pool) desk {
 	t.Helper()
 	ctx, stop := context.WithCancel(context.Background())
 	log := slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelWarn}))
 	hub := live.NewHub()
 	ended := make(chan struct{})
 	go func() { hub.Run(ctx, pool, log); close(ended) }()
-	server := httptest.NewServer(web.New(pool, hub, web.Config{LinkKey: linkKey, Log: log, Stopping: ctx}))
+	handler := web.New(pool, hub, web.Config{LinkKey: linkKey, Log: log, Stopping: ctx})
+	server := httptest.NewServer(handler)
 	t.Cleanup(func() {
 		stop()
 		server.CloseClientConnections()
 		server.Close()
 		<-ended
 	})
-	return server.URL
+	return desk{server.URL, browser, patterns(t, handler)}
 }
 
 // hand is a person at a device; every step that fails ends the test.

@@ -8,18 +8,12 @@ import (
 
 	"github.com/chromedp/chromedp"
 
-	"damperdesk/internal/demo"
 	"damperdesk/web/browsertest"
 )
 
 // The whole job, as the front desk, a mechanic, the owner and the customer see
 // it, on a desk's screen and on a tablet.
-func dropOffToPickedUp(t *testing.T, browser *browsertest.Browser) {
-	pool := installed(t)
-	if _, err := demo.Seed(t.Context(), pool, linkKey, time.Now()); err != nil {
-		t.Fatal(err)
-	}
-	d := desk{serve(t, pool), browser}
+func dropOffToPickedUp(t *testing.T, d desk) {
 	for _, c := range []struct {
 		name          string
 		width, height int

@@ -1,0 +1,173 @@
+package browsertest_test
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/go-chi/chi/v5"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/history"
+	"damperdesk/internal/link"
+)
+
+// view is a page as somebody comes to it.
+type view struct {
+	who  string // nobody is signed in where it is empty
+	path string
+	then func(hand) // what is done there before it is looked at
+}
+
+// notPages are the addresses that answer GET with something else than a page.
+var notPages = map[string]string{
+	"/healthz":          "for machines",
+	"/readyz":           "for machines",
+	"/live":             "a stream",
+	"/":                 "leads to the board or the bench",
+	"/tickets/{number}": "leads to the job",
+	"/drop-off/find":    "a part of the drop-off page, which is looked at with it",
+	"/setup":            "looked at on an empty database",
+}
+
+// stock finds what pages are about in the invented shop.
+type stock struct {
+	t    *testing.T
+	pool *db.Pool
+}
+
+// id is what a query finds first.
+func (s stock) id(query string, args ...any) int64 {
+	s.t.Helper()
+	var id int64
+	if err := s.pool.QueryRow(s.t.Context(), query, args...).Scan(&id); err != nil {
+		s.t.Fatalf("%s %v: %v", query, args, err)
+	}
+	return id
+}
+
+// job is one at that stage that waits for nothing.
+func (s stock) job(stage string) int64 {
+	s.t.Helper()
+	return s.id(`select id from job where stage = $1 and not exists (select from hold where job_id = job.id
+		and not exists (select from hold_end where hold_id = hold.id)) order by id limit 1`, stage)
+}
+
+// waiting is a job with such a hold.
+func (s stock) waiting(kind string) int64 {
+	s.t.Helper()
+	return s.id("select job_id from hold where kind = $1 order by id limit 1", kind)
+}
+
+// customer is the address that the customer of a job has.
+func (s stock) customer(job int64) string {
+	s.t.Helper()
+	visit := s.id("select visit_id from job where id = $1", job)
+	var token string
+	err := db.Write(s.t.Context(), s.pool, func(tx pgx.Tx) (err error) {
+		by := dbtest.Act(s.t, tx, history.By{At: time.Now()})
+		token, err = link.Make(s.t.Context(), tx, by, linkKey, visit, by.At.Add(time.Hour))
+		return err
+	})
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return "/c/" + token
+}
+
+// step is the address of the first step of a kind that the condition finds.
+func (s stock) step(job int64, condition string) string {
+	s.t.Helper()
+	id := s.id("select id from sheet_step s where job_id = $1 and "+condition+" order by seq limit 1", job)
+	return fmt.Sprintf("/bench/%d/steps/%d", job, id)
+}
+
+const (
+	signed   = "exists (select from signoff where step_id = s.id)"
+	unsigned = "not " + signed
+)
+
+// views are all states of the pages that differ to those who see, hear or
+// touch them, by the pattern of their route.
+func views(s stock) map[string][]view {
+	path := func(format string, id int64) string { return fmt.Sprintf(format, id) }
+	queue, bench, final := s.job("in the queue"), s.job("on the bench"), s.job("final check")
+	ready, fresh := s.job("ready for pickup"), s.job("dropped off")
+	closed := s.job("picked up")
+	return map[string][]view{
+		"/sign-in": {{"", "/sign-in", nil}, {"", "/board", nil}, {"", "/sign-in", func(h hand) {
+			h.fill(`[name="name"]`, "Odile")
+			h.fill(`[name="passphrase"]`, "something else")
+			h.press("main form button.main")
+		}}},
+		"/c/{token}": {
+			{"", s.customer(queue), nil}, {"", s.customer(bench), nil}, {"", s.customer(ready), nil},
+			{"", s.customer(s.waiting("waiting on customer")), nil}, {"", s.customer(s.waiting("sent out")), nil},
+			{"", "/c/there-is-no-such-address", nil},
+		},
+		"/board": {{"Odile", "/board", nil}, {"Ines", "/board", nil}, {"Odile", "/board?who=none&stage=final+check", nil}},
+		"/find":  {{"Odile", "/find?q=ha", nil}, {"Odile", "/find?q=nobody+of+that+name", nil}},
+		"/jobs/{id}": {
+			{"Odile", path("/jobs/%d", fresh), nil}, {"Odile", path("/jobs/%d", bench), nil}, {"Ines", path("/jobs/%d", queue), nil},
+			{"Odile", path("/jobs/%d", s.waiting("waiting on parts")), nil}, {"Odile", path("/jobs/%d", ready), nil},
+			{"Odile", path("/jobs/%d", closed), nil}, {"Odile", "/jobs/999999", nil},
+		},
+		"/customers/{id}": {{"Odile", path("/customers/%d", s.id("select min(id) from customer")), nil}, {"Ines", path("/customers/%d", s.id("select min(id) from customer")), nil}},
+		"/units/{id}":     {{"Odile", path("/units/%d", s.id("select unit_id from job where id = $1", ready)), nil}},
+		"/models":         {{"Odile", "/models", nil}},
+		"/models/{id}":    {{"Odile", path("/models/%d", s.id("select min(id) from model")), nil}},
+		"/drop-off": {
+			{"Odile", "/drop-off?who=hanne", nil},
+			{"Odile", "/drop-off", func(h hand) {
+				for _, symptom := range []string{"sticky", "stuck-down", "crash"} {
+					h.choose(`[value="` + symptom + `"]`)
+				}
+			}},
+			{"Odile", "/drop-off", func(h hand) { h.press(`button[value="take in"]`) }},
+			{"Odile", "/drop-off", func(h hand) { h.press(`button[value="add"]`) }},
+			{"Ines", "/drop-off", nil},
+		},
+		"/visits/{id}":      {{"Odile", path("/visits/%d", s.id("select visit_id from job where id = $1", bench)), nil}},
+		"/jobs/{id}/ticket": {{"Odile", path("/jobs/%d/ticket", bench), nil}},
+		"/me":               {{"Odile", "/me", nil}},
+		"/people":           {{"Ragna", "/people", nil}},
+		"/people/{id}":      {{"Ragna", path("/people/%d", s.id("select id from staff where name = 'Ines'")), nil}},
+		"/bench":            {{"Ines", "/bench", nil}, {"Ragna", "/bench", nil}},
+		"/bench/{job}": {
+			{"Ines", path("/bench/%d", bench), nil}, {"Odile", path("/bench/%d", bench), nil}, {"Ines", path("/bench/%d", queue), nil},
+			{"Tobias", path("/bench/%d", final), nil}, {"Ines", path("/bench/%d", ready), nil},
+		},
+		"/bench/{job}/steps/{step}": {
+			{"Ines", s.step(bench, "kind = 'torque' and "+unsigned), nil},
+			{"Ines", s.step(bench, "kind = 'check' and "+unsigned), nil},
+			{"Ines", s.step(bench, "kind = 'torque' and "+unsigned), func(h hand) { h.press(".signbar .main") }},
+			{"Ines", s.step(bench, signed), nil},
+			{"Ines", s.step(bench, "kind = 'volume' and "+signed), nil},
+			{"Odile", s.step(bench, "kind = 'torque' and "+unsigned), nil},
+		},
+	}
+}
+
+// patterns are the addresses in the server's own table that answer GET.
+func patterns(t *testing.T, handler http.Handler) []string {
+	t.Helper()
+	routes, ok := handler.(chi.Routes)
+	if !ok {
+		t.Fatal("the server's handler does not list its routes")
+	}
+	var list []string
+	err := chi.Walk(routes, func(method, pattern string, _ http.Handler, _ ...func(http.Handler) http.Handler) error {
+		if method == http.MethodGet && !strings.HasPrefix(pattern, "/static/") {
+			list = append(list, pattern)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return list
+}
