@@ -20,13 +20,6 @@ import (
 // specMaximumPressure is the key of the pressure nothing is charged above.
 const specMaximumPressure = "maximum pressure"
 
-// A spec sheet with this key at this place is of a fork whose axle is torqued,
-// not closed by a lever.
-const (
-	specAxle  = "axle"
-	placeAxle = "axle"
-)
-
 // Start begins the work on a job that waits for it: the steps of its services
 // are merged, filled from the current spec sheet and copied, the job goes on
 // the bench, and whoever starts it has it if nobody did.
@@ -87,22 +80,23 @@ func prepare(ctx context.Context, q db.Querier, j job.Job) ([]filled, error) {
 // without a spec sheet, that is little.
 func known(ctx context.Context, q db.Querier, j job.Job) (procedure.Facts, spec.Sheet, error) {
 	if j.ModelID == nil {
-		return procedure.Facts{Kind: j.Kind, CameAs: j.CameAs}, spec.Sheet{}, nil
+		return procedure.Facts{Kind: j.Kind, CameAs: j.CameAs, Symptoms: j.Symptoms}, spec.Sheet{}, nil
 	}
 	model, err := spec.GetModel(ctx, q, *j.ModelID)
 	if err != nil {
 		return procedure.Facts{}, spec.Sheet{}, err
 	}
 	facts := procedure.FactsOf(model, j.CameAs)
+	facts.Symptoms = j.Symptoms
 	sheet, err := spec.Current(ctx, q, model.ID)
 	var none fault.NotFound
 	if errors.As(err, &none) {
 		return facts, spec.Sheet{}, nil
 	}
-	if _, ok := sheet.Value(specAxle, placeAxle); ok {
-		facts.Axle = "threaded"
+	if err != nil {
+		return procedure.Facts{}, spec.Sheet{}, err
 	}
-	return facts, sheet, err
+	return facts.With(sheet), sheet, nil
 }
 
 // wanted picks the job's services out of those the shop offers.

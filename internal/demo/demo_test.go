@@ -130,6 +130,10 @@ func hasEverything(t *testing.T, pool *pgxpool.Pool, shop Shop) {
 		{"jobs that ended otherwise", "select count(*) from job where ending <> 'done'", 1, 8},
 		{"open jobs", "select count(*) from job where closed_at is null", 12, 20},
 		{"past seasons", "select count(distinct date_trunc('year', opened_at)) from job where closed_at is not null", 2, 3},
+		{"air-spring services done", "select count(*) from job j join job_service o on o.job_id = j.id and o.service_code = 'air-spring' where ending = 'done'", 1, 20},
+		{"air springs apart on the bench", `select count(*) from job j join job_service o on o.job_id = j.id and o.service_code = 'air-spring'
+			where stage = 'on the bench' and exists (select from sheet_step s join signoff g on g.step_id = s.id where s.job_id = j.id and s.key = 'P5')
+			and exists (select from sheet_step s where s.job_id = j.id and s.key = 'P9' and s.source <> '')`, 1, 1},
 		{"sign-offs crossed out", "select count(*) from cross_out", 2, 30},
 		{"sign-offs outside the window, with a reason", "select count(*) from signoff where not in_window and reason <> ''", 2, 30},
 		{"unknown readings", "select count(*) from signoff where outcome = 'unknown'", 1, 30},

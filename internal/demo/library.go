@@ -27,6 +27,9 @@ type model struct {
 	compression, compAll  int
 	stanchion             float64 // mm
 	cap, damperCap, axle  float64 // N·m
+	airOil                float64 // mL on the air side
+	spacers               int
+	coil                  float64 // N/mm
 	hours, months         int
 	edition, page, judged string
 }
@@ -37,42 +40,42 @@ var models = []model{
 		adjusters: []string{"rebound", "compression"},
 		foot:      7.3, footWindow: 0.5, oilSpring: 10, oilDamper: 10, oil: "bath oil, 10 weight",
 		psi: 84, most: 160, least: 40, rebound: 7, reboundAll: 17, compression: 6, compAll: 12,
-		stanchion: 34, cap: 28, damperCap: 28, axle: 12, hours: 50, months: 12, edition: "3rd edition", page: "41", judged: "Halvard Ledge",
+		stanchion: 34, cap: 28, damperCap: 28, axle: 12, airOil: 3, spacers: 2, hours: 50, months: 12, edition: "3rd edition", page: "41", judged: "Halvard Ledge",
 	},
 	{
 		maker: "Halvard", name: "Berm", years: "2020 to 2023", travel: 160, spring: "air", damper: "cartridge", lowers: "arch front",
 		adjusters: []string{"rebound", "compression", "lockout"},
 		foot:      8.0, footWindow: 0.5, oilSpring: 15, oilDamper: 10, oil: "bath oil, 10 weight",
 		psi: 92, most: 180, least: 40, rebound: 8, reboundAll: 20, compression: 9, compAll: 16,
-		stanchion: 36, cap: 30, damperCap: 28, axle: 12, hours: 50, months: 12, edition: "2nd edition", page: "36", judged: "Halvard Sill",
+		stanchion: 36, cap: 30, damperCap: 28, axle: 12, airOil: 5, spacers: 1, hours: 50, months: 12, edition: "2nd edition", page: "36", judged: "Halvard Sill",
 	},
 	{
 		maker: "Halvard", name: "Ledge", years: "2018 to 2022", travel: 180, spring: "coil", damper: "sealed", lowers: "arch front",
 		adjusters: []string{"rebound", "compression"},
 		foot:      9.0, footWindow: 1.0, oilSpring: 20, oilDamper: 20, oil: "bath oil, 20 weight",
 		rebound: 9, reboundAll: 22, compression: 8, compAll: 18,
-		stanchion: 38, cap: 25, damperCap: 30, axle: 14, hours: 40, months: 12, edition: "2nd edition", page: "29", judged: "Halvard Sill",
+		stanchion: 38, cap: 25, damperCap: 30, axle: 14, coil: 7, hours: 40, months: 12, edition: "2nd edition", page: "29", judged: "Halvard Sill",
 	},
 	{
 		maker: "Tindra", name: "Kelp", years: "from 2022", travel: 150, spring: "air", damper: "cartridge", lowers: "arch back",
 		adjusters: []string{"rebound", "compression"},
 		foot:      6.8, footWindow: 0.4, oilSpring: 8, oilDamper: 8, oil: "bath oil, 5 weight",
 		psi: 78, most: 150, least: 35, rebound: 10, reboundAll: 24, compression: 7, compAll: 15,
-		stanchion: 36, cap: 24, damperCap: 24, axle: 10, hours: 50, months: 12, edition: "1st edition", page: "18", judged: "Tindra Lode",
+		stanchion: 36, cap: 24, damperCap: 24, axle: 10, airOil: 2, spacers: 1, hours: 50, months: 12, edition: "1st edition", page: "18", judged: "Tindra Lode",
 	},
 	{
 		maker: "Tindra", name: "Lode", years: "2017 to 2021", travel: 130, spring: "air", damper: "sealed", lowers: "arch back",
 		adjusters: []string{"rebound", "lockout"},
 		foot:      6.0, footWindow: 0.5, oilSpring: 5, oilDamper: 10, oil: "bath oil, 5 weight",
 		psi: 82, most: 150, least: 35, rebound: 6, reboundAll: 18,
-		stanchion: 34, cap: 24, damperCap: 24, axle: 10, hours: 50, months: 12, edition: "4th edition", page: "22", judged: "Tindra Kelp",
+		stanchion: 34, cap: 24, damperCap: 24, axle: 10, airOil: 2, hours: 50, months: 12, edition: "4th edition", page: "22", judged: "Tindra Kelp",
 	},
 	{
 		maker: "Orrery", name: "Apsis", years: "from 2019", travel: 100, spring: "air", damper: "sealed", lowers: "arch front",
 		adjusters: []string{"rebound", "lockout"},
 		foot:      5.5, footWindow: 0.5, oilSpring: 6, oilDamper: 6, oil: "bath oil, 10 weight",
 		psi: 74, most: 140, least: 35, rebound: 8, reboundAll: 16,
-		stanchion: 32, cap: 22, damperCap: 20, axle: 10, hours: 60, months: 12, edition: "2nd edition", page: "33", judged: "Tindra Lode",
+		stanchion: 32, cap: 22, damperCap: 20, axle: 10, airOil: 2, spacers: 1, hours: 60, months: 12, edition: "2nd edition", page: "33", judged: "Tindra Lode",
 	},
 }
 
@@ -112,14 +115,24 @@ func (m model) lines() []sheetLine {
 			sheetLine{"lockout positions", "", 0, 0, "", "10"},
 			sheetLine{"lockout range", "", 2, 0, "", "10"})
 	}
-	if m.spring == "air" {
-		list = append(list,
-			sheetLine{"air top cap", "top-left", m.cap, 2, nm, "38"},
-			sheetLine{"rider pressure", "", m.psi, 0, quantity.PSI, "8"},
-			sheetLine{"minimum pressure", "", m.least, 0, quantity.PSI, "8"},
-			sheetLine{"maximum pressure", "", m.most, 0, quantity.PSI, "8"})
+	return append(list, m.springLines()...)
+}
+
+func (m model) springLines() []sheetLine {
+	list := []sheetLine{{"air top cap", "top-left", m.cap, 2, quantity.NewtonMetre, "38"}}
+	if m.spring == "coil" {
+		return append(list, sheetLine{"coil rate", "", m.coil, 0.5, quantity.NewtonPerMillimetre, "8"})
 	}
-	return list
+	return append(list,
+		sheetLine{"air-side oil", "top-left", m.airOil, 0.5, quantity.Millilitre, "38"},
+		sheetLine{"volume spacers", "", float64(m.spacers), 0, "", "38"},
+		sheetLine{"air lost overnight", "", 3, 0, quantity.PSI, "39"},
+		sheetLine{"air-spring service hours", "", float64(m.hours), 0, spec.Hours, "3"},
+		sheetLine{"air-spring service months", "", float64(m.months), 0, spec.Months, "3"},
+		sheetLine{"air-spring minutes", "", 40, 0, spec.Minutes, "3"},
+		sheetLine{"rider pressure", "", m.psi, 0, quantity.PSI, "8"},
+		sheetLine{"minimum pressure", "", m.least, 0, quantity.PSI, "8"},
+		sheetLine{"maximum pressure", "", m.most, 0, quantity.PSI, "8"})
 }
 
 func (m model) has(adjuster string) bool {
@@ -146,7 +159,7 @@ func (m model) values(document int64) ([]spec.Value, error) {
 		}
 		v := spec.Value{Key: l.key, Place: l.place, NominalSI: nominal, MinusSI: window, PlusSI: window, ShownUnit: l.unit,
 			SourceKind: spec.FromDocument, DocumentID: &document, Page: l.page}
-		if l.key == "lower-leg oil" {
+		if l.key == "lower-leg oil" || l.key == "air-side oil" {
 			v.Fluid = m.oil
 		}
 		list = append(list, v)

@@ -109,8 +109,14 @@ func (s *seeder) answer(a *acting, t *task, step bench.Step, at time.Time, as se
 }
 
 func (t *task) grade(step bench.Step) string {
-	if step.Key == "V9" {
+	switch step.Key {
+	case "A8", "A10", "V9": // crown, movement, verdict
 		return step.Grades[0]
+	case "A11":
+		if t.complaint == "" {
+			return step.Grades[0] // no complaint
+		}
+		return step.Grades[1] // felt here too
 	}
 	if n := t.r.IntN(10); n > 6 {
 		return step.Grades[1]
@@ -164,6 +170,10 @@ func (t *task) volume(g bench.Signing, step bench.Step) (bench.Signing, error) {
 func (t *task) reading(g bench.Signing, step bench.Step, as setting) (bench.Signing, error) {
 	var err error
 	switch {
+	case step.Key == keyOvernight:
+		var v quantity.Value
+		v, err = quantity.Parse(quantity.KindPressure, "1", quantity.PSI)
+		g.Value = &v
 	case step.Quantity == quantity.KindPressure && step.Key[:1] == "A" && t.flaws.unknown:
 		g.Outcome = bench.OutcomeUnknown
 	case step.Quantity == quantity.KindPressure:

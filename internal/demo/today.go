@@ -54,14 +54,14 @@ func days(n int) *int { return &n }
 // board is what stands on the board, all stages and all waits, with some late
 // and some tight.
 var board = []open{
-	{owner: "Jonas Whitcombe", model: "Apsis", symptom: "lockout", words: "Lever does nothing on the climb.", mechanic: "Tobias", hangs: "hook 1",
-		dropped: 4 * openDay, promised: onDay(-1, 17), queued: true, bench: &ago{11 * time.Hour, 10 * time.Hour}, until: "W4",
+	{owner: "Jonas Whitcombe", model: "Apsis", symptom: losesAir, words: "Flat every morning, and down in its travel by noon.", mechanic: "Tobias", hangs: "hook 1",
+		dropped: 4 * openDay, promised: onDay(-1, 17), queued: true, bench: &ago{11 * time.Hour, 10 * time.Hour}, until: "P6",
 		waits: []wait{{job.WaitingOnParts, "tray 4", 10 * time.Hour, days(2)}}},
 	{owner: "Sanne Whitlow", model: "Kelp", symptom: "oil", words: "Oil on the left leg, more after every ride.", mechanic: "Marit", hangs: "hook 2",
 		dropped: 3 * openDay, promised: onDay(-1, 16), queued: true, bench: &ago{95 * time.Minute, 15 * time.Minute}, until: "Z4", flaws: flaws{crossed: true}},
 	{owner: "Priya Castellan", model: "Berm", symptom: "harsh", words: "Feels like riding on a plank.", mechanic: "Tobias", hangs: "hook 3", whole: true,
 		dropped: 2 * openDay, promised: within(50 * time.Minute), queued: true, bench: &ago{100 * time.Minute, 6 * time.Minute}, until: "V2", flaws: flaws{outside: true}},
-	{owner: "Kofi Lindgren", model: "Apsis", symptom: "loses-air", words: "Flat by the weekend.", mechanic: "Marit", hangs: "shelf B",
+	{owner: "Kofi Lindgren", model: "Apsis", symptom: losesAir, words: "Flat by the weekend.", mechanic: "Marit", hangs: "shelf B",
 		dropped: 2 * openDay, promised: within(100 * time.Minute), queued: true},
 	{owner: "Mirela Anttonen", model: "Sill", symptom: "sticky", words: "Sticks at the top after standing, then moves with a jerk.", mechanic: "Ines", hangs: "hook 4",
 		dropped: 2 * openDay, promised: within(165 * time.Minute), queued: true, bench: &ago{58 * time.Minute, 2 * time.Minute}, until: "Z7"},
@@ -82,7 +82,7 @@ var board = []open{
 		dropped: 9 * time.Hour, promised: onDay(2, 12), queued: true},
 	{owner: "Callum Reyes", model: "Berm", symptom: "dives", words: "Dives into corners.", hangs: "shelf E",
 		dropped: 7 * time.Hour, promised: onDay(2, 17), queued: true},
-	{owner: "Lowri Fenwick", model: "rear shock", symptom: "loses-air", words: "Loses air within a ride; please have a look inside.", hangs: "tray 7",
+	{owner: "Lowri Fenwick", model: "rear shock", symptom: losesAir, words: "Loses air within a ride; please have a look inside.", hangs: "tray 7",
 		dropped: 20 * time.Hour, promised: onDay(5, 17), came: "post", waits: []wait{{job.SentOut, "", 16 * time.Hour, days(4)}}},
 	{owner: "Noor Ashby", model: "Lode", symptom: "travel-short", words: "Does not use all of its travel any more.", hangs: "counter",
 		dropped: 30 * time.Minute, promised: onDay(2, 17)},

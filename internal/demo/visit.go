@@ -36,6 +36,7 @@ type task struct {
 
 	queued   time.Time
 	started  time.Time
+	evening  time.Time // before a night of standing; zero: none
 	finished time.Time // of the work; for an unfinished one, of its last sign-off
 	ago      *ago      // in place of both, for recent work
 	left     time.Time
@@ -123,6 +124,9 @@ func planPast(c clock, v *visit, r *rand.Rand) {
 		t.queued = v.opened.Add(time.Duration(5+r.IntN(20)) * time.Minute)
 		t.started = c.hour(begin+i, 10).Add(time.Duration(5*r.IntN(24)) * time.Minute)
 		t.finished = t.started.Add(time.Duration(62+r.IntN(40)) * time.Minute)
+		if t.service() == "air-spring" {
+			t.evening, t.finished = t.finished, c.hour(begin+i+1, 10).Add(30*time.Minute)
+		}
 		t.flaws = flaws{crossed: r.IntN(12) == 0, outside: r.IntN(10) == 0, unknown: r.IntN(9) == 0, changed: r.IntN(7) == 0}
 		if ready.Before(t.finished) {
 			ready = t.finished
@@ -182,11 +186,19 @@ func (s *seeder) dropOffOf(t *task) job.DropOffUnit {
 	if t.whole {
 		u.CameAs = "whole bike"
 	}
-	u.Services = []string{"lower-leg"}
-	if modelOf(t.unit.model) == nil {
-		u.Services = []string{"other"}
-	}
+	u.Services = []string{t.service()}
 	return u
+}
+
+// service is what the complaint asks for.
+func (t *task) service() string {
+	switch {
+	case modelOf(t.unit.model) == nil:
+		return "other"
+	case slices.Contains(t.symptoms, losesAir):
+		return "air-spring"
+	}
+	return "lower-leg"
 }
 
 // limitOf lets two of three customers name a limit.

@@ -132,8 +132,9 @@ func (s *seeder) sign(a *acting, t *task) error {
 	}
 	settings := t.settings()
 	list := presses(t.held.Sheet().Steps, t.until, t.ago == nil)
+	first := t.beforeNight(list)
 	for i, p := range list {
-		if err := s.signPress(a, t, p, s.moment(t, i+1, len(list)), settings); err != nil {
+		if err := s.signPress(a, t, p, s.moment(t, i+1, first, len(list)), settings); err != nil {
 			return err
 		}
 	}
@@ -141,10 +142,33 @@ func (s *seeder) sign(a *acting, t *task) error {
 }
 
 // moment is that of press i of n: evenly spread from start to end, recent ones
-// over the hours the shop was open.
-func (s *seeder) moment(t *task, i, n int) time.Time {
-	if t.ago != nil {
-		return s.clock.before(t.ago.from - (t.ago.from-t.ago.to)*time.Duration(i)/time.Duration(n))
+// over the hours the shop was open. Before a night of standing come the first
+// ones, up to the evening.
+func (s *seeder) moment(t *task, i, first, n int) time.Time {
+	spread := func(from, to time.Time, i, n int) time.Time {
+		return from.Add(to.Sub(from) * time.Duration(i) / time.Duration(n))
 	}
-	return t.started.Add(t.finished.Sub(t.started) * time.Duration(i) / time.Duration(n))
+	switch {
+	case t.ago != nil:
+		return s.clock.before(t.ago.from - (t.ago.from-t.ago.to)*time.Duration(i)/time.Duration(n))
+	case first == n:
+		return spread(t.started, t.finished, i, n)
+	case i <= first:
+		return spread(t.started, t.evening, i, first)
+	}
+	return spread(t.finished.Add(-lastLook), t.finished, i-first, n-first)
+}
+
+const (
+	keyOvernight = "V4.overnight"   // waits for the next opening day
+	lastLook     = 15 * time.Minute // from the reading of that morning on
+)
+
+// beforeNight is how many presses come before the night.
+func (t *task) beforeNight(list []press) int {
+	i := slices.IndexFunc(list, func(p press) bool { return p[0].Key == keyOvernight })
+	if i < 0 || t.evening.IsZero() {
+		return len(list)
+	}
+	return i
 }

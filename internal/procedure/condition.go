@@ -46,6 +46,10 @@ var conditions = map[string]func(Facts) answer{
 	"threaded axle":        func(f Facts) answer { return is(f.Axle, "threaded") },
 	"lever axle":           func(f Facts) answer { return is(f.Axle, "lever") },
 	"whole bike":           func(f Facts) answer { return is(f.CameAs, "whole bike") },
+	"lost air":             Facts.lostAir,
+	"leak test":            func(f Facts) answer { return f.stated("leak test pressure", no) },
+	"air-side oil":         func(f Facts) answer { return f.stated("air-side oil", unknown) },
+	"small top cap":        func(f Facts) answer { return f.stated("top cap", no).and(f.stated("air top cap", no).not()) },
 	"adjuster rebound":     func(f Facts) answer { return f.adjuster("rebound") },
 	"adjuster compression": func(f Facts) answer { return f.adjuster("compression") },
 	"adjuster lockout":     func(f Facts) answer { return f.adjuster("lockout") },
@@ -59,6 +63,23 @@ func (f Facts) adjuster(name string) answer {
 		return no
 	}
 	return unknown
+}
+
+// lostAir is whether the rider complains that the air gets out of an air spring.
+func (f Facts) lostAir() answer {
+	if f.Spring == "coil" || f.Spring == "none" || !slices.Contains(f.Symptoms, losesAir) {
+		return no
+	}
+	return yes
+}
+
+// stated is yes for what the spec sheet has a value for. What a sheet does not
+// mention may still be in the manual, so the step says what silence means.
+func (f Facts) stated(key string, silence answer) answer {
+	if slices.Contains(f.Stated, key) {
+		return yes
+	}
+	return silence
 }
 
 // ask puts one condition to the facts.

@@ -7,11 +7,18 @@ var (
 	playGrades     = []string{"none", "felt", "seen", "knocks"}
 	stanchionGrade = []string{"clean", "polished", "coating through", "catches a fingernail"}
 	drainedGrades  = []string{"none", "little", "about right", "too much"}
+	crownGrades    = []string{"silent and whole", "creaks", "crack, or in doubt"}
+	movesGrades    = []string{"all of it works", "travel short", "rebound or lockout does nothing", "stuck down"}
+	feltGrades     = []string{"no complaint", "felt here too", "not felt here"}
 	verdictGrades  = []string{"safe to ride", "keep an eye on", "do not ride"}
 )
 
+// keyIdentify is the step that compares the unit with what the library says it
+// is.
+const keyIdentify = "A3"
+
 // inspection is done at the bench before anything is washed.
-var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 2, Steps: []Step{
+var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 3, Steps: []Step{
 	{
 		Key: "A1", Kind: Check, Group: "arrival", Place: "crown",
 		Title: "Tag the unit and its bag",
@@ -25,7 +32,7 @@ var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 2, Ste
 			"The pictures are right when a scratch as wide as a hair can be seen.",
 	},
 	{
-		Key: "A3", Kind: Check, Group: "arrival",
+		Key: keyIdentify, Kind: Check, Group: "arrival",
 		Title: "Confirm model, travel, spring and damper",
 		Text: "Read model and travel off the unit itself, and see whether it has an air or a coil spring and which kind of damper. " +
 			"If it is not what the ticket says, correct the ticket before you go on.",
@@ -75,7 +82,7 @@ var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 2, Ste
 			"Answer with the worst place of the two and picture it.",
 	},
 	{
-		Key: "A8", Kind: Check, Group: "condition", Place: "crown steerer",
+		Key: "A8", Kind: Check, Group: "condition", Place: "crown steerer", Grades: crownGrades,
 		Title: "Look over crown and steerer",
 		Text: "Load the crown by hand and listen for creaking; look for cracks and bare lines where the stanchions and the steerer enter the crown. " +
 			"It is right when it is silent and whole.",
@@ -88,14 +95,14 @@ var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 2, Ste
 			"Whatever you see is a finding.",
 	},
 	{
-		Key: "A10", Kind: Check, Group: "condition", Place: "lower-left lower-right",
+		Key: "A10", Kind: Check, Group: "condition", Place: "lower-left lower-right", Grades: movesGrades,
 		Title: "Try travel, rebound and lockout",
 		Text: "Push the fork through as much travel as it gives, let it come back, and try each adjuster at both ends. " +
 			"It is right when it moves freely, comes back without a top-out knock and the lockout holds.",
-		Caution: "A fork that is stuck down may hold trapped pressure and can fire its shaft out. Do not open it: the maker’s manual has the only method.",
+		Caution: "A fork that is stuck down may hold trapped pressure and can fire its shaft out. Do not pump it, pull at it or open it: the maker’s manual has the only method.",
 	},
 	{
-		Key: "A11", Kind: Check, Group: "condition",
+		Key: "A11", Kind: Check, Group: "condition", Grades: feltGrades,
 		Title: "Try to reproduce the complaint",
 		Text: "Do what the rider says brings it about and see whether you feel or hear it too. " +
 			"Write it down as a finding if you do; if you cannot, say so to the desk before the fork comes apart.",

@@ -47,6 +47,9 @@ func Merge(services []Service, blocks map[string]Block, f Facts) ([]Step, error)
 	steps := make([]Step, 0, len(wanted))
 	for _, s := range wanted {
 		s.Place = settle(s.Place, f)
+		if s.Key == keyIdentify && f.Named != "" {
+			s.Text = "By the ticket: " + f.Named + ". " + s.Text
+		}
 		steps = append(steps, s)
 	}
 	sortSteps(steps, blocks, on)

@@ -32,6 +32,21 @@ func (s Service) For(kind string) bool {
 	return kind == "" || len(s.Kinds) == 0 || slices.Contains(s.Kinds, kind)
 }
 
+// Done picks the services that count as done with those of the codes: they
+// themselves and what they cover, in the order of all.
+func Done(all []Service, codes []string) []Service {
+	done := map[string]bool{}
+	for _, s := range all {
+		if slices.Contains(codes, s.Code) {
+			done[s.Code] = true
+			for _, covered := range s.Covers {
+				done[covered] = true
+			}
+		}
+	}
+	return slices.DeleteFunc(slices.Clone(all), func(s Service) bool { return !done[s.Code] })
+}
+
 // Block is a run of steps that belong together, in the order of its steps.
 type Block struct {
 	Code     string
@@ -105,6 +120,7 @@ func (s Step) Number() int {
 // Facts are what is known of the unit on the bench. An empty field is not
 // known, and whatever depends on it is asked rather than left out.
 type Facts struct {
+	Named     string // what the library says it is, in words
 	Kind      string // "fork", "rear shock", "seatpost"
 	Spring    string // "air", "coil", "none"
 	Damper    string // "shared oil", "sealed", "cartridge", "none"
@@ -115,13 +131,51 @@ type Facts struct {
 	Axle      string // "threaded", "lever"
 	// ModelKnown says that Adjusters is the whole list, even when empty.
 	ModelKnown bool
+	Symptoms   []string // codes of the trade list that the rider names
+	Stated     []string // spec keys the unit's sheet has a value above zero for
+}
+
+// losesAir is the code of the symptom that asks for a night of standing.
+const losesAir = "loses-air"
+
+// statedAt is where a value has to be for its key to count as stated.
+var statedAt = []struct{ key, place string }{
+	{"leak test pressure", ""}, {"air-side oil", "top-spring"}, {"air top cap", "top-spring"}, {"top cap", "top-spring"},
+}
+
+// With adds what the unit's spec sheet tells. One with a torque for the axle is
+// of a fork whose axle is turned in, not closed by a lever.
+func (f Facts) With(sheet spec.Sheet) Facts {
+	if _, ok := sheet.Value("axle", "axle"); ok {
+		f.Axle = "threaded"
+	}
+	for _, at := range statedAt {
+		if v, ok := sheet.Value(at.key, settle(at.place, f)); ok && v.NominalSI > 0 {
+			f.Stated = append(f.Stated, at.key)
+		}
+	}
+	return f
 }
 
 // FactsOf is what a model of the library tells about a unit.
 func FactsOf(m spec.Model, cameAs string) Facts {
 	return Facts{
-		Kind: m.Kind, Spring: m.Spring, Damper: m.Damper,
+		Named: named(m),
+		Kind:  m.Kind, Spring: m.Spring, Damper: m.Damper,
 		SpringLeg: m.SpringLeg, DamperLeg: m.DamperLeg,
 		Adjusters: slices.Clone(m.Adjusters), CameAs: cameAs, ModelKnown: true,
 	}
+}
+
+func named(m spec.Model) string {
+	words := []string{m.Title()}
+	if m.TravelMM != nil {
+		words = append(words, strconv.Itoa(*m.TravelMM)+"\u00a0mm of travel")
+	}
+	for _, part := range []struct{ fitted, what string }{{m.Spring, " spring"}, {m.Damper, " damper"}} {
+		if part.fitted != "" {
+			words = append(words, strings.Replace(part.fitted, "none", "no", 1)+part.what)
+		}
+	}
+	return strings.Join(words, ", ")
 }

@@ -9,19 +9,25 @@ func Shipped() ([]Block, []Service) {
 		inspection.on("kind fork", "A6", "A7", "A8", "A9", "A10", "A11").
 			on("not kind seatpost", "A4", "A5.rebound", "A5.compression", "A5.lockout"),
 		forForks(strip),
+		forForks(spring),
 		forForks(openBath),
 		forForks(lowers),
 		forForks(closing),
 		otherWork,
-		prove.on("kind fork", "V1", "V2.coil", "V4", "V5", "V7").
+		prove.on("kind fork", "V1", "V2.coil", "V4", "V4.overnight", "V5", "V7").
 			on("not kind seatpost", "V2", "V3.rebound", "V3.compression", "V3.lockout"),
 		forForks(ofWholeBikes(refit)),
 	}
+	// Where damper and lowers share their oil, whatever takes the lowers off is
+	// an oil service: all of it came out at the feet and goes back in at the top.
+	lowerLeg := []string{"A", "S", "W", "Z", "V", "R", "D1.1-3 only if shared oil", "D1.9-13 only if shared oil"}
+	withSpring := append([]string{"P"}, lowerLeg...)
 	services := []Service{
-		// Where damper and lowers share their oil, a lower-leg service is an oil
-		// service: all of it came out at the feet and goes back in at the top.
-		{Code: "lower-leg", Name: "Lower-leg service", Kinds: []string{"fork"}, Blocks: []string{"A", "S", "W", "Z", "V", "R",
-			"D1.1-3 only if shared oil", "D1.9-13 only if shared oil"}},
+		{Code: "lower-leg", Name: "Lower-leg service", Kinds: []string{"fork"}, Blocks: lowerLeg},
+		// One work under two names, so that no coil fork has its air spring
+		// serviced on paper; the fork's own spring decides which steps are asked.
+		{Code: "air-spring", Name: "Air-spring service", Kinds: []string{"fork"}, Blocks: withSpring, Covers: []string{"lower-leg"}},
+		{Code: "coil-spring", Name: "Coil-spring service", Kinds: []string{"fork"}, Blocks: withSpring, Covers: []string{"lower-leg"}},
 		{Code: "other", Name: "Other work, in own words", Kinds: []string{"fork", "rear shock", "seatpost"},
 			Blocks: []string{"A1-5", "F", "V2-9"}},
 	}

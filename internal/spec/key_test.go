@@ -42,6 +42,7 @@ lower-leg viscosity|mm²/s|20 100|10 250
 rider pressure|psi|45 120|25 220
 maximum pressure|psi|120 220|80 320
 minimum pressure|psi|20 45|0 80
+leak test pressure|psi|20 45|0 80
 damper gas|psi|100 250|30 450
 air lost overnight|psi|0 3|0 10
 volume spacers||0 5|0 10

@@ -6,7 +6,7 @@ import "damperdesk/internal/quantity"
 // ranges are common practice (no source); the maker's document governs.
 var Keys = []Key{
 	torque("foot bolt", "Foot bolt or nut", 5, 10, 3, 15),
-	torque("air top cap", "Air top cap", 20, 30, 8, 45),
+	torque("air top cap", "Top cap over the spring, metal", 20, 30, 8, 45),
 	torque("top cap", "Top cap, plastic or small", 3, 8, 1, 15),
 	torque("damper cap", "Damper cap", 20, 30, 8, 45),
 	torque("damper seal head", "Damper seal head", 8, 25, 3, 40),
@@ -30,6 +30,7 @@ var Keys = []Key{
 	pressure("rider pressure", "Rider’s pressure", 45, 120, 25, 220).setting(),
 	pressure("maximum pressure", "Maximum pressure", 120, 220, 80, 320).noJudgement().notOver(),
 	pressure("minimum pressure", "Minimum pressure", 20, 45, 0, 80),
+	pressure("leak test pressure", "Leak test, air spring with the lowers off", 20, 45, 0, 80),
 	pressure("damper gas", "Damper gas", 100, 250, 30, 450),
 	pressure("air lost overnight", "Air lost overnight", 0, 3, 0, 10).notOver(),
 

@@ -14,6 +14,7 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
+	"damperdesk/internal/procedure"
 	"damperdesk/internal/shop"
 )
 
@@ -103,7 +104,8 @@ func forCustomer(j job.Job) job.Job {
 	return j
 }
 
-// next counts from the day the job was ready; before that nothing is due.
+// next counts from the day the job was ready, for its services and what they
+// cover; before that nothing is due.
 func next(ctx context.Context, q db.Querier, j job.Job, zone *time.Location) ([]Due, error) {
 	if j.ReadyAt == nil {
 		return nil, nil
@@ -112,9 +114,13 @@ func next(ctx context.Context, q db.Querier, j job.Job, zone *time.Location) ([]
 	if j.ModelID != nil {
 		model = *j.ModelID
 	}
+	services, err := procedure.Services(ctx, q)
+	if err != nil {
+		return nil, err
+	}
 	var list []Due
-	for i, code := range j.Services {
-		rule, err := interval.For(ctx, q, code, model)
+	for _, s := range procedure.Done(services, j.Services) {
+		rule, err := interval.For(ctx, q, s.Code, model)
 		var none fault.NotFound
 		if errors.As(err, &none) {
 			continue
@@ -122,7 +128,7 @@ func next(ctx context.Context, q db.Querier, j job.Job, zone *time.Location) ([]
 		if err != nil {
 			return nil, err
 		}
-		due := Due{Service: j.ServiceNames[i], Hours: rule.Hours}
+		due := Due{Service: s.Name, Hours: rule.Hours}
 		if rule.Months > 0 {
 			day := interval.AddMonths(j.ReadyAt.In(zone), rule.Months)
 			due.By = &day
