@@ -68,6 +68,9 @@ var Invariants = []Invariant{
 	{"bench is true: one live sign-off a step and role", `
 		select 'step ' || step_id from ` + live + ` s group by step_id, role having count(*) > 1`},
 
+	{"people are safe: every PIN is hashed with argon2id", `
+		select 'staff ' || id from staff where pin_hash not like '$argon2id$%'`},
+
 	{"state equals facts: the stage is the last stage change", `
 		select 'job ' || j.id from job j
 		where j.stage is distinct from (select c.stage from stage_change c where c.job_id = j.id order by c.seq desc limit 1)`},

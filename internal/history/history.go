@@ -20,6 +20,7 @@ type By struct {
 	At     time.Time
 	Staff  int64 // 0: the program itself
 	Roles  []string
+	Device int64 // the tablet it is done on; 0: none
 	Intent uuid.UUID
 }
 
@@ -53,11 +54,13 @@ func Append(ctx context.Context, tx pgx.Tx, by By, e Event) error {
 	return nil
 }
 
-// Entry is an event as read back, with the actor's name and the ticket number.
+// Entry is an event as read back, with the names of its actor and of the tablet
+// it was done on, and the ticket number.
 type Entry struct {
 	ID        int64
 	At        time.Time
 	Actor     string
+	Device    string // empty: on no tablet
 	Kind      string
 	Detail    map[string]any
 	JobID     int64 // 0: of no job
@@ -80,9 +83,10 @@ const PageSize = 50
 // Read returns the newest entries older than the entry before (0: from the
 // newest on), newest first, at most PageSize.
 func Read(ctx context.Context, q db.Querier, scope Scope, id, before int64) ([]Entry, error) {
-	rows, err := q.Query(ctx, `select e.id, e.at, coalesce(s.name, '') as actor, e.kind, e.detail,
+	rows, err := q.Query(ctx, `select e.id, e.at, coalesce(s.name, '') as actor, coalesce(d.name, '') as device, e.kind, e.detail,
 			coalesce(e.job_id, 0) as job_id, coalesce(j.number, 0) as job_number
 		from event e left join staff s on s.id = e.actor_id left join job j on j.id = e.job_id
+		join intent i on i.id = e.intent_id left join device d on d.id = i.device_id
 		where e.`+string(scope)+` = $1 and ($2 = 0 or e.id < $2)
 		order by e.id desc limit $3`, id, before, PageSize)
 	list, err := db.All[Entry](rows, err)

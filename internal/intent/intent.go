@@ -24,6 +24,9 @@ type Act struct {
 	ID    uuid.UUID
 	Kind  string
 	Actor int64 // staff id, 0 for none
+	// Device is the tablet it is done on, 0 for none. The same act sent again
+	// from elsewhere is still the same.
+	Device int64
 	// Fingerprint tells this payload from any other.
 	Fingerprint []byte
 	At          time.Time
@@ -34,9 +37,9 @@ type Act struct {
 // done is true, after a rollback it may do the work. The same id with another
 // kind, actor or payload is a Conflict.
 func Claim(ctx context.Context, tx pgx.Tx, a Act) (answer string, done bool, err error) {
-	tag, err := tx.Exec(ctx, `insert into intent (id, kind, actor_id, fingerprint, at)
-		values ($1, $2, nullif($3, 0), $4, $5) on conflict (id) do nothing`,
-		a.ID, a.Kind, a.Actor, a.Fingerprint, a.At)
+	tag, err := tx.Exec(ctx, `insert into intent (id, kind, actor_id, device_id, fingerprint, at)
+		values ($1, $2, nullif($3, 0), nullif($4, 0), $5, $6) on conflict (id) do nothing`,
+		a.ID, a.Kind, a.Actor, a.Device, a.Fingerprint, a.At)
 	if err != nil {
 		return "", false, fmt.Errorf("claim intent: %w", err)
 	}

@@ -28,6 +28,9 @@ var (
 	// withAddr is gentler, since a whole shop may share one address, and a
 	// right passphrase does not reset it.
 	withAddr = patience{free: 20, most: time.Minute, counts: time.Hour}
+	// withPIN has no free try; after mostPINMisses a PIN is refused however long
+	// somebody waits.
+	withPIN = patience{most: time.Minute}
 )
 
 // wait is how long after the last of so many misses the next try is refused.
@@ -75,10 +78,21 @@ func SignIn(ctx context.Context, pool *pgxpool.Pool, name, passphrase, addr stri
 	if err != nil {
 		return Person{}, fmt.Errorf("sign in: %w", err)
 	}
-	if _, err := pool.Exec(ctx, "update attempt set ok = true where id = $1", try); err != nil {
+	if err := succeed(ctx, pool, try); err != nil {
 		return Person{}, fmt.Errorf("sign in: %w", err)
 	}
 	return person, nil
+}
+
+// succeed notes that a try was right. Wrong PINs before it are forgotten; those
+// filed since may be under way.
+func succeed(ctx context.Context, q db.Querier, try int64) error {
+	var id int64
+	err := q.QueryRow(ctx, `with good as (update attempt set ok = true where id = $1 returning id, name_key),
+			past as (delete from attempt a using good where a.name_key = good.name_key
+				and a.device_id is not null and not a.ok and a.id < good.id)
+		select id from good`, try).Scan(&id)
+	return err
 }
 
 func bothGiven(name, passphrase string) error {
@@ -137,12 +151,7 @@ const nameKey = "encode(sha256(convert_to(lower($1), 'UTF8')), 'hex')"
 // openTry files a try as a miss and returns its id, or refuses it. Tries under
 // one name, or from one address, pass here one after the other.
 func openTry(ctx context.Context, tx pgx.Tx, name, addr string, now time.Time) (int64, error) {
-	for _, lock := range []string{"sign-in name " + name, "sign-in address " + addr} {
-		if _, err := tx.Exec(ctx, "select pg_advisory_xact_lock(hashtextextended(lower($1), 0))", lock); err != nil {
-			return 0, err
-		}
-	}
-	if _, err := tx.Exec(ctx, "delete from attempt where at <= $1", now.Add(-withName.counts)); err != nil {
+	if err := inTurn(ctx, tx, name, addr, now); err != nil {
 		return 0, err
 	}
 	left, err := waitLeft(ctx, tx, name, addr, now)
@@ -150,32 +159,59 @@ func openTry(ctx context.Context, tx pgx.Tx, name, addr string, now time.Time) (
 		return 0, err
 	}
 	if left > 0 {
-		return 0, fault.Conflict("Too many wrong tries. Wait " + inWords(left) + ", then try again.")
+		return 0, fault.Conflict(tooMany(left))
 	}
-	var id int64
-	err = tx.QueryRow(ctx, "insert into attempt (name_key, addr, ok, at) values ("+nameKey+", $2, false, $3) returning id",
-		name, addr, now).Scan(&id)
+	return file(ctx, tx, name, addr, 0, now)
+}
+
+// inTurn waits for other tries under the name or from the address, and forgets
+// those that no longer count. Wrong PINs count until a right try.
+func inTurn(ctx context.Context, tx pgx.Tx, name, addr string, now time.Time) error {
+	for _, lock := range []string{"sign-in name " + name, "sign-in address " + addr} {
+		if _, err := tx.Exec(ctx, "select pg_advisory_xact_lock(hashtextextended(lower($1), 0))", lock); err != nil {
+			return err
+		}
+	}
+	_, err := tx.Exec(ctx, "delete from attempt where at <= $1 and (device_id is null or ok)", now.Add(-withName.counts))
+	return err
+}
+
+func tooMany(left time.Duration) string {
+	return "Too many wrong tries. Wait " + inWords(left) + ", then try again."
+}
+
+// file files a try as a miss; without a device it is by pass-phrase.
+func file(ctx context.Context, tx pgx.Tx, name, addr string, device int64, now time.Time) (id int64, err error) {
+	err = tx.QueryRow(ctx, `insert into attempt (name_key, addr, device_id, ok, at)
+		values (`+nameKey+`, $2, nullif($3, 0), false, $4) returning id`, name, addr, device, now).Scan(&id)
 	return id, err
 }
 
 func waitLeft(ctx context.Context, tx pgx.Tx, name, addr string, now time.Time) (time.Duration, error) {
 	var (
-		nameMisses, addrMisses int
-		nameLast, addrLast     time.Time
+		nameMisses int
+		nameLast   time.Time
 	)
 	err := tx.QueryRow(ctx, `select count(*), coalesce(max(at), $2) from attempt
-		where name_key = `+nameKey+` and not ok and id > coalesce(
-			(select max(id) from attempt where name_key = `+nameKey+` and ok), 0)`,
+		where name_key = `+nameKey+` and device_id is null and not ok and id > coalesce(
+			(select max(id) from attempt where name_key = `+nameKey+` and device_id is null and ok), 0)`,
 		name, now).Scan(&nameMisses, &nameLast)
 	if err != nil {
 		return 0, err
 	}
-	err = tx.QueryRow(ctx, "select count(*), coalesce(max(at), $2) from attempt where addr = $1 and not ok and at > $3",
-		addr, now, now.Add(-withAddr.counts)).Scan(&addrMisses, &addrLast)
-	if err != nil {
-		return 0, err
-	}
-	return max(withName.left(nameMisses, nameLast, now), withAddr.left(addrMisses, addrLast, now)), nil
+	byAddr, err := addrLeft(ctx, tx, addr, now)
+	return max(withName.left(nameMisses, nameLast, now), byAddr), err
+}
+
+// addrLeft is the wait that is left for an address, whatever was tried there.
+func addrLeft(ctx context.Context, tx pgx.Tx, addr string, now time.Time) (time.Duration, error) {
+	var (
+		misses int
+		last   time.Time
+	)
+	err := tx.QueryRow(ctx, "select count(*), coalesce(max(at), $2) from attempt where addr = $1 and not ok and at > $3",
+		addr, now, now.Add(-withAddr.counts)).Scan(&misses, &last)
+	return withAddr.left(misses, last, now), err
 }
 
 func forgetTries(ctx context.Context, tx pgx.Tx, name string) error {

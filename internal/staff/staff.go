@@ -1,5 +1,6 @@
 // Package staff knows who works here and lets them in: people and their roles,
-// passphrases, sign-in with a growing delay, sessions and the setup code.
+// passphrases, sign-in with a growing delay, sessions and the setup code; the
+// tablets of the shop, and the PINs that are good on them alone.
 package staff
 
 import (
@@ -34,6 +35,7 @@ type Person struct {
 	// Epoch goes up whenever all the person's sign-ins end.
 	Epoch   int
 	LeftOn  *time.Time
+	HasPIN  bool
 	Version int
 }
 
@@ -52,7 +54,7 @@ type New struct {
 
 const nameLimit = 80 // characters
 
-const personColumns = "id, name, roles, epoch, left_on, version"
+const personColumns = "id, name, roles, epoch, left_on, pin_hash is not null as has_pin, version"
 
 // Get reads one person, also one who has left.
 func Get(ctx context.Context, q db.Querier, id int64) (Person, error) {
@@ -156,7 +158,8 @@ func SetRoles(ctx context.Context, tx pgx.Tx, by history.By, id int64, version i
 }
 
 // ResetPassphrase gives the person a new passphrase, ends all their sign-ins
-// and forgets their wrong tries. An owner may, and the person themselves.
+// and forgets their wrong tries. An owner may, and the person themselves; only
+// then does their PIN stay, since nobody else should leave one behind.
 func ResetPassphrase(ctx context.Context, tx pgx.Tx, by history.By, id int64, passphrase string) error {
 	if err := selfOrOwner(by, id); err != nil {
 		return err
@@ -172,8 +175,9 @@ func ResetPassphrase(ctx context.Context, tx pgx.Tx, by history.By, id int64, pa
 	if err != nil {
 		return fmt.Errorf("reset passphrase: %w", err)
 	}
-	_, err = tx.Exec(ctx, `update staff set passphrase_hash = $2, epoch = epoch + 1, version = version + 1
-		where id = $1`, id, hash)
+	_, err = tx.Exec(ctx, `update staff set passphrase_hash = $2, epoch = epoch + 1, version = version + 1,
+			pin_hash = case when $3 then pin_hash end
+		where id = $1`, id, hash, by.Staff == id)
 	if err != nil {
 		return fmt.Errorf("reset passphrase: %w", err)
 	}
@@ -200,7 +204,7 @@ func SignOutEverywhere(ctx context.Context, tx pgx.Tx, by history.By, id int64) 
 }
 
 // Leave records the person's last day. Their sign-ins end at once, whichever
-// day it is.
+// day it is, and their PIN is forgotten.
 func Leave(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, on time.Time) error {
 	if err := ownerOnly(by); err != nil {
 		return err
@@ -208,7 +212,7 @@ func Leave(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int,
 	if err := keepAnOwner(ctx, tx, id); err != nil {
 		return err
 	}
-	tag, err := tx.Exec(ctx, `update staff set left_on = $3, epoch = epoch + 1, version = version + 1
+	tag, err := tx.Exec(ctx, `update staff set left_on = $3, pin_hash = null, epoch = epoch + 1, version = version + 1
 		where id = $1 and version = $2 and left_on is null`, id, version, on)
 	if err := db.Changed(tag, err); err != nil {
 		return fmt.Errorf("let a person leave: %w", err)
@@ -216,7 +220,7 @@ func Leave(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int,
 	return tell(ctx, tx, by, id, "person left", map[string]any{"on": on.Format(time.DateOnly)})
 }
 
-// Return lets somebody who had left sign in again.
+// Return lets somebody who had left sign in again, by pass-phrase.
 func Return(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int) error {
 	if err := ownerOnly(by); err != nil {
 		return err
