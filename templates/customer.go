@@ -29,6 +29,13 @@ func (p CustomerPage) numbers() string {
 	return strings.Join(list, ", ")
 }
 
+// titled names the page by its tickets, for a customer with two of them open.
+func (p CustomerPage) titled() Base {
+	b := p.Base
+	b.Title = "Your visit, ticket " + p.numbers()
+	return b
+}
+
 // places are the stops of the route, in customers' words.
 var routeStops = []string{"dropped off", "on the bench", "final check", "ready for pickup"}
 

@@ -79,7 +79,7 @@ func Customer(p CustomerPage) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = CustomerLayout(p.Base, p.numbers()).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = CustomerLayout(p.titled(), p.numbers()).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -15,7 +15,7 @@ import (
 // customerPage is the page behind a customer's link. Looking changes nothing,
 // and no search engine keeps it.
 func (a *App) customerPage(w http.ResponseWriter, r *http.Request) error {
-	base, err := a.base(r, "Your visit")
+	base, err := a.base(r, "")
 	if err != nil {
 		return err
 	}

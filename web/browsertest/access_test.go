@@ -6,6 +6,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/chromedp/cdproto/emulation"
@@ -32,14 +33,29 @@ func accessible(t *testing.T, d desk, s stock) {
 			byPerson[v.who] = append(byPerson[v.who], v)
 		}
 	}
+	var titles sync.Map
 	for who, list := range byPerson {
 		t.Run("seen by "+who, func(t *testing.T) {
 			t.Parallel()
-			h := d.sit(t, who, 1440, 900)
+			h := d.sit(t, who, screen.width, screen.height)
+			h.theme("light")
 			for _, v := range list {
 				h.look(v)
+				h.ownTitle(&titles)
 			}
 		})
+	}
+}
+
+// ownTitle holds that no other page is called the same. What answers in place
+// of a page, a refusal or a question who it is, has a name of its kind.
+func (h hand) ownTitle(titles *sync.Map) {
+	h.t.Helper()
+	title, err := browsertest.Eval[string](h.Tab, `performance.getEntriesByType("navigation")[0].responseStatus < 400 ? document.title : ""`)
+	h.must(err, "read the title")
+	path, _, _ := strings.Cut(h.path(), "?")
+	if other, had := titles.LoadOrStore(title, path); had && title != "" && other != path {
+		h.t.Errorf("%s and %s are both called %q", path, other, title)
 	}
 }
 
@@ -84,6 +100,8 @@ func (h hand) look(v view) {
 // screen, in the day's colours.
 func (h hand) holds(name string) {
 	h.t.Helper()
+	h.wellMade(name)
+	h.fits(name)
 	if _, err := axe(); err != nil {
 		return
 	}
@@ -99,12 +117,14 @@ func (h hand) holds(name string) {
 	}
 }
 
-// theme asks for the day's or the night's colours.
+// theme asks for the day's or the night's colours, and for less motion.
 func (h hand) theme(scheme string) {
 	h.t.Helper()
 	h.must(h.Do(func(ctx context.Context, _ *chromedp.Target) (chromedp.Void, error) {
 		_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
+			Features: []*emulation.MediaFeature{
+				{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"},
+			},
 		})
 		return chromedp.Void{}, err
 	}), "ask for the "+scheme+" theme")

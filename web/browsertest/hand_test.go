@@ -160,6 +160,13 @@ func (h hand) wait(selector, words string, limit time.Duration) time.Duration {
 	}
 }
 
+func (h hand) path() string {
+	h.t.Helper()
+	path, err := h.Path()
+	h.must(err, "where is the page")
+	return path
+}
+
 func (h hand) has(selector string) bool {
 	h.t.Helper()
 	found, err := browsertest.Eval[bool](h.Tab, `document.querySelector(`+quote(selector)+`) !== null`)

@@ -129,15 +129,15 @@ func (s shooter) picture(tab *browsertest.Tab, name, size string) error {
 	if err := tab.Resize(width, cmp.Or(height, heights[width], 900)); err != nil {
 		return err
 	}
-	for _, check := range []struct{ script, words string }{
-		{wider, "is wider than the window by"},
-		{covered, "has under the sign bar:"},
-		{s.audit, "audit:"},
+	for _, check := range []struct {
+		find  func() (string, error)
+		words string
+	}{
+		{tab.Wider, "is wider than the window by"},
+		{tab.Covered, "has under the sign bar:"},
+		{func() (string, error) { return browsertest.Eval[string](tab, cmp.Or(s.audit, `""`)) }, "audit:"},
 	} {
-		if check.script == "" {
-			continue
-		}
-		found, err := browsertest.Eval[string](tab, check.script)
+		found, err := check.find()
 		if err != nil {
 			return err
 		}
@@ -151,20 +151,3 @@ func (s shooter) picture(tab *browsertest.Tab, name, size string) error {
 	}
 	return os.WriteFile(filepath.Join(s.dir, name+"-"+size+".png"), png, 0o644)
 }
-
-const wider = `(() => {
-	const more = document.documentElement.scrollWidth - innerWidth;
-	if (more <= 1) return "";
-	const out = [...document.querySelectorAll("main *, header *")].find((e) => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".unseen, .scroll"));
-	return more + " px, " + (out ? out.outerHTML.slice(0, 90) : "");
-})()`
-
-const covered = `(() => {
-	const bar = document.querySelector(".signbar");
-	if (!bar) return "";
-	scrollTo(0, 0);
-	const top = bar.getBoundingClientRect().top;
-	return [...document.querySelectorAll("main h1, main p, main dd, main label, main figcaption, main summary, main .caution")]
-		.filter((e) => !bar.contains(e) && e.checkVisibility() && e.getBoundingClientRect().bottom > top + 1 && e.getBoundingClientRect().height > 0)
-		.map((e) => e.textContent.trim().replace(/\s+/g, " ").slice(0, 30)).join(" | ");
-})()`
