@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 )
 
@@ -171,17 +172,50 @@ func (t *Tab) SignIn(name, passphrase string) error {
 	return err
 }
 
-// Picture is the whole page as PNG. Dark asks for the night theme.
-func (t *Tab) Picture(dark bool) ([]byte, error) {
-	theme := "light"
-	if dark {
-		theme = "dark"
+// Look is how a page is looked at.
+type Look string
+
+const (
+	Light Look = "light"
+	Dark  Look = "dark" // the night theme
+	Grey  Look = "grey" // by day, by somebody who sees no colours
+)
+
+// Put makes the tab look so from now on.
+func (t *Tab) Put(look Look) error {
+	media := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: "light"}}}
+	vision := emulation.SetEmulatedVisionDeficiencyParams{Type: emulation.SetEmulatedVisionDeficiencyTypeNone}
+	switch look {
+	case Light:
+	case Dark:
+		media.Features[0].Value = "dark"
+	case Grey:
+		vision.Type = emulation.SetEmulatedVisionDeficiencyTypeAchromatopsia
+	default:
+		return fmt.Errorf("%q is no way to look at a page", look)
 	}
-	return chromedp.Run(t.ctx, func(ctx context.Context, tab *chromedp.Target) ([]byte, error) {
-		media := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: theme}}}
+	_, err := chromedp.Run(t.ctx, func(ctx context.Context, _ *chromedp.Target) (struct{}, error) {
 		if _, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, media); err != nil {
-			return nil, err
+			return struct{}{}, err
 		}
-		return chromedp.FullScreenshot(100)(ctx, tab)
+		_, err := chromedp.Call(ctx, emulation.SetEmulatedVisionDeficiency, vision)
+		return struct{}{}, err
+	})
+	return err
+}
+
+// Picture is the whole page as PNG.
+func (t *Tab) Picture() ([]byte, error) {
+	return chromedp.Run(t.ctx, chromedp.FullScreenshot(100))
+}
+
+// Print is the page as PDF on A4, or on the paper that its style asks for.
+func (t *Tab) Print() ([]byte, error) {
+	const inch = 25.4 // mm
+	own := true
+	a4 := page.PrintToPDFParams{PaperWidth: 210 / inch, PaperHeight: 297 / inch, PreferCSSPageSize: &own}
+	return chromedp.Run(t.ctx, func(ctx context.Context, _ *chromedp.Target) ([]byte, error) {
+		printed, err := chromedp.Call(ctx, page.PrintToPDF, a4)
+		return printed.Data, err
 	})
 }

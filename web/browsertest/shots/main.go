@@ -6,19 +6,25 @@
 //	go run ./cmd/damperdesk demo --listen 127.0.0.1:8080
 //	go run ./web/browsertest/shots -url http://127.0.0.1:8080 DIR
 //
-// It says which pages are wider than the window, and on which bench pages
-// something lies under the sign bar.
+// -looks says how the pages are looked at, several after each other: light,
+// dark, grey (no colours), and print, which gives the sheets of paper, through
+// pdftoppm of poppler-utils.
+//
+// -first sets up a shop that has nothing yet and takes its pages. It is the
+// address and the code that "damperdesk serve" prints on an empty database:
+// http://127.0.0.1:8081/setup?code=KCFE-1G1G-GFJ0-X6DQ
+//
+// It says which pages are wider than the window, always at 320 too, and on
+// which bench pages something lies under the sign bar.
 package main
 
 import (
-	"cmp"
 	"context"
 	"flag"
 	"fmt"
+	"net/url"
 	"os"
-	"path/filepath"
-	"regexp"
-	"strconv"
+	"slices"
 	"strings"
 
 	"damperdesk/internal/demo"
@@ -35,8 +41,9 @@ func main() {
 func run(ctx context.Context, args []string) error {
 	flags := flag.NewFlagSet("shots", flag.ContinueOnError)
 	address := flags.String("url", "http://127.0.0.1:8080", "address of the demo")
+	first := flags.String("first", "", "address for setting up an empty shop, to take its pages instead")
 	sizes := flags.String("widths", "1440,1024,768,390,320", "widths of the pictures; 1024x768 says the height too")
-	dark := flags.Bool("dark", false, "take the dark theme")
+	looks := flags.String("looks", "light", "light, dark, grey and print, or some of them")
 	only := flags.String("only", "", "a path to take alone, as -as")
 	as := flags.String("as", "Ragna", "who looks at the path of -only")
 	match := flags.String("match", "", "take only the scenes whose name has this")
@@ -47,7 +54,7 @@ func run(ctx context.Context, args []string) error {
 	if flags.NArg() != 1 {
 		return fmt.Errorf("say which folder the pictures go to")
 	}
-	s := shooter{dir: flags.Arg(0), address: *address, dark: *dark}
+	s := shooter{dir: flags.Arg(0), address: *address, sizes: strings.Split(*sizes, ","), looks: strings.Split(*looks, ",")}
 	if *audit != "" {
 		script, err := os.ReadFile(*audit)
 		if err != nil {
@@ -55,6 +62,31 @@ func run(ctx context.Context, args []string) error {
 		}
 		s.audit = string(script)
 	}
+	list := scenes
+	switch {
+	case *only != "":
+		list = []scene{{name: "only", who: *as, start: *only}}
+	case *first != "":
+		u, err := url.Parse(*first)
+		if err != nil {
+			return err
+		}
+		s.address = u.Scheme + "://" + u.Host
+		list = slices.Concat(setUp(u.RequestURI()), emptyScenes)
+	}
+	list = slices.DeleteFunc(slices.Clone(list), func(sc scene) bool { return !strings.Contains(sc.name, *match) })
+	return s.all(ctx, list)
+}
+
+// shooter takes scenes at every size in every look.
+type shooter struct {
+	browser      *browsertest.Browser
+	dir, address string
+	sizes, looks []string
+	audit        string
+}
+
+func (s shooter) all(ctx context.Context, list []scene) error {
 	if err := os.MkdirAll(s.dir, 0o755); err != nil {
 		return err
 	}
@@ -64,30 +96,16 @@ func run(ctx context.Context, args []string) error {
 	}
 	defer browser.Close()
 	s.browser = browser
-	list := scenes
-	if *only != "" {
-		list = []scene{{name: "only", who: *as, start: *only}}
-	}
 	for _, sc := range list {
-		if !strings.Contains(sc.name, *match) {
-			continue
-		}
-		if err := s.take(sc, strings.Split(*sizes, ",")); err != nil {
+		if err := s.take(ctx, sc); err != nil {
 			return fmt.Errorf("%s: %w", sc.name, err)
 		}
 	}
 	return nil
 }
 
-type shooter struct {
-	browser      *browsertest.Browser
-	dir, address string
-	dark         bool
-	audit        string
-}
-
-// take gets to a scene once and takes it at every size.
-func (s shooter) take(sc scene, sizes []string) error {
+// take gets to a scene once and takes it.
+func (s shooter) take(ctx context.Context, sc scene) error {
 	tab, end, err := s.browser.Open(s.address, 1440, 900)
 	if err != nil {
 		return err
@@ -106,48 +124,21 @@ func (s shooter) take(sc scene, sizes []string) error {
 			return err
 		}
 	}
-	for _, size := range sizes {
-		if err := s.picture(tab, sc.name, size); err != nil {
-			return err
+	for i, look := range s.looks {
+		if look == "print" {
+			err = s.print(ctx, tab, sc.name)
+		} else {
+			err = s.pictures(tab, sc.name, browsertest.Look(look), i == 0)
 		}
-	}
-	return nil
-}
-
-var sized = regexp.MustCompile(`^(\d+)(?:x(\d+))?$`)
-
-// heights are those of the devices in the shop, by width.
-var heights = map[int]int{1024: 768, 768: 1024, 390: 844, 320: 640}
-
-func (s shooter) picture(tab *browsertest.Tab, name, size string) error {
-	m := sized.FindStringSubmatch(size)
-	if m == nil {
-		return fmt.Errorf("%q is no size", size)
-	}
-	width, _ := strconv.Atoi(m[1])
-	height, _ := strconv.Atoi(m[2])
-	if err := tab.Resize(width, cmp.Or(height, heights[width], 900)); err != nil {
-		return err
-	}
-	for _, check := range []struct {
-		find  func() (string, error)
-		words string
-	}{
-		{tab.Wider, "is wider than the window by"},
-		{tab.Covered, "has under the sign bar:"},
-		{func() (string, error) { return browsertest.Eval[string](tab, cmp.Or(s.audit, `""`)) }, "audit:"},
-	} {
-		found, err := check.find()
 		if err != nil {
 			return err
 		}
-		if found != "" {
-			fmt.Printf("%s at %s %s %s\n", name, size, check.words, found)
-		}
 	}
-	png, err := tab.Picture(s.dark)
-	if err != nil {
+	if slices.Contains(s.sizes, narrowest) {
+		return nil
+	}
+	if err := resize(tab, narrowest); err != nil {
 		return err
 	}
-	return os.WriteFile(filepath.Join(s.dir, name+"-"+size+".png"), png, 0o644)
+	return s.check(tab, sc.name, narrowest)
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/url"
 
+	"damperdesk/internal/demo"
 	"damperdesk/web/browsertest"
 )
 
@@ -61,10 +62,16 @@ var scenes = []scene{
 		press("main form button.main"),
 	}},
 	{name: "error", who: "Odile", start: "/jobs/999999"},
+	{name: "error-role", who: "Odile", start: "/people"},
 	{name: "board", who: "Odile", start: "/board"},
+	{name: "board-mechanic", who: "Ines", start: "/board"},
+	{name: "board-owner", who: "Ragna", start: "/board"},
 	{name: "board-none", who: "Odile", start: "/board?who=none&stage=final+check"},
 	{name: "find", who: "Odile", start: "/find?q=ha"},
+	{name: "find-none", who: "Odile", start: "/find?q=zzz"},
+	{name: "find-nothing-typed", who: "Odile", start: "/find"},
 	{name: "dropoff", who: "Odile", start: "/drop-off?who=hanne"},
+	{name: "dropoff-known", who: "Odile", start: "/find?q=hanne", then: []step{open(`main a[href^="/customers/"]`), open(`a[href^="/drop-off?customer="]`)}},
 	{name: "dropoff-ticked", who: "Odile", start: "/drop-off", then: []step{
 		do(`for (const v of ["sticky", "stuck-down", "crash"]) document.querySelector("[value=" + v + "]").click()`),
 	}},
@@ -77,8 +84,12 @@ var scenes = []scene{
 	{name: "job-final", who: "Tobias", start: "/board?stage=final+check", then: []step{open(firstJob)}},
 	{name: "job-ready", who: "Odile", start: "/board?stage=ready+for+pickup", then: []step{open(firstJob)}},
 	{name: "job-closed", who: "Odile", start: "/jobs/1"},
+	{name: "job-owner", who: "Ragna", start: "/board?stage=on+the+bench", then: []step{open(firstJob)}},
+	{name: "job-cancel-refused", who: "Odile", start: "/board?stage=in+the+queue", then: []step{open(firstJob), do(`document.querySelector("#cancel").open = true`), press(`form[action$="/cancel"] button`)}},
 	{name: "visit", who: "Odile", start: "/board", then: []step{open(firstJob), open(visit), press(newLink)}},
 	{name: "ticket", who: "Odile", start: "/board", then: []step{open(firstJob), open(`a[href$="/ticket"]`)}},
+	{name: "customer-book-refused", who: "Odile", start: "/board", then: []step{open(firstJob), open(`a[href^="/customers/"]`),
+		do(`document.querySelector("main form [name=phone]").value = "n/a"; document.querySelector("main form [name=mail]").value = "at home"; document.querySelector("main form").noValidate = true`), press("main form button")}},
 	{name: "customer-book", who: "Odile", start: "/board", then: []step{open(firstJob), open(`a[href^="/customers/"]`)}},
 	{name: "unit-book", who: "Odile", start: "/board", then: []step{open(firstJob), open(`a[href^="/units/"]`)}},
 	{name: "customer-queue", who: "Odile", start: "/board?stage=in+the+queue", then: toCustomer},
@@ -88,6 +99,7 @@ var scenes = []scene{
 	{name: "customer-shock", who: "Odile", start: "/board?stage=sent+out", then: toCustomer},
 	{name: "customer-gone", start: "/c/there-is-no-such-address"},
 	{name: "bench", who: "Ines", start: "/bench"},
+	{name: "bench-owner", who: "Ragna", start: "/bench"},
 	{name: "bench-sheet", who: "Ines", start: "/bench", then: []step{open(`a[href^="/bench/"]`)}},
 	{name: "bench-torque", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(goOn)}},
 	{name: "bench-volume", who: "Marit", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(goOn)}},
@@ -98,9 +110,32 @@ var scenes = []scene{
 	{name: "models", who: "Odile", start: "/models"},
 	{name: "model", who: "Odile", start: "/models", then: []step{open(`main a[href^="/models/"]`)}},
 	{name: "me", who: "Odile", start: "/me"},
+	{name: "me-refused", who: "Odile", start: "/me", then: []step{do(`document.querySelector("[action='/me/passphrase']").noValidate = true`), press(`[action="/me/passphrase"] button`)}},
 	{name: "people", who: "Ragna", start: "/people"},
+	{name: "people-refused", who: "Ragna", start: "/people", then: []step{do(`document.querySelector("main form").noValidate = true`), press("main form button")}},
 	{name: "somebody", who: "Ragna", start: "/people", then: []step{open(`main a[href^="/people/"]`)}},
 }
 
 // toCustomer makes an address for the customer of the first job and opens it.
 var toCustomer = []step{open(firstJob), open(visit), press(newLink), open(customers)}
+
+// emptyScenes are the pages of a shop in which nothing has happened.
+var emptyScenes = []scene{
+	{name: "empty-board", who: "Ragna", start: "/board"},
+	{name: "empty-bench", who: "Ragna", start: "/bench"},
+	{name: "empty-models", who: "Ragna", start: "/models"},
+	{name: "empty-find", who: "Ragna", start: "/find?q=ha"},
+	{name: "empty-people", who: "Ragna", start: "/people"},
+	{name: "empty-dropoff", who: "Ragna", start: "/drop-off"},
+}
+
+// setUp sets an empty shop up, at the address that the server printed.
+func setUp(address string) []scene {
+	unchecked := do(`document.querySelector("main form").noValidate = true`)
+	fill := do(fmt.Sprintf(`for (const [name, value] of Object.entries({shop: "Tarn Lane Cycles", zone: "Europe/London", currency: "GBP", name: "Ragna", passphrase: %q, "passphrase-again": %[1]q})) document.querySelector("main [name=" + name + "]").value = value`, demo.Passphrase("Ragna")))
+	return []scene{
+		{name: "setup", start: address},
+		{name: "setup-refused", start: address, then: []step{unchecked, press("main form button.main")}},
+		{name: "setup-done", start: address, then: []step{fill, press("main form button.main")}},
+	}
+}
