@@ -1,8 +1,10 @@
 // find.js: fills a region as a field changes. An element with
 // data-find="/path" and data-region="id" fetches /path?<its name>=<its value>
 // as HTML and puts it into the region: a text field as it is typed in, a
-// select or a choice when it is chosen. Down goes into what was found, Up comes
-// back, Escape clears. Without this script the form's own button finds.
+// select or a choice when it is chosen. Down or Enter goes into what was found,
+// Up comes back, Escape clears. Enter on a choice takes it and goes on to what
+// it brought. Ctrl and Enter press the form's button[data-quick] from anywhere.
+// Without this script the form's own buttons do.
 
 const wait = 200; // ms of quiet before asking
 const pending = new WeakMap();
@@ -20,11 +22,28 @@ document.addEventListener("change", (event) => {
 });
 
 document.addEventListener("keydown", (event) => {
+  if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) quick(event);
   if (event.ctrlKey || event.altKey || event.metaKey || event.isComposing) return;
   const field = event.target.closest?.("input[data-find]");
   if (field && !isChoice(field)) inField(event, field);
+  else if (field && event.key === "Enter") take(event, field);
   else inRegion(event);
 });
+
+function quick(event) {
+  const button = event.target.form?.querySelector("button[data-quick]");
+  if (!button) return;
+  event.preventDefault();
+  button.click();
+}
+
+async function take(event, choice) {
+  event.preventDefault(); // nor must this one
+  choice.checked = true;
+  choice.dispatchEvent(new Event("input", { bubbles: true }));
+  await find(choice);
+  first(choice)?.focus();
+}
 
 function isChoice(field) {
   return field.type === "radio" || field.type === "checkbox";
@@ -66,7 +85,8 @@ function region(field) {
 }
 
 function first(field) {
-  return region(field)?.querySelector("input:not([type=hidden]), a[href], button");
+  const into = region(field);
+  return into?.querySelector("input:checked") ?? into?.querySelector("input:not([type=hidden], :disabled), a[href], button");
 }
 
 async function find(field) {

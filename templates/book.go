@@ -53,17 +53,6 @@ func customerPath(id int64) string { return "/customers/" + strconv.FormatInt(id
 
 func unitPath(id int64) string { return "/units/" + strconv.FormatInt(id, 10) }
 
-// contact is phone and mail after a name, as far as known.
-func contact(phone, mail string) string {
-	text := ""
-	for _, part := range []string{phone, mail} {
-		if part != "" {
-			text += ", " + part
-		}
-	}
-	return text
-}
-
 // olderClosed is the id that the next page of closed jobs begins before; 0
 // when there is no more.
 func olderClosed(list []job.Closed) int64 {

@@ -75,6 +75,24 @@ func (p DropOffPage) findsInto(region string) templ.Attributes {
 	return templ.Attributes{"data-find": p.findPath(), "data-region": region}
 }
 
+// searches is the field that a drop-off begins at, unless something was wrong
+// or the customer is known already.
+func (p DropOffPage) searches() templ.Attributes {
+	attrs := p.findsInto("found")
+	if !p.unsent() && p.Customer == nil {
+		attrs["autofocus"] = true
+	}
+	return attrs
+}
+
+// newName is what was searched for, where it may be the name of somebody new.
+func (p DropOffPage) newName() string {
+	if !p.New || strings.ContainsAny(p.Who, "0123456789@") {
+		return ""
+	}
+	return p.Who
+}
+
 // customerOptions has whoever is chosen even if the search is for another.
 func (p DropOffPage) customerOptions() []Option {
 	var options []Option
@@ -122,6 +140,9 @@ func (p DropOffPage) unitOptions() []Option {
 		}
 		options = append(options, Option{Value: strconv.FormatInt(u.ID, 10), Label: u.Name, Note: note, Disabled: u.OpenJob != 0})
 	}
+	if len(options) == 1 && p.Count == 1 { // the only one it can be, but for another
+		options[0].Chosen = !options[0].Disabled
+	}
 	return append(options, Option{Value: AnotherUnit, Label: "Another unit", Note: "not brought before", Chosen: len(p.Units) == 0})
 }
 
@@ -152,7 +173,7 @@ func serialOrTag(u customer.Unit) string {
 }
 
 func (p DropOffPage) modelOptions() []Option {
-	options := []Option{{Value: "0", Label: "not in the list: own words"}}
+	options := []Option{{Value: "0", Label: "in own words"}}
 	for _, m := range p.Models {
 		travel := ""
 		if m.TravelMM != nil {
@@ -204,7 +225,7 @@ func (p DropOffPage) dayOptions() []Option {
 		}
 		options = append(options, Option{Value: d.At.UTC().Format(time.RFC3339), Label: p.Moment(d.At), Note: note})
 	}
-	return append(options, Option{Value: "other", Label: "Another", Note: "the time below", Chosen: len(p.Days) == 0})
+	return append(options, Option{Value: "other", Label: "Another", Note: "a time of its own", Chosen: len(p.Days) == 0})
 }
 
 // wordOptions offers words as they are, the first one chosen.

@@ -83,14 +83,10 @@ func (p JobPage) facts() []fact {
 	if j.EBike {
 		came += ", off an e-bike"
 	}
-	limit := "ask for everything"
-	if j.LimitMinor != nil {
-		limit = "up to " + p.Prefs.Money(*j.LimitMinor, j.Currency) + " without asking"
-	}
 	all := []fact{
 		{"Unit", p.unitLine()}, {"Bike", p.bikeLine()}, {"Came as", came}, {"Hangs at", j.HangsAt},
-		{"Rider", rider}, {"Riding", j.Riding}, {"Spending", limit}, {"Old parts", j.OldParts},
-		{"Goes back", j.GoesBack}, {"Taken in", p.Moment(j.OpenedAt)},
+		{"Rider", rider}, {"Riding", j.Riding}, {"Spending limit", p.limitWords(j.LimitMinor, j.Currency)}, {"Old parts", j.OldParts},
+		{"Goes back by", j.GoesBack}, {"Taken in", p.Moment(j.OpenedAt)},
 	}
 	return slices.DeleteFunc(all, func(f fact) bool { return f.words == "" })
 }

@@ -90,7 +90,6 @@ func (a *App) base(r *http.Request, title string) (templates.Base, error) {
 func (a *App) bareBase(r *http.Request) templates.Base {
 	who := person(r)
 	return templates.Base{
-		Shop:   "Damperdesk",
 		Person: templates.Person{ID: who.ID, Name: who.Name, Roles: who.Roles},
 		Path:   r.URL.Path,
 		Now:    a.Now(),

@@ -31,8 +31,8 @@ func TestHomeIsWhereTheWorkIs(t *testing.T) {
 
 func TestAnEmptyBoardSaysSo(t *testing.T) {
 	s := server(t)
-	s.as(desk).get("/board").want(200).wantWords(".lead", "Nothing is here").wantWords(".nothing", "Take one in")
-	if got := s.as(mechanic).get("/board").words(".nothing"); strings.Contains(got, "Take one in") {
+	s.as(desk).get("/board").want(200).wantWords(".lead", "Nothing is here").wantWords(".nothing", "Take a unit in")
+	if got := s.as(mechanic).get("/board").words(".nothing"); strings.Contains(got, "Take a unit in") {
 		t.Errorf("a mechanic is asked to take one in: %q", got)
 	}
 }

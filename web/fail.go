@@ -38,7 +38,13 @@ func (a *App) fail(w http.ResponseWriter, r *http.Request, err error) {
 	default:
 		a.Log.Info("request refused", "error_id", id, "method", r.Method, "path", loggedPath(r.URL.Path), "status", status, "error", err)
 	}
-	page := templates.ErrorPage{Base: a.bareBase(r), Status: status, Sentence: sentence, ID: id}
+	base := a.bareBase(r)
+	if status < http.StatusInternalServerError {
+		if full, err := a.base(r, ""); err == nil {
+			base = full
+		}
+	}
+	page := templates.ErrorPage{Base: base, Status: status, Sentence: sentence, ID: id}
 	if status == http.StatusInternalServerError {
 		page.Again, page.To = again, r.URL.RequestURI()
 	}

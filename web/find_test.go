@@ -21,8 +21,8 @@ func TestFindLeadsToCustomersAndTickets(t *testing.T) {
 
 	find(fmt.Sprint(j.Number)).wantTo(jobURL(j))
 	for _, text := range []string{"marsh", "ODETTE", "900 118"} {
-		p := find(text).want(200).wantWords(".rows", "Odette Marsh")
-		if to := p.Find(".rows a").AttrOr("href", ""); to != customerURL(c) {
+		p := find(text).want(200).wantWords(".found", "Odette Marsh")
+		if to := p.Find(".found a").AttrOr("href", ""); to != customerURL(c) {
 			t.Errorf("%q leads to %q", text, to)
 		}
 	}

