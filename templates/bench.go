@@ -43,7 +43,8 @@ func stepPath(jobID, stepID int64) string {
 type SheetPage struct {
 	Base
 	Sheet  bench.Sheet
-	Note   Base // rider's note
+	Offers []procedure.Service // that the job has not
+	Note   Base                // rider's note
 	Ready  Base
 	Reopen Base
 }

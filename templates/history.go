@@ -172,6 +172,8 @@ func eventWords(e history.Entry) string {
 			return "given to nobody"
 		}
 		return "given to a mechanic"
+	case "service added":
+		return "service added: " + text("service")
 	case "work started":
 		return fmt.Sprintf("bench sheet started, %v steps", e.Detail["steps"])
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"damperdesk/internal/job"
+	"damperdesk/internal/procedure"
 	"damperdesk/internal/staff"
 )
 
@@ -17,7 +18,8 @@ type JobPage struct {
 	Job       job.Job
 	Row       job.BoardRow // as on the board; zero for a closed job
 	Mechanics []staff.Person
-	Next      []string // stages somebody may simply say it has reached
+	Offers    []procedure.Service // that it has not
+	Next      []string            // stages somebody may simply say it has reached
 	Forms     JobForms
 	History   History
 }

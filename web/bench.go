@@ -15,6 +15,7 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
+	"damperdesk/internal/procedure"
 	"damperdesk/templates"
 )
 
@@ -77,9 +78,15 @@ func (a *App) benchSheet(w http.ResponseWriter, r *http.Request) error {
 
 // sheetPage shows what was typed in the form that was sent, if any.
 func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, sent string) (templ.Component, error) {
-	var sheet bench.Sheet
+	var (
+		sheet  bench.Sheet
+		offers []procedure.Service
+	)
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
-		sheet, err = bench.Get(ctx, tx, jobID)
+		if sheet, err = bench.Get(ctx, tx, jobID); err != nil {
+			return err
+		}
+		offers, err = offersFor(ctx, tx, sheet.Job)
 		return err
 	})
 	if err != nil {
@@ -89,7 +96,7 @@ func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, s
 	base.Live = "job:" + strconv.FormatInt(jobID, 10)
 	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
 	return templates.BenchSheet(templates.SheetPage{
-		Base: base, Sheet: sheet, Note: form("note"), Ready: form("ready"), Reopen: form("reopen"),
+		Base: base, Sheet: sheet, Offers: offers, Note: form("note"), Ready: form("ready"), Reopen: form("reopen"),
 	}), nil
 }
 

@@ -46,6 +46,9 @@ func (a *App) jobPage(r *http.Request, base templates.Base, id int64, sent strin
 		if page.Job, err = job.Get(ctx, tx, id); err != nil {
 			return err
 		}
+		if page.Offers, err = offersFor(ctx, tx, page.Job); err != nil {
+			return err
+		}
 		if page.Row, err = boardRow(ctx, tx, id); err != nil {
 			return err
 		}
@@ -101,6 +104,7 @@ var jobDone = map[string]string{
 	"hold-end":  "It no longer waits.",
 	"hand-over": "Handed over.",
 	"cancel":    "The job has ended.",
+	"service":   "The service is added.",
 }
 
 // jobChange does the work of one form of the page.

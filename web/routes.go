@@ -50,6 +50,8 @@ var routes = []route{
 	{"POST", "/jobs/{id}/hold", anyone, changeJob("hold", holdJob)},
 	{"POST", "/jobs/{id}/hold-end", anyone, changeJob("hold-end", endHold)},
 	{"POST", "/jobs/{id}/hand-over", anyone, changeJob("hand-over", handOver)},
+	{"GET", "/jobs/{id}/services", anyone, (*App).addServiceForm},
+	{"POST", "/jobs/{id}/services", anyone, (*App).addService},
 	{"POST", "/jobs/{id}/cancel", []string{desk, owner}, changeJob("cancel", cancelJob)},
 
 	{"GET", "/customers/{id}", anyone, (*App).customerBook},

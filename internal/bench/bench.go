@@ -51,7 +51,8 @@ const (
 // are in SI.
 type Step struct {
 	ID           int64
-	Seq          int
+	Seq          int     // counts the lines of the sheet from 1
+	Rank         float64 // its place; other lines may come between
 	Block        string
 	BlockTitle   string
 	Key          string
@@ -75,7 +76,8 @@ type Step struct {
 	StopHere     bool
 	SecondCheck  bool
 	MayBeUnknown bool
-	Unsure       bool // asked only because a fact was not known at the start
+	AddedFor     string // the service that brought it after work had started
+	Unsure       bool   // asked only because a fact was not known at the start
 
 	SheetValueID *int64
 

@@ -184,7 +184,7 @@ func TestCrossingOutNeedsAReasonAndAMechanic(t *testing.T) {
 // addSecondCheck puts a step with a second check at the end of the strip.
 func (d *desk) addSecondCheck() *bench.Step {
 	d.t.Helper()
-	_, err := d.tx.Exec(ctx, `insert into sheet_step (job_id, seq, block, block_title, key, kind, title, text, second_check, intent_id, at)
+	_, err := d.tx.Exec(ctx, `insert into sheet_step (job_id, rank, block, block_title, key, kind, title, text, second_check, intent_id, at)
 		values ($1, 200, 'R', 'Refit', 'R9', 'check', 'Stem, axle and brake', 'Tick one by one.', true, $2, $3)`, d.job, d.by.Intent, d.by.At)
 	d.must(err)
 	return d.step("R9")

@@ -38,10 +38,12 @@ func Get(ctx context.Context, q db.Querier, jobID int64) (Sheet, error) {
 
 // readSteps reads the steps with the value that counts: the copied one, else
 // the newest given at the bench. The ceiling of a pressure is the maximum on
-// the spec sheet that the job was filled from.
+// the spec sheet that the job was filled from, the lowest where it was filled
+// from two.
 func readSteps(ctx context.Context, q db.Querier, jobID int64) ([]Step, error) {
-	rows, err := q.Query(ctx, `select s.id, s.seq, s.block, s.block_title, s.key, s.kind, s.title, s.text, s.caution, s.place,
+	rows, err := q.Query(ctx, `select s.id, row_number() over (order by s.rank)::int as seq, s.rank, s.block, s.block_title, s.key, s.kind, s.title, s.text, s.caution, s.place,
 			s.spec_key, s.quantity, s.grades, s.grp, s.stop_here, s.second_check, s.may_be_unknown, s.unsure, s.sheet_value_id,
+			coalesce(added.name, '') as added_for,
 			coalesce(s.nominal_si, v.nominal_si) as nominal_si,
 			case when s.nominal_si is null then coalesce(v.minus_si, 0) else s.minus_si end as minus_si,
 			case when s.nominal_si is null then coalesce(v.plus_si, 0) else s.plus_si end as plus_si,
@@ -49,13 +51,13 @@ func readSteps(ctx context.Context, q db.Querier, jobID int64) ([]Step, error) {
 			case when s.nominal_si is null then coalesce(v.fluid, s.fluid) else s.fluid end as fluid,
 			case when s.nominal_si is null then coalesce(v.source, s.source) else s.source end as source,
 			s.nominal_si is null and v.id is not null as given_here,
-			case when s.key = $2 then (select m.nominal_si from sheet_step o
+			case when s.key = $2 then (select min(m.nominal_si) from sheet_step o
 				join sheet_value f on f.id = o.sheet_value_id
 				join sheet_value m on m.sheet_id = f.sheet_id and m.key = $3
-				where o.job_id = s.job_id limit 1) end as ceiling_si
-		from sheet_step s
+				where o.job_id = s.job_id) end as ceiling_si
+		from sheet_step s left join service added on added.code = s.added_for
 		left join lateral (select * from step_value where step_id = s.id order by id desc limit 1) v on true
-		where s.job_id = $1 order by s.seq`, jobID, keyPressureOut, specMaximumPressure)
+		where s.job_id = $1 order by s.rank`, jobID, keyPressureOut, specMaximumPressure)
 	return db.All[Step](rows, err)
 }
 

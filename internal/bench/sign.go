@@ -160,18 +160,19 @@ func CrossOut(ctx context.Context, tx pgx.Tx, by history.By, signoffID int64, re
 		return fault.Field("reason", "Say why it is crossed out.")
 	}
 	for _, so := range undone {
-		if err := sheet.crossOut(ctx, tx, by, so, reason); err != nil {
+		if err := sheet.crossOut(ctx, tx, by, so, reason, ""); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func (s Sheet) crossOut(ctx context.Context, tx pgx.Tx, by history.By, so Signoff, reason string) error {
+// crossOut stores one crossing-out, by hand or for an added service.
+func (s Sheet) crossOut(ctx context.Context, tx pgx.Tx, by history.By, so Signoff, reason, added string) error {
 	var id int64
-	err := tx.QueryRow(ctx, `insert into cross_out (signoff_id, step_id, role, reason, actor_id, intent_id, at)
-		values ($1, $2, $3, $4, nullif($5, 0), $6, $7) returning id`,
-		so.ID, so.StepID, so.Role, reason, by.Staff, by.Intent, by.At).Scan(&id)
+	err := tx.QueryRow(ctx, `insert into cross_out (signoff_id, step_id, role, reason, added_service, actor_id, intent_id, at)
+		values ($1, $2, $3, $4, nullif($5, ''), nullif($6, 0), $7, $8) returning id`,
+		so.ID, so.StepID, so.Role, reason, added, by.Staff, by.Intent, by.At).Scan(&id)
 	if err != nil {
 		return fmt.Errorf("cross out: %w", db.Translate(err))
 	}

@@ -114,6 +114,8 @@ type filled struct {
 	quantity quantity.Kind
 	unit     quantity.Unit
 	value    *spec.Value
+	rank     float64
+	addedFor string // the code of the service, empty at the start
 }
 
 // fill gives each step its kind of quantity, its unit and the sheet's value. A
@@ -122,7 +124,7 @@ type filled struct {
 func fill(steps []procedure.Step, sheet spec.Sheet) []filled {
 	list := make([]filled, len(steps))
 	for i, step := range steps {
-		list[i].Step = step
+		list[i].Step, list[i].rank = step, float64(i+1)
 		if key, ok := spec.Find(step.SpecKey); ok {
 			list[i].quantity, list[i].unit = key.Kind, key.Unit
 		} else if step.Kind == procedure.Torque {
@@ -159,7 +161,7 @@ func (f filled) window() (nominal *float64, minus, plus float64) {
 
 func insertSteps(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, steps []filled) error {
 	batch := &pgx.Batch{}
-	for i, f := range steps {
+	for _, f := range steps {
 		nominal, minus, plus := f.window()
 		var source, fluid string
 		var valueID *int64
@@ -170,14 +172,14 @@ func insertSteps(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, ste
 		if grades == nil {
 			grades = []string{}
 		}
-		batch.Queue(`insert into sheet_step (job_id, seq, block, block_title, key, kind, title, text, caution, place, spec_key,
+		batch.Queue(`insert into sheet_step (job_id, rank, block, block_title, key, kind, title, text, caution, place, spec_key,
 				quantity, nominal_si, minus_si, plus_si, shown_unit, fluid, source, grades, grp, stop_here, second_check,
-				may_be_unknown, unsure, step_id, sheet_value_id, actor_id, intent_id, at)
+				may_be_unknown, unsure, step_id, sheet_value_id, added_for, actor_id, intent_id, at)
 			values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22,
-				$23, $24, nullif($25, 0), $26, nullif($27, 0), $28, $29)`,
-			jobID, i+1, f.Block, f.BlockTitle, f.Key, f.Kind, f.Title, f.Text, f.Caution, f.Place, f.SpecKey,
+				$23, $24, nullif($25, 0), $26, nullif($27, ''), nullif($28, 0), $29, $30)`,
+			jobID, f.rank, f.Block, f.BlockTitle, f.Key, f.Kind, f.Title, f.Text, f.Caution, f.Place, f.SpecKey,
 			f.quantity, nominal, minus, plus, f.unit, fluid, source, grades, f.Group, f.StopHere, f.SecondCheck,
-			f.MayBeUnknown, f.Unsure, f.ID, valueID, by.Staff, by.Intent, by.At)
+			f.MayBeUnknown, f.Unsure, f.ID, valueID, f.addedFor, by.Staff, by.Intent, by.At)
 	}
 	return tx.SendBatch(ctx, batch).Close()
 }

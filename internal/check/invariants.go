@@ -18,6 +18,20 @@ const valued = `(select st.*, coalesce(st.nominal_si, v.nominal_si) as nominal,
 	case when st.nominal_si is null then v.plus_si else st.plus_si end as plus
 	from sheet_step st left join lateral (select * from step_value where step_id = st.id order by id desc limit 1) v on true)`
 
+// act numbers the act that a row was stored in: of two rows of one job the one
+// with the lower number came first, because whoever writes to a sheet holds its
+// job.
+func act(row string) string {
+	return `(select min(e.id) from event e where e.intent_id = ` + row + `.intent_id)`
+}
+
+// counted is whether the step h had a sign-off in that role when the sign-off s
+// was stored.
+func counted(role string) string {
+	return `exists (select from signoff d where d.step_id = h.id and d.role = '` + role + `' and d.id < s.id
+		and not exists (select from cross_out x where x.signoff_id = d.id and ` + act("x") + ` < ` + act("s") + `))`
+}
+
 // appendOnly is every table whose comment says so.
 const appendOnly = `(select c.oid, c.relname from pg_class c where c.relkind = 'r' and c.relnamespace = 'public'::regnamespace
 	and obj_description(c.oid, 'pg_class') like '%, append-only:%')`
@@ -56,9 +70,13 @@ var Invariants = []Invariant{
 	{"bench is true: what guards people or parts applies, unless a fact was not known", `
 		select 'signoff ' || s.id from signoff s join sheet_step st on st.id = s.step_id
 		where s.outcome = 'does not apply' and not st.unsure and (st.kind in ('torque', 'volume') or st.stop_here or st.second_check)`},
-	{"bench is true: nothing is live after an unsigned stop-here", `
-		select 'step ' || st.id from ` + unsigned + ` h join sheet_step st on st.job_id = h.job_id and st.seq > h.seq
-		join ` + live + ` s on s.step_id = st.id where h.stop_here`},
+	{"bench is true: nothing is live after an unsigned stop-here, unless a service added since asks for that", `
+		select 'step ' || st.id from ` + unsigned + ` h join sheet_step st on st.job_id = h.job_id and st.rank > h.rank
+		join ` + live + ` s on s.step_id = st.id
+		where h.stop_here and not (
+			(h.added_for is not null and ` + act("s") + ` < ` + act("h") + `
+				or ` + counted("done") + ` and (not h.second_check or ` + counted("checked") + `))
+			and not exists (select from cross_out x where x.step_id = h.id and x.added_service is null and ` + act("x") + ` >= ` + act("s") + `))`},
 	{"bench is true: at most six signed together, simple lines of one block", `
 		select 'together ' || s.together from ` + live + ` s join sheet_step st on st.id = s.step_id where s.together is not null
 		group by s.together

@@ -111,7 +111,7 @@ var refusals = map[string]error{
 	"cross_out_once":         fault.Conflict("This sign-off is crossed out already."),
 	"hold_end_once":          fault.Conflict("That wait has ended already."),
 	"hand_over_once":         fault.Conflict("This job has been handed over already."),
-	"sheet_step_seq_once":    fault.Conflict("The bench sheet of this job exists already."),
+	"sheet_step_rank_once":   fault.Conflict("The bench sheet of this job exists already."),
 	"sheet_step_key_once":    fault.Conflict("The bench sheet of this job exists already."),
 	"stage_change_seq_once":  fault.Conflict("Somebody else moved this job just now; look again."),
 	"device_name_once":       fault.Field("name", "Another tablet has that name."),

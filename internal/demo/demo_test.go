@@ -189,7 +189,7 @@ func boardIsAlive(t *testing.T, pool *pgxpool.Pool, shop Shop, now time.Time) {
 		}
 	}
 	next := ask[string](t, pool, `select key from sheet_step s where job_id = $1 and not exists (select from signoff o
-		where o.step_id = s.id and not exists (select from cross_out x where x.signoff_id = o.id)) order by seq limit 1`, shop.BenchJob)
+		where o.step_id = s.id and not exists (select from cross_out x where x.signoff_id = o.id)) order by rank limit 1`, shop.BenchJob)
 	if next != "Z7" {
 		t.Errorf("the bench job goes on at %s, want Z7, the foot torque", next)
 	}

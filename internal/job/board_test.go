@@ -14,7 +14,7 @@ import (
 // addSteps gives the job a sheet of n steps, the last with a second check.
 func addSteps(t *testing.T, tx pgx.Tx, by history.By, jobID int64, n int) []int64 {
 	t.Helper()
-	rows, err := tx.Query(ctx, `insert into sheet_step (job_id, seq, block, block_title, key, kind, title, text, second_check, intent_id, at)
+	rows, err := tx.Query(ctx, `insert into sheet_step (job_id, rank, block, block_title, key, kind, title, text, second_check, intent_id, at)
 		select $1, n, 'W', 'Lowers', 'W' || n, 'check', 'Step', 'Do it', n = $2, $3, $4 from generate_series(1, $2::int) n returning id`,
 		jobID, n, by.Intent, by.At)
 	if err != nil {

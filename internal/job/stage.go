@@ -67,6 +67,7 @@ var moves = []move{
 	{from: Arrived, to: OnBench, roles: mechanic, via: byBench},
 	{from: InQueue, to: OnBench, roles: mechanic, via: byBench},
 	{from: OnBench, to: FinalCheck, roles: mechanic, via: byBench},
+	{from: FinalCheck, to: OnBench, roles: mechanic, via: byBench, reason: true},
 	{from: FinalCheck, to: Ready, roles: mechanic, via: byBench},
 	{from: Ready, to: FinalCheck, roles: mechanic, via: byBench, reason: true},
 	{from: Ready, to: PickedUp, roles: anybody, via: byEnd},

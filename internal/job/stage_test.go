@@ -13,7 +13,9 @@ var allStages = append(slices.Clone(OpenStages), PickedUp, SentBack, Cancelled)
 // Source: the stages of the design, "booked > dropped off (posted: arrived) >
 // in the queue > on the bench > final check > ready for pickup > picked up or
 // sent back, or cancelled"; that work may start straight from the counter and
-// that a ready job may go back to its check is common practice (no source).
+// that a
+// ready job may go back to its check, and one in its check to the bench, is
+// common practice (no source).
 func TestLegalMovesAndWhoMakesThem(t *testing.T) {
 	const d, m, o = "desk", "mechanic", "owner"
 	want := map[[2]string][]string{
@@ -25,6 +27,7 @@ func TestLegalMovesAndWhoMakesThem(t *testing.T) {
 		{Arrived, OnBench}:      {m},
 		{InQueue, OnBench}:      {m},
 		{OnBench, FinalCheck}:   {m},
+		{FinalCheck, OnBench}:   {m},
 		{FinalCheck, Ready}:     {m},
 		{Ready, FinalCheck}:     {m},
 		{Ready, PickedUp}:       {d, m, o},

@@ -1,0 +1,108 @@
+package bench
+
+import (
+	"slices"
+
+	"damperdesk/internal/procedure"
+)
+
+// reopens names, for what closes the fork or lets the load on again, the step
+// that has to be done anew once the closing is undone. Common practice (no
+// source).
+var reopens = map[string]string{
+	"Z2": "S8", "Z5": "S8", // lowers on: off again
+	"Z6": "S7",                       // feet started: freed
+	"Z9": "S6",                       // knob on: off
+	"V2": "S5", "V2.coil": "S5.coil", // charged: air or preload out
+	"R2": "S3", "R7": "S1", "R7.lever": "S1", // in the bike: out of it
+	"D1.12": "D1.2", // damper's cap on: off
+}
+
+// UndoneBy returns the live sign-offs that added work undoes, in the order of
+// the sheet. Work inside the fork undoes its closing, what is filled through
+// the closed fork, the final check and the refit; any other work undoes the
+// final check; a look before washing undoes nothing. What was closed and is
+// undone has its opening done again. Common practice (no source).
+func (s Sheet) UndoneBy(added []procedure.Step) []Signoff {
+	inside := slices.ContainsFunc(added, opensFork)
+	beyondLook := slices.ContainsFunc(added, func(a procedure.Step) bool { return a.Block != blockInspect })
+	undone := map[string]bool{}
+	for _, step := range s.Steps {
+		if step.Done == nil || !(beyondLook && step.Block == blockProve || inside && s.closes(step)) {
+			continue
+		}
+		undone[step.Key] = true
+		if opening, ok := reopens[step.Key]; ok {
+			undone[opening] = true
+		}
+	}
+	var list []Signoff
+	for _, step := range s.Steps {
+		if undone[step.Key] {
+			list = append(list, step.live()...)
+		}
+	}
+	return list
+}
+
+// opensFork is whether a step can only be done with the lowers off.
+func opensFork(step procedure.Step) bool {
+	if step.Block == blockStrip {
+		return step.Number() >= firstOffLowers
+	}
+	return slices.Contains([]string{"P", "D1", "D2", "U", "W"}, step.Block)
+}
+
+// firstOffLowers is the number of the first step of the strip that takes
+// something off the fork itself.
+const firstOffLowers = 6
+
+// closes is whether the step can only be done on the closed fork, or closes it.
+func (s Sheet) closes(step Step) bool {
+	switch step.Block {
+	case "Z", "R":
+		return true
+	case "D1":
+		return step.number() >= firstFill && s.afterClose(step)
+	}
+	return false
+}
+
+// firstFill is the number of the step that fills an open-bath damper.
+const firstFill = 9
+
+// afterClose is whether the step comes after lowers that are on again, as the
+// filling of a damper that shares its oil does.
+func (s Sheet) afterClose(step Step) bool {
+	return slices.ContainsFunc(s.Steps, func(other Step) bool { return other.Block == "Z" && other.Seq < step.Seq })
+}
+
+// lacking picks the steps whose key the sheet does not have, each with its
+// place: after the line that comes before it in the merged order, before the
+// line that follows that one on the sheet.
+func (s Sheet) lacking(merged []filled) []filled {
+	after, runs := -1, make([][]filled, len(s.Steps)+1)
+	for _, f := range merged {
+		i := slices.IndexFunc(s.Steps, func(step Step) bool { return step.Key == f.Key })
+		if i >= 0 {
+			after = i
+			continue
+		}
+		runs[after+1] = append(runs[after+1], f)
+	}
+	var list []filled
+	for i, run := range runs {
+		low, high := 0.0, 0.0
+		if i > 0 {
+			low = s.Steps[i-1].Rank
+		}
+		if high = low + float64(len(run)+1); i < len(s.Steps) {
+			high = s.Steps[i].Rank
+		}
+		for n, f := range run {
+			f.rank = low + (high-low)*float64(n+1)/float64(len(run)+1)
+			list = append(list, f)
+		}
+	}
+	return list
+}
