@@ -63,7 +63,7 @@ func TestAServiceThatCannotBeAddedIsRefusedBesideTheField(t *testing.T) {
 			}
 		}
 	}
-	clerk.get(path + "?service=air-spring").want(http.StatusOK).wantWords("#content", "Work has not started")
+	clerk.get(path+"?service=air-spring").want(http.StatusOK).wantWords("#content", "Work has not started")
 	clerk.post(path, "service", "other").wantTo("/jobs/" + strconv.FormatInt(j.ID, 10) + "?done=service")
 	b.post("/jobs/" + strconv.FormatInt(j.ID, 10) + "/start").want(http.StatusSeeOther)
 	clerk.post(path, "service", "air-spring").want(http.StatusForbidden).wantWords("main", "a service is added by a mechanic now")

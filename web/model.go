@@ -72,7 +72,7 @@ func missingValues(ctx context.Context, q db.Querier, m spec.Model, sheet spec.S
 	if err != nil {
 		return nil, err
 	}
-	steps, err := procedure.Merge(services, blocks, procedure.FactsOf(m, "unit only"))
+	steps, err := procedure.Merge(services, blocks, procedure.FactsOf(m, "unit only").With(sheet))
 	if errors.As(err, new(fault.Conflict)) {
 		return nil, nil
 	}
