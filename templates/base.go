@@ -16,6 +16,8 @@ type Base struct {
 	Title  string // of the page, without the app's name
 	Shop   string
 	Person Person
+	Tablet string // the name of the enrolled tablet it is shown on, if it is
+	ByPIN  bool   // the person signed in by PIN
 	Path   string // of this page, marks the place in the navigation
 	Prefs  Prefs
 	Now    time.Time
@@ -83,6 +85,7 @@ var places = []place{
 	{path: "/bench", word: "Bench", roles: []string{"mechanic", "owner"}},
 	{path: "/models", word: "Spec sheets"},
 	{path: "/people", word: "People", roles: []string{"owner"}},
+	{path: "/tablets", word: "Tablets", roles: []string{"owner"}},
 }
 
 func (b Base) places() []place {
@@ -92,6 +95,15 @@ func (b Base) places() []place {
 	return slices.DeleteFunc(slices.Clone(places), func(p place) bool {
 		return len(p.roles) > 0 && !b.Person.Has(p.roles...)
 	})
+}
+
+// namePath is where the name of whoever is signed in leads: on a tablet to who
+// is at the bench, else to their own page.
+func (b Base) namePath() string {
+	if b.Tablet == "" {
+		return "/me"
+	}
+	return "/sign-in?back=" + url.QueryEscape(b.Path)
 }
 
 // here says whether the page is p or lies under it.

@@ -28,6 +28,7 @@ type historyLine struct {
 	why     string   // the reason given
 	each    []string // lines signed together
 	who     string
+	on      string // the tablet; empty for none
 }
 
 // lines joins what was signed with one press.
@@ -45,7 +46,7 @@ func (b Base) lines(h History) []historyLine {
 			i = last
 			continue
 		}
-		line := historyLine{at: e.At, number: e.JobNumber, who: actor(e)}
+		line := historyLine{at: e.At, number: e.JobNumber, who: actor(e), on: e.Device}
 		if step, so := h.signed(e); step != nil {
 			b.stepLine(&line, e.Kind, step, so)
 		} else {
@@ -133,7 +134,7 @@ func (b Base) outsideWords(step bench.Step, so *bench.Signoff) string {
 // pressLine is what was signed with one press, in the order of the sheet.
 func (b Base) pressLine(h History, newestFirst []history.Entry) historyLine {
 	e := newestFirst[0]
-	line := historyLine{at: e.At, number: e.JobNumber, who: actor(e),
+	line := historyLine{at: e.At, number: e.JobNumber, who: actor(e), on: e.Device,
 		what: fmt.Sprintf("%d steps signed together", len(newestFirst))}
 	for i := len(newestFirst) - 1; i >= 0; i-- {
 		step, so := h.signed(newestFirst[i])

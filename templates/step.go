@@ -234,19 +234,27 @@ func (p StepPage) otherwiseOpen(b Base, names ...string) bool {
 // signedFacts is what a signed step says of itself.
 func (p StepPage) signedFacts() []fact {
 	d := p.Step.Done
-	facts := []fact{{"Done", d.Actor + ", " + p.When(d.At)}, {"Result", p.got(*p.Step)}, {"With", with(*d)}}
+	facts := []fact{{"Done", d.Actor + ", " + p.When(d.At) + onTablet(d.Device)}, {"Result", p.got(*p.Step)}, {"With", with(*d)}}
 	if w, ok := p.Step.Window(); ok && (w.Minus > 0 || w.Plus > 0) {
 		facts = append(facts, fact{"Window", p.window(*p.Step, w)})
 	}
 	facts = append(facts, fact{"Source", p.Step.Source}, fact{"Reason", d.Reason})
 	if c := p.Step.Checked; c != nil {
-		words := c.Actor + ", " + p.When(c.At)
+		words := c.Actor + ", " + p.When(c.At) + onTablet(c.Device)
 		if c.Alone {
 			words += ", alone: " + c.Reason
 		}
 		facts = append(facts, fact{"Checked", words})
 	}
 	return slices.DeleteFunc(facts, func(f fact) bool { return f.words == "" })
+}
+
+// onTablet is ", on stand by the window"; empty for none.
+func onTablet(name string) string {
+	if name == "" {
+		return ""
+	}
+	return ", on " + name
 }
 
 // crossOuts lists what can be crossed out, the second check first.

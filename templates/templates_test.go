@@ -91,7 +91,7 @@ func TestTheNavigationShowsWhatARoleMayDo(t *testing.T) {
 		{nil, ""},
 		{[]string{"desk"}, "Board Drop-off Spec sheets"},
 		{[]string{"mechanic"}, "Board Bench Spec sheets"},
-		{[]string{"owner"}, "Board Drop-off Bench Spec sheets People"},
+		{[]string{"owner"}, "Board Drop-off Bench Spec sheets People Tablets"},
 	} {
 		doc := draw(t, Layout(base(t, c.roles...), ""))
 		var words []string
@@ -134,7 +134,7 @@ func TestEveryFieldOfEveryFormHasALabelAndEveryFormAnIntent(t *testing.T) {
 	pages := map[string]templ.Component{
 		"sign in": SignIn(SignInPage{Base: base(t)}),
 		"set up":  Setup(SetupPage{Base: base(t)}),
-		"me":      Me(MePage{Base: base(t, "desk"), OutIntent: "other"}),
+		"me":      Me(MePage{Base: base(t, "desk"), PIN: base(t, "desk"), Passphrase: base(t, "desk"), OutIntent: "other"}),
 	}
 	for name, page := range pages {
 		doc := draw(t, page)

@@ -17,23 +17,36 @@ import (
 )
 
 const (
-	sessionStaff = "staff"
-	sessionEpoch = "epoch"
+	sessionStaff  = "staff"
+	sessionEpoch  = "epoch"
+	sessionDevice = "device" // the tablet of a sign-in by PIN
 )
 
-type personKey struct{}
+// visitor is who makes a request, and on what.
+type visitor struct {
+	person staff.Person // zero: nobody is signed in
+	device staff.Device // zero: no tablet of the shop
+	byPIN  bool
+}
+
+type visitorKey struct{}
+
+func visitorOf(r *http.Request) visitor {
+	v, _ := r.Context().Value(visitorKey{}).(visitor)
+	return v
+}
 
 // person is who is signed in; the zero Person is nobody.
-func person(r *http.Request) staff.Person {
-	p, _ := r.Context().Value(personKey{}).(staff.Person)
-	return p
-}
+func person(r *http.Request) staff.Person { return visitorOf(r).person }
+
+// tablet is the enrolled one that asks; the zero Device is none.
+func tablet(r *http.Request) staff.Device { return visitorOf(r).device }
 
 // page wraps a route: whoever may not see it never reaches its handler.
 func (a *App) page(rt route) http.Handler {
 	h := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
-		r, err := a.withPerson(r)
+		r, err := a.withVisitor(r)
 		if err == nil {
 			err = a.enter(rt, w, r)
 		}
@@ -66,28 +79,37 @@ func (a *App) enter(rt route, w http.ResponseWriter, r *http.Request) (err error
 		return a.askSignIn(w, r)
 	case !slices.ContainsFunc(rt.roles, func(role string) bool { return slices.Contains(who.Roles, role) }):
 		return fault.Forbidden("This page is for other people of the shop.")
+	case rt.phrase && visitorOf(r).byPIN:
+		return a.askPhrase(w, r)
 	}
 	return rt.handle(a, w, r)
 }
 
-// withPerson reads who is signed in. A raised epoch or a last day ends it.
-func (a *App) withPerson(r *http.Request) (*http.Request, error) {
+// withVisitor reads who is signed in, and on which tablet. A raised epoch or a
+// last day ends a sign-in; one by PIN ends too when its tablet is another one or
+// was revoked.
+func (a *App) withVisitor(r *http.Request) (*http.Request, error) {
 	ctx := r.Context()
-	id := a.sessions.GetInt64(ctx, sessionStaff)
-	if id == 0 {
-		return r, nil
-	}
-	p, err := staff.Get(ctx, a.pool, id)
-	var gone fault.NotFound
-	switch {
-	case errors.As(err, &gone):
-		return r, a.sessions.Destroy(ctx)
-	case err != nil:
+	var v visitor
+	var err error
+	if v.device, err = a.deviceOf(r); err != nil {
 		return r, err
-	case !p.StillIn(a.sessions.GetInt(ctx, sessionEpoch)):
-		return r, a.sessions.Destroy(ctx)
 	}
-	return r.WithContext(context.WithValue(ctx, personKey{}, p)), nil
+	if id := a.sessions.GetInt64(ctx, sessionStaff); id != 0 {
+		device := a.sessions.GetInt64(ctx, sessionDevice)
+		p, err := staff.Get(ctx, a.pool, id)
+		switch {
+		case err != nil && !errors.As(err, new(fault.NotFound)):
+			return r, err
+		case err != nil || !p.StillIn(a.sessions.GetInt(ctx, sessionEpoch)) || device != 0 && device != v.device.ID:
+			if err := a.sessions.Destroy(ctx); err != nil {
+				return r, err
+			}
+		default:
+			v.person, v.byPIN = p, device != 0
+		}
+	}
+	return r.WithContext(context.WithValue(ctx, visitorKey{}, v)), nil
 }
 
 func headers(next http.Handler) http.Handler {

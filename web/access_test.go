@@ -18,7 +18,7 @@ func TestAPanicIsAnErrorPageWithItsIDInTheLog(t *testing.T) {
 		Config:   Config{Log: slog.New(slog.NewTextHandler(&log, nil)), Now: func() time.Time { return dbtest.Now }},
 		sessions: newSessions(nil, ""),
 	}
-	h := a.page(route{"GET", "/broken", open, func(*App, http.ResponseWriter, *http.Request) error { panic("secret detail") }})
+	h := a.page(route{row: row{"GET", "/broken", open, func(*App, http.ResponseWriter, *http.Request) error { panic("secret detail") }}})
 	rec := httptest.NewRecorder()
 	h.ServeHTTP(rec, httptest.NewRequest("GET", "/broken", nil))
 	if rec.Code != http.StatusInternalServerError || strings.Contains(rec.Body.String(), "secret detail") {

@@ -44,17 +44,17 @@ func (a *App) do(r *http.Request, kind string, do work) (to string, err error) {
 	if err != nil {
 		return "", fault.Conflict("The page was too old to send; open it again.")
 	}
-	who := person(r)
-	by := history.By{At: a.Now().UTC(), Staff: who.ID, Roles: who.Roles, Intent: id}
-	act := intent.Act{ID: id, Kind: kind, Actor: who.ID, Fingerprint: fingerprint(r.URL.Path, r.PostForm), At: by.At}
+	who, device := person(r), tablet(r).ID
+	by := history.By{At: a.Now().UTC(), Staff: who.ID, Roles: who.Roles, Device: device, Intent: id}
+	act := intent.Act{ID: id, Kind: kind, Actor: who.ID, Device: device, Fingerprint: fingerprint(r.URL.Path, r.PostForm), At: by.At}
 	return intent.Do(r.Context(), a.pool, act, func(tx pgx.Tx) (string, error) {
 		return do(r.Context(), tx, by)
 	})
 }
 
 // fingerprint tells one filled form from another: the address and every field
-// but pass-phrases, in a fixed order. It is stored, and would be a quick way to
-// try pass-phrases out.
+// but pass-phrases and PINs, in a fixed order. It is stored, and would be a
+// quick way to try those out.
 func fingerprint(path string, fields url.Values) []byte {
 	h := sha256.New()
 	fmt.Fprintf(h, "%q", path)
@@ -88,9 +88,12 @@ func (a *App) base(r *http.Request, title string) (templates.Base, error) {
 
 // bareBase asks the database nothing: an error page must not fail in turn.
 func (a *App) bareBase(r *http.Request) templates.Base {
-	who := person(r)
+	v := visitorOf(r)
+	who := v.person
 	return templates.Base{
 		Person: templates.Person{ID: who.ID, Name: who.Name, Roles: who.Roles},
+		Tablet: v.device.Name,
+		ByPIN:  v.byPIN,
 		Path:   r.URL.Path,
 		Now:    a.Now(),
 		Prefs:  templates.Prefs{Zone: time.UTC},

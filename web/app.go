@@ -52,8 +52,16 @@ func New(pool *db.Pool, hub *live.Hub, cfg Config) http.Handler {
 	return a.handler()
 }
 
-// shift is how long a sign-in lasts: a long working day.
-const shift = 16 * time.Hour
+// shift is how long a sign-in lasts: a long working day. One by PIN, which is
+// quickly given again, ends sooner, so that nobody finds the tablet in the
+// morning as somebody left it at night.
+const (
+	shift    = 16 * time.Hour
+	pinShift = 12 * time.Hour
+)
+
+// secure reports whether cookies go over HTTPS alone.
+func secure(baseURL string) bool { return strings.HasPrefix(baseURL, "https://") }
 
 func newSessions(pool *db.Pool, baseURL string) *scs.SessionManager {
 	s := scs.New()
@@ -63,6 +71,6 @@ func newSessions(pool *db.Pool, baseURL string) *scs.SessionManager {
 	s.Cookie.Name = "desk"
 	s.Cookie.HttpOnly = true
 	s.Cookie.SameSite = http.SameSiteLaxMode
-	s.Cookie.Secure = strings.HasPrefix(baseURL, "https://")
+	s.Cookie.Secure = secure(baseURL)
 	return s
 }

@@ -37,7 +37,11 @@ type site struct {
 	pool *db.Pool
 	url  string
 	log  *bytes.Buffer
+	late *atomic.Int64 // how long after dbtest.Now it is, in nanoseconds
 }
+
+// pass lets time go by.
+func (s *site) pass(d time.Duration) { s.late.Add(int64(d)) }
 
 var linkKey = bytes.Repeat([]byte{7}, 32)
 
@@ -57,14 +61,14 @@ func server(t *testing.T) *site {
 // bareServer runs the app on an empty database.
 func bareServer(t *testing.T) *site {
 	t.Helper()
-	s := &site{t: t, pool: dbtest.Clone(t), log: &bytes.Buffer{}}
+	s := &site{t: t, pool: dbtest.Clone(t), log: &bytes.Buffer{}, late: &atomic.Int64{}}
 	hub := live.NewHub()
 	ctx, stop := context.WithCancel(context.Background())
 	log := slog.New(slog.NewTextHandler(s.log, nil))
 	ran := make(chan struct{})
 	go func() { hub.Run(ctx, s.pool, log); close(ran) }()
 	web := httptest.NewServer(New(s.pool, hub, Config{
-		LinkKey: linkKey, Version: "test", Log: log, Now: func() time.Time { return dbtest.Now }, Stopping: ctx,
+		LinkKey: linkKey, Version: "test", Log: log, Now: func() time.Time { return dbtest.Now.Add(time.Duration(s.late.Load())) }, Stopping: ctx,
 	}))
 	t.Cleanup(func() { stop(); web.Close(); <-ran })
 	s.url = web.URL
@@ -89,6 +93,7 @@ type browser struct {
 	person staff.Person
 	client *http.Client
 	token  string
+	tablet string // the token of an enrolled tablet; empty on any other device
 }
 
 // anybody is a browser that is not signed in.
@@ -168,14 +173,20 @@ func (b *browser) send(method, path string, form url.Values) *page {
 	if b.token != "" {
 		req.AddCookie(&http.Cookie{Name: "desk", Value: b.token})
 	}
+	if b.tablet != "" {
+		req.AddCookie(&http.Cookie{Name: tabletCookie, Value: b.tablet})
+	}
 	answer, err := b.client.Do(req)
 	if err != nil {
 		b.t.Fatalf("%s %s: %v", method, path, err)
 	}
 	defer answer.Body.Close()
 	for _, c := range answer.Cookies() {
-		if c.Name == "desk" {
+		switch c.Name {
+		case "desk":
 			b.token = c.Value
+		case tabletCookie:
+			b.tablet = c.Value
 		}
 	}
 	return read(b.t, answer)

@@ -21,14 +21,23 @@ func (a *App) me(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if r.URL.Query().Get("done") == "passphrase" {
-		base.Done = "You have a new pass-phrase. Other devices were signed out."
-	}
-	return render(w, r, http.StatusOK, templates.Me(mePage(base)))
+	base.Done = meDone[r.URL.Query().Get("done")]
+	return render(w, r, http.StatusOK, templates.Me(mePage(r, base, "")))
 }
 
-func mePage(base templates.Base) templates.MePage {
-	return templates.MePage{Base: base, OutIntent: uuid.NewString()}
+// meDone is what one's own page says after each of its forms.
+var meDone = map[string]string{
+	"passphrase": "You have a new pass-phrase. Other devices were signed out.",
+	"pin":        "The PIN is set. It is good on the shop’s tablets.",
+}
+
+// mePage shows what was typed in the form that was sent, if any.
+func mePage(r *http.Request, base templates.Base, sent string) templates.MePage {
+	base.Title = person(r).Name
+	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
+	return templates.MePage{
+		Base: base, HasPIN: person(r).HasPIN, Passphrase: form("passphrase"), PIN: form("pin"), OutIntent: uuid.NewString(),
+	}
 }
 
 func (a *App) signOutEverywhere(w http.ResponseWriter, r *http.Request) error {
@@ -59,8 +68,7 @@ func (a *App) newPassphrase(w http.ResponseWriter, r *http.Request) error {
 	}
 	if err != nil {
 		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
-			base.Title = who.Name
-			return templates.Me(mePage(base)), nil
+			return templates.Me(mePage(r, base, "passphrase")), nil
 		})
 	}
 	p, err := staff.Get(r.Context(), a.pool, who.ID)
@@ -70,6 +78,35 @@ func (a *App) newPassphrase(w http.ResponseWriter, r *http.Request) error {
 	a.sessions.Put(r.Context(), sessionEpoch, p.Epoch)
 	http.Redirect(w, r, to, http.StatusSeeOther)
 	return nil
+}
+
+// newPIN sets or changes one's own PIN; it asks for the pass-phrase as
+// newPassphrase does.
+func (a *App) newPIN(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	who, pin := person(r), f.values.Get("pin")
+	if says := staff.PINRefusal(pin); says != "" {
+		f.wrong("pin", says)
+	} else if pin != f.values.Get("pin-again") {
+		f.wrong("pin-again", "This differs from the PIN above.")
+	}
+	if err = f.err(); err == nil {
+		err = renamed(a.confirm(r, who, f.values.Get("passphrase-for-pin")), "passphrase-now", "passphrase-for-pin")
+	}
+	if err == nil {
+		err = a.act(w, r, "new PIN", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+			return "/me?done=pin", staff.SetPIN(ctx, tx, by, who.ID, pin)
+		})
+	}
+	if err == nil {
+		return nil
+	}
+	return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+		return templates.Me(mePage(r, base, "pin")), nil
+	})
 }
 
 // confirm checks the pass-phrase of somebody who is signed in. It has

@@ -96,7 +96,7 @@ func (a *App) somebodyPage(ctx context.Context, base templates.Base, id int64, s
 	}), nil
 }
 
-// change is what one form on the page of a person does.
+// change is what one form on the page of a person or a tablet does.
 type change func(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, f *form) error
 
 func setRoles(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, f *form) error {
@@ -126,6 +126,17 @@ func comeBack(ctx context.Context, tx pgx.Tx, by history.By, id int64, version i
 
 // changePerson makes the handler of the form called name.
 func changePerson(name string, do change) handler {
+	return changeBy("person: "+name, do,
+		func(id int64) string { return personPath(id, name) },
+		func(a *App, ctx context.Context, base templates.Base, id int64) (templ.Component, error) {
+			return a.somebodyPage(ctx, base, id, name)
+		})
+}
+
+// changeBy makes the handler of a form about something that has a version: to
+// leads on, again shows the form as it was sent.
+func changeBy(kind string, do change, to func(id int64) string,
+	again func(*App, context.Context, templates.Base, int64) (templ.Component, error)) handler {
 	return func(a *App, w http.ResponseWriter, r *http.Request) error {
 		id, err := a.id(r, "id")
 		if err != nil {
@@ -137,15 +148,15 @@ func changePerson(name string, do change) handler {
 		}
 		version := int(f.number("version"))
 		if err = f.err(); err == nil {
-			err = a.act(w, r, "person: "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-				return personPath(id, name), do(ctx, tx, by, id, version, f)
+			err = a.act(w, r, kind, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+				return to(id), do(ctx, tx, by, id, version, f)
 			})
 		}
 		if err == nil {
 			return nil
 		}
 		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
-			return a.somebodyPage(r.Context(), base, id, name)
+			return again(a, r.Context(), base, id)
 		})
 	}
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"slices"
 	"time"
 
 	"github.com/go-chi/chi/v5"
@@ -19,12 +20,18 @@ const (
 
 type handler func(a *App, w http.ResponseWriter, r *http.Request) error
 
-// route is a row of the table. Without roles it is open to everybody, with
-// anyone it is for whoever is signed in.
-type route struct {
+// row is a row of a table. Without roles it is open to everybody, with anyone
+// it is for whoever is signed in.
+type row struct {
 	method, pattern string
 	roles           []string
 	handle          handler
+}
+
+// route is a row, and whether a sign-in by PIN is not enough for it.
+type route struct {
+	row
+	phrase bool
 }
 
 var (
@@ -33,7 +40,18 @@ var (
 )
 
 // routes is every address the server answers beside /static/.
-var routes = []route{
+var routes = slices.Concat(table(everyday, false), table(guarded, true))
+
+func table(rows []row, phrase bool) []route {
+	list := make([]route, len(rows))
+	for i, r := range rows {
+		list[i] = route{r, phrase}
+	}
+	return list
+}
+
+// everyday are the routes that any sign-in will do for.
+var everyday = []row{
 	{"GET", "/healthz", open, (*App).healthz},
 	{"GET", "/readyz", open, (*App).readyz},
 	{"GET", "/live", anyone, (*App).live},
@@ -73,18 +91,10 @@ var routes = []route{
 	{"POST", "/setup", open, (*App).setup},
 	{"GET", "/sign-in", open, (*App).signInForm},
 	{"POST", "/sign-in", open, (*App).signIn},
+	{"POST", "/sign-in/pin", open, (*App).signInByPIN},
 	{"POST", "/sign-out", open, (*App).signOut},
 	{"GET", "/me", anyone, (*App).me},
-	{"POST", "/me/passphrase", anyone, (*App).newPassphrase},
 	{"POST", "/me/sign-out-everywhere", anyone, (*App).signOutEverywhere},
-	{"GET", "/people", []string{owner}, (*App).people},
-	{"POST", "/people", []string{owner}, (*App).addPerson},
-	{"GET", "/people/{id}", []string{owner}, (*App).somebody},
-	{"POST", "/people/{id}/roles", []string{owner}, changePerson("roles", setRoles)},
-	{"POST", "/people/{id}/passphrase", []string{owner}, changePerson("passphrase", resetPassphrase)},
-	{"POST", "/people/{id}/sign-out", []string{owner}, changePerson("sign-out", signOutPerson)},
-	{"POST", "/people/{id}/leave", []string{owner}, changePerson("leave", leave)},
-	{"POST", "/people/{id}/return", []string{owner}, changePerson("return", comeBack)},
 
 	{"GET", "/bench", []string{mechanic, owner}, (*App).bench},
 	{"POST", "/jobs/{id}/start", []string{mechanic}, (*App).startJob},
@@ -98,6 +108,26 @@ var routes = []route{
 	{"POST", "/bench/{job}/steps/{step}/check", []string{mechanic}, onStep("check", checkStep)},
 	{"POST", "/bench/{job}/steps/{step}/value", []string{mechanic}, onStep("value", giveValue)},
 	{"POST", "/bench/{job}/steps/{step}/cross-out", []string{mechanic}, onStep("cross-out", crossOutStep)},
+}
+
+// guarded are the routes that decide who may do what: a PIN that somebody has
+// watched must be of no use there.
+var guarded = []row{
+	{"POST", "/me/passphrase", anyone, (*App).newPassphrase},
+	{"POST", "/me/pin", anyone, (*App).newPIN},
+	{"GET", "/people", []string{owner}, (*App).people},
+	{"POST", "/people", []string{owner}, (*App).addPerson},
+	{"GET", "/people/{id}", []string{owner}, (*App).somebody},
+	{"POST", "/people/{id}/roles", []string{owner}, changePerson("roles", setRoles)},
+	{"POST", "/people/{id}/passphrase", []string{owner}, changePerson("passphrase", resetPassphrase)},
+	{"POST", "/people/{id}/sign-out", []string{owner}, changePerson("sign-out", signOutPerson)},
+	{"POST", "/people/{id}/leave", []string{owner}, changePerson("leave", leave)},
+	{"POST", "/people/{id}/return", []string{owner}, changePerson("return", comeBack)},
+	{"GET", "/tablets", []string{owner}, (*App).tablets},
+	{"POST", "/tablets", []string{owner}, (*App).enrolTablet},
+	{"GET", "/tablets/{id}", []string{owner}, (*App).oneTablet},
+	{"POST", "/tablets/{id}/name", []string{owner}, changeTablet("name", renameTablet)},
+	{"POST", "/tablets/{id}/revoke", []string{owner}, changeTablet("revoke", revokeTablet)},
 }
 
 // handler puts the table behind what every request passes: a time limit,

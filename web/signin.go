@@ -1,11 +1,13 @@
 package web
 
 import (
+	"errors"
 	"maps"
 	"net/http"
 	"net/url"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/a-h/templ"
 
@@ -15,8 +17,12 @@ import (
 )
 
 func (a *App) signInForm(w http.ResponseWriter, r *http.Request) error {
-	next := localPath(r.URL.Query().Get("next"))
-	if person(r).ID != 0 {
+	q := r.URL.Query()
+	next := localPath(q.Get("next"))
+	switch v := visitorOf(r); {
+	case v.device.ID != 0 && q.Get("with") != "passphrase":
+		return a.showPicker(w, r, http.StatusOK, templates.PickerPage{Next: next, Back: localPath(q.Get("back"))})
+	case v.person.ID != 0 && !v.byPIN:
 		http.Redirect(w, r, next, http.StatusSeeOther)
 		return nil
 	}
@@ -26,15 +32,37 @@ func (a *App) signInForm(w http.ResponseWriter, r *http.Request) error {
 // askSignIn answers, in place of the page that was wanted, whoever is not
 // signed in. What a form had sent goes along in hidden fields.
 func (a *App) askSignIn(w http.ResponseWriter, r *http.Request) error {
+	page, err := wanted(r)
+	if err != nil {
+		return err
+	}
+	if tablet(r).ID != 0 {
+		return a.showPicker(w, r, http.StatusUnauthorized, templates.PickerPage{Next: page.Next, Back: "/", Lost: page.Lost, Kept: page.Kept})
+	}
+	return a.showSignIn(w, r, http.StatusUnauthorized, page)
+}
+
+// askPhrase answers whoever is signed in by PIN, where that is not enough.
+func (a *App) askPhrase(w http.ResponseWriter, r *http.Request) error {
+	page, err := wanted(r)
+	if err != nil {
+		return err
+	}
+	page.NotByPIN = true
+	return a.showSignIn(w, r, http.StatusForbidden, page)
+}
+
+// wanted is the sign-in that leads on to what was asked for.
+func wanted(r *http.Request) (templates.SignInPage, error) {
 	page := templates.SignInPage{Next: localPath(r.URL.RequestURI())}
 	if r.Method == http.MethodPost {
 		if err := r.ParseForm(); err != nil {
-			return err
+			return page, err
 		}
 		page.Next, page.Kept = "/", keep(r.URL.RequestURI(), r.PostForm)
 		page.Lost = len(page.Kept) > 0
 	}
-	return a.showSignIn(w, r, http.StatusUnauthorized, page)
+	return page, nil
 }
 
 func (a *App) showSignIn(w http.ResponseWriter, r *http.Request, status int, page templates.SignInPage) error {
@@ -75,13 +103,25 @@ func (a *App) signIn(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// letIn signs the browser in under a token that nobody knew before.
+// letIn signs the browser in by pass-phrase, under a token that nobody knew
+// before and in place of whoever was signed in.
 func (a *App) letIn(r *http.Request, p staff.Person) error {
-	if err := a.sessions.RenewToken(r.Context()); err != nil {
+	ctx := r.Context()
+	if err := errors.Join(a.sessions.Clear(ctx), a.sessions.RenewToken(ctx)); err != nil {
 		return err
 	}
-	a.sessions.Put(r.Context(), sessionStaff, p.ID)
-	a.sessions.Put(r.Context(), sessionEpoch, p.Epoch)
+	a.sessions.Put(ctx, sessionStaff, p.ID)
+	a.sessions.Put(ctx, sessionEpoch, p.Epoch)
+	return nil
+}
+
+// letInByPIN is letIn for a sign-in that holds on this tablet alone.
+func (a *App) letInByPIN(r *http.Request, p staff.Person, device int64) error {
+	if err := a.letIn(r, p); err != nil {
+		return err
+	}
+	a.sessions.Put(r.Context(), sessionDevice, device)
+	a.sessions.SetDeadline(r.Context(), time.Now().Add(pinShift).UTC())
 	return nil
 }
 
@@ -137,7 +177,7 @@ func keep(to string, sent url.Values) []templates.KeptField {
 }
 
 // fieldsOf is what a form had sent, in a fixed order. A form with a pass-phrase
-// is not kept at all: half of it would be of no use.
+// or a PIN is not kept at all: half of it would be of no use.
 func fieldsOf(sent url.Values) []templates.KeptField {
 	var fields []templates.KeptField
 	for _, name := range slices.Sorted(maps.Keys(sent)) {
@@ -167,8 +207,10 @@ func keptFields(sent url.Values) []templates.KeptField {
 	return kept
 }
 
-// isSecret tells the fields of forms that hold pass-phrases.
-func isSecret(field string) bool { return strings.HasPrefix(field, "passphrase") }
+// isSecret tells the fields of forms that hold pass-phrases and PINs.
+func isSecret(field string) bool {
+	return strings.HasPrefix(field, "passphrase") || field == "pin" || strings.HasPrefix(field, "pin-")
+}
 
 // localPath is an address within the app, or the home page: a link to sign in
 // must not lead elsewhere.

@@ -107,6 +107,7 @@ type Signoff struct {
 	Alone     bool
 	ActorID   int64
 	Actor     string
+	Device    string // the tablet it was stored on, empty for none
 	At        time.Time
 }
 

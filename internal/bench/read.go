@@ -74,10 +74,11 @@ type signoffRow struct {
 func (s *Sheet) readSignoffs(ctx context.Context, q db.Querier) error {
 	rows, err := q.Query(ctx, `select o.id, o.step_id, o.role, o.outcome, o.how, o.value_si, o.count, o.grade, o.entered,
 			o.shown_unit, o.tool_id, coalesce(t.name, '') as tool, o.fluid, o.in_window, o.reason, o.together, o.alone,
-			o.actor_id, a.name as actor, o.at,
+			o.actor_id, a.name as actor, coalesce(d.name, '') as device, o.at,
 			c.id as out_id, c.reason as why, w.name as out_by, c.at as out_at,
 			exists (select from signoff r where r.replaces = c.id) as replaced
 		from signoff o join sheet_step s on s.id = o.step_id join staff a on a.id = o.actor_id
+		join intent i on i.id = o.intent_id left join device d on d.id = i.device_id
 		left join tool t on t.id = o.tool_id
 		left join cross_out c on c.signoff_id = o.id left join staff w on w.id = c.actor_id
 		where s.job_id = $1 order by o.id`, s.Job.ID)

@@ -15,19 +15,28 @@ import (
 
 // seeder fills one database.
 type seeder struct {
-	pool  *db.Pool
-	key   []byte
-	now   time.Time // the moment everything is dated from
-	clock clock
-	staff map[string]worker
-	terms int64
-	tools []int64
+	pool   *db.Pool
+	key    []byte
+	now    time.Time // the moment everything is dated from
+	clock  clock
+	staff  map[string]worker
+	tablet int64 // that the bench sheets are signed on
+	terms  int64
+	tools  []int64
 }
 
 // worker is a member of staff as an actor.
 type worker struct {
-	id    int64
-	roles []string
+	id     int64
+	roles  []string
+	device int64 // the tablet in their hands; 0: none
+}
+
+// atBench is a member of staff with the tablet.
+func (s *seeder) atBench(name string) worker {
+	w := s.staff[name]
+	w.device = s.tablet
+	return w
 }
 
 // program is the actor of what nobody does.
@@ -46,8 +55,8 @@ type acting struct {
 // before, it only returns where it led. A crash of the machine may lose the
 // last acts whole, which are then done again; so nobody waits for the disk.
 func (s *seeder) act(ctx context.Context, name string, who worker, at time.Time, do func(acting) (string, error)) (string, error) {
-	by := history.By{At: at.UTC(), Staff: who.id, Roles: who.roles, Intent: idOf(name)}
-	act := intent.Act{ID: by.Intent, Kind: "demo", Actor: who.id, Fingerprint: []byte(name), At: by.At}
+	by := history.By{At: at.UTC(), Staff: who.id, Roles: who.roles, Device: who.device, Intent: idOf(name)}
+	act := intent.Act{ID: by.Intent, Kind: "demo", Actor: who.id, Device: who.device, Fingerprint: []byte(name), At: by.At}
 	answer, err := intent.Do(ctx, s.pool, act, func(tx pgx.Tx) (string, error) {
 		if _, err := tx.Exec(ctx, "set local synchronous_commit = off"); err != nil {
 			return "", err
@@ -65,8 +74,8 @@ func (s *seeder) act(ctx context.Context, name string, who worker, at time.Time,
 func (a *acting) then(who worker, at time.Time, do func(by history.By) error) error {
 	a.n++
 	name := fmt.Sprintf("%s, %d", a.name, a.n)
-	by := history.By{At: at.UTC(), Staff: who.id, Roles: who.roles, Intent: idOf(name)}
-	act := intent.Act{ID: by.Intent, Kind: "demo", Actor: who.id, Fingerprint: []byte(name), At: by.At}
+	by := history.By{At: at.UTC(), Staff: who.id, Roles: who.roles, Device: who.device, Intent: idOf(name)}
+	act := intent.Act{ID: by.Intent, Kind: "demo", Actor: who.id, Device: who.device, Fingerprint: []byte(name), At: by.At}
 	_, done, err := intent.Claim(a.ctx, a.tx, act)
 	if err == nil && done {
 		err = errors.New("it has been done already, without the act around it")

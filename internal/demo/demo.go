@@ -149,16 +149,27 @@ func (s *seeder) season(ctx context.Context, visits []*visit) error {
 // in, and what to try.
 func (s Shop) Welcome(address string) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "\n%s, an invented shop, is open at\n  %s\n\nSign in as        with the pass-phrase\n", shopName, address)
+	fmt.Fprintf(&b, "\n%s, an invented shop, is open at\n  %s\n\nSign in as        with the pass-phrase   or, on a tablet, the PIN\n", shopName, address)
 	for _, p := range people {
-		fmt.Fprintf(&b, "  %-8s %-8s %s\n", p.name, p.job, p.passphrase)
+		fmt.Fprintf(&b, "  %-8s %-8s %-22s %s\n", p.name, p.job, p.passphrase, p.pin)
 	}
 	fmt.Fprintf(&b, "\nTry\n  as Odile, take in a fork                %s/drop-off\n", address)
 	fmt.Fprintf(&b, "  as Ines, go on at the foot bolts        %s/bench/%d\n", address, s.BenchJob)
+	fmt.Fprintf(&b, "  as Ragna, make this device a tablet     %s/tablets\n", address)
 	if s.Token != "" {
 		fmt.Fprintf(&b, "  as a customer, without signing in       %s/c/%s\n", address, s.Token)
 	}
 	return b.String() + "\n"
+}
+
+// PIN is that of a member of the invented shop's staff; empty for anybody else.
+func PIN(name string) string {
+	for _, p := range people {
+		if p.name == name {
+			return p.pin
+		}
+	}
+	return ""
 }
 
 // Passphrase is that of a member of the invented shop's staff; empty for

@@ -126,6 +126,8 @@ func hasEverything(t *testing.T, pool *pgxpool.Pool, shop Shop) {
 		{"units in own words", "select count(*) from unit where model_id is null", 1, 1},
 		{"current spec sheets", "select count(*) from sheet where state = 'current'", 6, 6},
 		{"people", "select count(*) from staff", 5, 5},
+		{"people with a PIN", "select count(*) from staff where pin_hash is not null", 5, 5},
+		{"sign-offs on no tablet", "select count(*) from signoff o join intent i on i.id = o.intent_id where i.device_id is null", 0, 0},
 		{"closed jobs", "select count(*) from job where closed_at is not null", 60, 90},
 		{"jobs that ended otherwise", "select count(*) from job where ending <> 'done'", 1, 8},
 		{"open jobs", "select count(*) from job where closed_at is null", 12, 20},

@@ -40,17 +40,21 @@ Extra work waits for your yes unless it stays within your spending limit; a safe
 We keep your unit for 60 days after it is ready. Old parts go into the bin unless you want them back.
 A fork that knocks, leaks or loses pressure is not ridden: bring it back.`
 
-// people work in the invented shop; the pass-phrases are no secret.
+// people work in the invented shop; the pass-phrases and PINs are no secret.
 var people = []struct {
-	name, job, passphrase string
-	roles                 []string
+	name, job, passphrase, pin string
+	roles                      []string
 }{
-	{"Odile", "desk", "brass bell morning", []string{"desk"}},
-	{"Ines", "mechanic", "wet gravel thirty", []string{"mechanic"}},
-	{"Marit", "mechanic", "copper hose clamp", []string{"mechanic"}},
-	{"Tobias", "mechanic", "long stem short day", []string{"mechanic"}},
-	{"Ragna", "owner", "ledger and lamp oil", []string{"mechanic", "owner"}},
+	{"Odile", "desk", "brass bell morning", "618240", []string{"desk"}},
+	{"Ines", "mechanic", "wet gravel thirty", "730514", []string{"mechanic"}},
+	{"Marit", "mechanic", "copper hose clamp", "295173", []string{"mechanic"}},
+	{"Tobias", "mechanic", "long stem short day", "846027", []string{"mechanic"}},
+	{"Ragna", "owner", "ledger and lamp oil", "501962", []string{"mechanic", "owner"}},
 }
+
+// tabletName is of a tablet that nobody holds: who tries the demo enrols their
+// own.
+const tabletName = "stand by the window"
 
 // wrenches of which all but Wrench 4 are calibrated again before each season.
 var wrenches = []tool.Tool{
@@ -66,6 +70,9 @@ var wrenches = []tool.Tool{
 func (s *seeder) openShop(ctx context.Context) error {
 	first := s.clock.hour(0, 10)
 	if err := s.hire(ctx, first); err != nil {
+		return err
+	}
+	if err := s.enrol(ctx, first.Add(30*time.Minute)); err != nil {
 		return err
 	}
 	_, err := s.act(ctx, "open the shop", s.staff["Ragna"], first.Add(time.Hour), func(a acting) (string, error) {
@@ -92,6 +99,19 @@ func (s *seeder) openShop(ctx context.Context) error {
 	return s.addLibrary(ctx, first.Add(3*time.Hour))
 }
 
+// enrol makes the tablet that the bench sheets are signed on.
+func (s *seeder) enrol(ctx context.Context, at time.Time) error {
+	answer, err := s.act(ctx, "enrol the tablet", s.staff["Ragna"], at, func(a acting) (string, error) {
+		id, err := staff.Enrol(a.ctx, a.tx, a.by, tabletName, staff.DeviceToken(s.key, a.by.Intent))
+		return fmt.Sprint(id), err
+	})
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Sscan(answer, &s.tablet)
+	return err
+}
+
 // hire adds everybody at once, because to hash a pass-phrase takes its time.
 func (s *seeder) hire(ctx context.Context, at time.Time) error {
 	g, inGroup := errgroup.WithContext(ctx)
@@ -99,7 +119,10 @@ func (s *seeder) hire(ctx context.Context, at time.Time) error {
 		g.Go(func() error {
 			_, err := s.act(inGroup, "hire "+p.name, program, at, func(a acting) (string, error) {
 				id, err := staff.Add(a.ctx, a.tx, a.by, staff.New{Name: p.name, Roles: p.roles, Passphrase: p.passphrase})
-				return fmt.Sprint(id), err
+				if err != nil {
+					return "", err
+				}
+				return fmt.Sprint(id), staff.SetPIN(a.ctx, a.tx, a.by, id, p.pin)
 			})
 			return err
 		})
@@ -113,7 +136,7 @@ func (s *seeder) hire(ctx context.Context, at time.Time) error {
 		if err != nil {
 			return err
 		}
-		s.staff[p.name] = worker{who.ID, who.Roles}
+		s.staff[p.name] = worker{id: who.ID, roles: who.Roles}
 	}
 	return nil
 }

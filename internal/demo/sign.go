@@ -37,7 +37,7 @@ func (s *seeder) signPress(a *acting, t *task, p press, at time.Time, as setting
 		}
 		list = append(list, g)
 	}
-	who := s.staff[t.mechanic]
+	who := s.atBench(t.mechanic)
 	if t.flaws.crossed && p[0].Key == "Z3" {
 		if err := s.signWrongly(a, t, at, list[0]); err != nil {
 			return err
@@ -60,14 +60,14 @@ func (s *seeder) signPress(a *acting, t *task, p press, at time.Time, as setting
 // second is somebody else who works at the bench.
 func (s *seeder) second(t *task) worker {
 	if t.mechanic == "Ines" {
-		return s.staff["Marit"]
+		return s.atBench("Marit")
 	}
-	return s.staff["Ines"]
+	return s.atBench("Ines")
 }
 
 // signWrongly signs a step and crosses it out again.
 func (s *seeder) signWrongly(a *acting, t *task, at time.Time, g bench.Signing) error {
-	who := s.staff[t.mechanic]
+	who := s.atBench(t.mechanic)
 	err := a.then(who, at.Add(-90*time.Second), func(by history.By) error { return t.held.Sign(a.ctx, a.tx, by, zone, g) })
 	if err != nil {
 		return err

@@ -16,7 +16,7 @@ func (s *seeder) giveStem(a *acting, t *task, step bench.Step, at time.Time) (be
 	if err != nil {
 		return step, err
 	}
-	err = a.then(s.staff[t.mechanic], at.Add(-30*time.Second), func(by history.By) error {
+	err = a.then(s.atBench(t.mechanic), at.Add(-30*time.Second), func(by history.By) error {
 		return bench.GiveValue(a.ctx, a.tx, by, bench.Giving{StepID: step.ID, Value: value, MinusSI: 0.5, PlusSI: 0.5,
 			SourceKind: spec.FromDocument, Source: "leaflet of the stem, page 2"})
 	})

@@ -50,7 +50,7 @@ func (s *seeder) finish(ctx context.Context, v *visit) error {
 
 // workOn does what becomes of a job after drop-off, as far as it is planned.
 func (s *seeder) workOn(a *acting, v *visit, t *task) error {
-	odile, who := s.staff["Odile"], s.staff[t.mechanic]
+	odile, who := s.staff["Odile"], s.atBench(t.mechanic)
 	if t.queued.IsZero() {
 		return nil
 	}
@@ -75,7 +75,7 @@ func (s *seeder) workOn(a *acting, v *visit, t *task) error {
 // handBack ends the work: the note, ready, the customer's link, hand-over.
 func (s *seeder) handBack(a *acting, v *visit, t *task) error {
 	ready := t.finished.Add(2 * time.Minute)
-	err := a.then(s.staff[t.mechanic], ready, func(by history.By) error {
+	err := a.then(s.atBench(t.mechanic), ready, func(by history.By) error {
 		return errors.Join(
 			job.SetRiderNote(a.ctx, a.tx, by, t.id, t.note),
 			bench.MakeReady(a.ctx, a.tx, by, t.id))

@@ -136,6 +136,8 @@ func views(s stock) map[string][]view {
 		"/me":               {{"Odile", "/me", nil}},
 		"/people":           {{"Ragna", "/people", nil}},
 		"/people/{id}":      {{"Ragna", path("/people/%d", s.id("select id from staff where name = 'Ines'")), nil}},
+		"/tablets":          {{"Ragna", "/tablets", nil}},
+		"/tablets/{id}":     {{"Ragna", path("/tablets/%d", s.id("select min(id) from device")), nil}},
 		"/bench":            {{"Ines", "/bench", nil}, {"Ragna", "/bench", nil}},
 		"/bench/{job}": {
 			{"Ines", path("/bench/%d", bench), nil}, {"Odile", path("/bench/%d", bench), nil}, {"Ines", path("/bench/%d", queue), nil},

@@ -1,0 +1,406 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/history"
+	"damperdesk/internal/staff"
+)
+
+const pin = "482915"
+
+// enrolled is a browser on a tablet of that name; nobody is signed in on it.
+func (s *site) enrolled(name string) *browser {
+	s.t.Helper()
+	b := s.as(owner)
+	b.post("/tablets", "name", name).wantTo("/sign-in")
+	if b.tablet == "" {
+		s.t.Fatal("the tablet got no token")
+	}
+	return b
+}
+
+// pinned gives a person a PIN, and returns their id as forms send it.
+func (s *site) pinned(p staff.Person) string {
+	s.t.Helper()
+	s.write(func(tx pgx.Tx, by history.By) error { return staff.SetPIN(context.Background(), tx, by, p.ID, pin) })
+	return strconv.FormatInt(p.ID, 10)
+}
+
+// device is the tablet that a browser is.
+func (b *browser) device() staff.Device {
+	b.t.Helper()
+	d, err := staff.DeviceByToken(context.Background(), b.pool, b.tablet)
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	return d
+}
+
+func TestAnOwnerEnrolsATablet(t *testing.T) {
+	s := server(t)
+	b := s.as(owner)
+	wrong := b.post("/tablets", "name", " ").want(http.StatusUnprocessableEntity)
+	if wrong.wrong("name") == "" || b.tablet != "" {
+		t.Errorf("without a name: %s", wrong.words("main"))
+	}
+	signedIn := b.token
+	intent := b.get("/tablets").want(http.StatusOK).intent("/tablets")
+	b.post("/tablets", "intent", intent, "name", "stand by the window").wantTo("/sign-in")
+	b.get("/board").want(http.StatusUnauthorized).wantWords("h1", "Who is at the bench?")
+	b.token = signedIn
+	b.get("/board").want(http.StatusUnauthorized)
+	if d := b.device(); d.Name != "stand by the window" || d.EnrolledBy != b.person.Name {
+		t.Errorf("enrolled %+v", d)
+	}
+	b.get("/sign-in").want(http.StatusOK).wantWords("header", "stand by the window")
+
+	other := s.as(owner)
+	taken := other.post("/tablets", "name", "Stand by the window").want(http.StatusUnprocessableEntity)
+	if taken.wrong("name") != "Another tablet has that name." || taken.value("name") != "Stand by the window" {
+		t.Errorf("a name twice: %q", taken.wrong("name"))
+	}
+	other.get("/tablets").wantWords("tbody", "stand by the window").wantWords("tbody", "enrolled today")
+}
+
+// A press that was sent twice enrols one tablet, which gets its token.
+func TestEnrollingTwiceWithOnePress(t *testing.T) {
+	s := server(t)
+	b := s.as(owner)
+	intent := uuid.NewString()
+	b.post("/tablets", "intent", intent, "name", "bench one").wantTo("/sign-in")
+	first := b.tablet
+	// The first answer was lost, and the owner signed in again.
+	again := s.anybody()
+	again.token = s.signedInAgain(b.person)
+	again.post("/tablets", "intent", intent, "name", "bench one").wantTo("/sign-in")
+	if again.tablet != first {
+		t.Error("the second press got another token")
+	}
+}
+
+// signedInAgain is the token of another sign-in of a person.
+func (s *site) signedInAgain(p staff.Person) string {
+	s.t.Helper()
+	sessions := newSessions(s.pool, "")
+	ctx, err := sessions.Load(context.Background(), "")
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	sessions.Put(ctx, sessionStaff, p.ID)
+	sessions.Put(ctx, sessionEpoch, p.Epoch)
+	token, _, err := sessions.Commit(ctx)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return token
+}
+
+func TestTheTabletsCookieIsForTheServerAlone(t *testing.T) {
+	s := server(t)
+	b := s.as(owner)
+	form := "name=bench+one&intent=" + uuid.NewString()
+	req, err := http.NewRequest(http.MethodPost, s.url+"/tablets", strings.NewReader(form))
+	if err != nil {
+		t.Fatal(err)
+	}
+	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	req.AddCookie(&http.Cookie{Name: "desk", Value: b.token})
+	answer, err := b.client.Do(req)
+	if err != nil {
+		t.Fatal(err)
+	}
+	answer.Body.Close()
+	i := slices.IndexFunc(answer.Cookies(), func(c *http.Cookie) bool { return c.Name == tabletCookie })
+	if i < 0 {
+		t.Fatal("no cookie")
+	}
+	if c := answer.Cookies()[i]; !c.HttpOnly || c.SameSite != http.SameSiteLaxMode || c.Path != "/" || c.MaxAge < 86400*365 {
+		t.Errorf("%+v", c)
+	}
+	var kept int
+	if err := s.pool.QueryRow(t.Context(), "select count(*) from device where token_hash = $1", answer.Cookies()[i].Value).Scan(&kept); err != nil || kept != 0 {
+		t.Errorf("%d tokens lie in the database as they are, %v", kept, err)
+	}
+}
+
+func TestATabletIsRenamedAndRevoked(t *testing.T) {
+	s := server(t)
+	b, tab := s.as(owner), s.enrolled("bench one")
+	path := tabletPath(tab.device().ID)
+	b.get(path).want(http.StatusOK).wantWords("main", "nothing recorded on it yet")
+	again := b.post(path+"/name", "version", "1", "name", "").want(http.StatusUnprocessableEntity)
+	if again.wrong("name") == "" {
+		t.Error("an empty name has no sentence beside it")
+	}
+	b.post(path+"/name", "version", "1", "name", "bench two").wantTo(path + "?done=name")
+	b.post(path+"/revoke", "version", "1").want(http.StatusConflict)
+	b.post(path+"/revoke", "version", "2").wantTo(path + "?done=revoke")
+	b.get("/tablets").wantWords("tbody", "bench two").wantWords("tbody", "revoked")
+	if p := b.get(path).want(http.StatusOK); p.Find("form.ruled").Length() != 0 {
+		t.Errorf("a revoked tablet can be changed: %s", p.words("main"))
+	}
+	tab.get("/sign-in").want(http.StatusOK).wantWords("label", "Pass-phrase")
+	b.get("/tablets/999999").want(http.StatusNotFound)
+}
+
+func TestPickingANameAndAPIN(t *testing.T) {
+	s := server(t)
+	ines, marit := s.as(mechanic), s.as(desk)
+	gone := s.as(mechanic)
+	s.write(func(tx pgx.Tx, by history.By) error {
+		return staff.Leave(context.Background(), tx, by, gone.person.ID, gone.person.Version, by.At)
+	})
+	who, tab := s.pinned(ines.person), s.enrolled("bench one")
+	p := tab.get("/bench?x=1").want(http.StatusUnauthorized)
+	p.wantWords(".pick:has([disabled])", marit.person.Name+" pass-phrase first").wantWords(".pick:not(:has([disabled]))", ines.person.Name+" mechanic")
+	if strings.Contains(p.words(".people"), gone.person.Name+" ") || p.value("next") != "/bench?x=1" {
+		t.Errorf("goes on to %q, from %s", p.value("next"), p.words(".people"))
+	}
+	wrong := tab.post("/sign-in/pin", "who", who, "pin", "000001", "next", "/bench?x=1").want(http.StatusUnprocessableEntity)
+	if wrong.wrong("pin") != "That is not the PIN of "+ines.person.Name+"." || wrong.value("pin") != "" || wrong.value("next") != "/bench?x=1" ||
+		wrong.Find("[name=who][checked]").AttrOr("value", "") != who {
+		t.Errorf("a wrong PIN: %q, %s", wrong.wrong("pin"), wrong.words("main"))
+	}
+	wait := tab.post("/sign-in/pin", "who", who, "pin", pin).want(http.StatusUnprocessableEntity)
+	if got := wait.wrong("pin"); got != "Too many wrong tries. Wait 1 second, then try again." {
+		t.Errorf("at once: %q", got)
+	}
+	for _, nobody := range []string{"", "x", "999999", strconv.FormatInt(gone.person.ID, 10)} {
+		if p := tab.post("/sign-in/pin", "who", nobody, "pin", pin).want(http.StatusUnprocessableEntity); p.wrong("who") != "Choose who you are." {
+			t.Errorf("who %q is answered %q", nobody, p.wrong("who"))
+		}
+	}
+	s.pass(time.Second)
+	tab.post("/sign-in/pin", "who", who, "pin", pin, "next", "/bench?x=1").wantTo("/bench?x=1")
+	tab.get("/bench").want(http.StatusOK).wantWords(".me", ines.person.Name)
+	if strings.Contains(s.log.String(), pin) {
+		t.Error("the log has the PIN")
+	}
+}
+
+func TestWithoutATabletAPINIsOfNoUse(t *testing.T) {
+	s := server(t)
+	who := s.pinned(s.as(mechanic).person)
+	b := s.anybody()
+	for _, token := range []string{"", "made up"} {
+		b.tablet = token
+		p := b.post("/sign-in/pin", "who", who, "pin", pin).want(http.StatusConflict)
+		p.wantWords("[role=alert]", "A PIN is good on an enrolled tablet alone").wantWords("label", "Pass-phrase")
+		b.get("/me").want(http.StatusUnauthorized)
+	}
+}
+
+func TestASignInByPINEndsWithItsTablet(t *testing.T) {
+	s := server(t)
+	ines, boss := s.as(mechanic), s.as(owner)
+	who, tab, other := s.pinned(ines.person), s.enrolled("bench one"), s.enrolled("bench two")
+	in := func() {
+		t.Helper()
+		tab.post("/sign-in/pin", "who", who, "pin", pin).wantTo("/")
+		tab.get("/me").want(http.StatusOK)
+	}
+	in()
+	stolen := s.anybody()
+	stolen.token = tab.token
+	stolen.get("/me").want(http.StatusUnauthorized) // a cookie carried to another device
+	tab.get("/me").want(http.StatusUnauthorized)    // and ended everywhere by that
+	in()
+	other.token = tab.token
+	other.get("/me").want(http.StatusUnauthorized)
+	in()
+	boss.post(tabletPath(tab.device().ID)+"/revoke", "version", "1").want(http.StatusSeeOther)
+	tab.get("/me").want(http.StatusUnauthorized).wantWords("label", "Pass-phrase")
+	tab.token = s.signedInAgain(ines.person)
+	tab.get("/me").want(http.StatusOK) // by pass-phrase any device will do
+}
+
+func TestASignInByPINLastsAShift(t *testing.T) {
+	s := server(t)
+	ines := s.as(mechanic)
+	who, tab := s.pinned(ines.person), s.enrolled("bench one")
+	before := time.Now().Add(-time.Second)
+	tab.post("/sign-in/pin", "who", who, "pin", pin).wantTo("/")
+	var n int
+	if err := s.pool.QueryRow(t.Context(), "select count(*) from session where expires_at between $1 and $2",
+		before.Add(pinShift), time.Now().Add(pinShift+time.Second)).Scan(&n); err != nil || n != 1 {
+		t.Errorf("%d sign-ins end in %s, %v; want one", n, pinShift, err)
+	}
+}
+
+func TestSwitchingPutsOneInThePlaceOfTheOther(t *testing.T) {
+	s := server(t)
+	ines, marit := s.as(mechanic), s.as(mechanic)
+	who, next, tab := s.pinned(ines.person), s.pinned(marit.person), s.enrolled("bench one")
+	tab.post("/sign-in/pin", "who", who, "pin", pin).wantTo("/")
+	link := tab.get("/bench").Find(".me a").AttrOr("href", "")
+	if link != "/sign-in?back=%2Fbench" {
+		t.Fatalf("the name leads to %q", link)
+	}
+	pick := tab.get(link).want(http.StatusOK).wantWords("h1", "Who is at the bench?").wantWords(".foot", ines.person.Name+" is signed in here.")
+	if back := pick.Find(".foot a").First().AttrOr("href", ""); back != "/bench" {
+		t.Errorf("goes back to %q", back)
+	}
+	if pick.Find("[name=who][checked]").Length() != 0 {
+		t.Error("somebody is chosen already")
+	}
+	token := tab.token
+	tab.post("/sign-in/pin", "who", next, "pin", "000001").want(http.StatusUnprocessableEntity)
+	tab.get("/bench").wantWords(".me", ines.person.Name) // a wrong PIN changes nothing
+	s.pass(time.Second)
+	tab.post("/sign-in/pin", "who", next, "pin", pin).wantTo("/")
+	if tab.token == token {
+		t.Error("the session kept its token")
+	}
+	tab.get("/bench").wantWords(".me", marit.person.Name)
+	tab.token = token
+	tab.get("/bench").want(http.StatusUnauthorized)
+}
+
+// Away from tablets the name leads to one's own page, as ever.
+func TestAtADeskTheNameLeadsToOnesOwnPage(t *testing.T) {
+	s := server(t)
+	if got := s.as(mechanic).get("/bench").Find(".me a").AttrOr("href", ""); got != "/me" {
+		t.Errorf("leads to %q", got)
+	}
+}
+
+func TestAPINIsNotEnoughToChangeWhoMayDoWhat(t *testing.T) {
+	s := server(t)
+	boss := s.as(owner, mechanic, desk)
+	who, tab := s.pinned(boss.person), s.enrolled("bench one")
+	tab.post("/sign-in/pin", "who", who, "pin", pin).wantTo("/")
+	for _, rt := range routes {
+		if len(rt.roles) == 0 || slices.Contains([]string{"/me/sign-out-everywhere"}, rt.pattern) {
+			continue
+		}
+		ask := func() *page {
+			if rt.method == http.MethodPost {
+				return tab.post(filled(rt.pattern))
+			}
+			return tab.get(filled(rt.pattern))
+		}
+		p := ask()
+		if asked := p.status == http.StatusForbidden && strings.Contains(p.words("main"), "A PIN is not enough"); asked != rt.phrase {
+			t.Errorf("%s %s answers %d by PIN, needs the pass-phrase: %v", rt.method, rt.pattern, p.status, rt.phrase)
+		}
+	}
+	for _, pattern := range []string{"/people", "/tablets", "/me/pin", "/me/passphrase"} {
+		for _, rt := range routes {
+			if strings.HasPrefix(rt.pattern, pattern) && !rt.phrase {
+				t.Errorf("%s %s is open to a PIN", rt.method, rt.pattern)
+			}
+		}
+	}
+	p := tab.get("/people").want(http.StatusForbidden)
+	if p.value("next") != "/people" || p.value("name") != boss.person.Name {
+		t.Errorf("the way there: next %q, name %q", p.value("next"), p.value("name"))
+	}
+	tab.get("/me").want(http.StatusOK).wantWords("main", "You are signed in by PIN.")
+}
+
+func TestFromAPINToThePassphrase(t *testing.T) {
+	s := server(t)
+	id := s.employ("Ragna", owner)
+	ragna, err := staff.Get(context.Background(), s.pool, id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	who, tab := s.pinned(ragna), s.enrolled("bench one")
+	tab.post("/sign-in/pin", "who", who, "pin", pin).wantTo("/")
+	tab.get("/sign-in?with=passphrase&next=/people").want(http.StatusOK).wantWords("label", "Pass-phrase")
+	tab.post("/sign-in", "name", "Ragna", "passphrase", phrase, "next", "/people").wantTo("/people")
+	tab.get("/people").want(http.StatusOK)
+	tab.post("/people", "name", "Odile", "roles", desk, "passphrase", phrase).want(http.StatusSeeOther)
+	var on string
+	err = s.pool.QueryRow(t.Context(), `select d.name from event e join intent i on i.id = e.intent_id join device d on d.id = i.device_id
+		where e.kind = 'person added' and e.actor_id = $1`, id).Scan(&on)
+	if err != nil || on != "bench one" {
+		t.Errorf("recorded on %q, %v", on, err)
+	}
+}
+
+func TestSettingOnesOwnPIN(t *testing.T) {
+	s := server(t)
+	id := s.employ("Ines", mechanic)
+	b := s.anybody()
+	b.post("/sign-in", "name", "Ines", "passphrase", phrase).wantTo("/")
+	for _, c := range []struct{ phrase, pin, again, field, says string }{
+		{"not this one", pin, pin, "passphrase-for-pin", "That is not your present pass-phrase."},
+		{phrase, pin, "482916", "pin-again", "This differs from the PIN above."},
+		{phrase, "12345", "12345", "pin", "Take 6 to 12 digits."},
+		{phrase, "123456", "123456", "pin", "That is among the first that anybody would try: no runs, and nothing repeated."},
+	} {
+		p := b.post("/me/pin", "passphrase-for-pin", c.phrase, "pin", c.pin, "pin-again", c.again).want(http.StatusUnprocessableEntity)
+		if got := p.wrong(c.field); got != c.says {
+			t.Errorf("%+v: %q", c, got)
+		}
+		if p.Find("input[type=password][value!='']").Length() != 0 {
+			t.Errorf("%+v: what is secret came back", c)
+		}
+	}
+	fields := []string{"intent", b.get("/me").wantWords("h2", "A PIN for the tablets").intent("/me/pin"), "passphrase-for-pin", phrase, "pin", pin, "pin-again", pin}
+	for range 2 {
+		b.post("/me/pin", fields...).wantTo("/me?done=pin")
+	}
+	b.get("/me?done=pin").wantWords("[role=status]", "The PIN is set.").wantWords("h2", "Another PIN")
+	tab := s.enrolled("bench one")
+	tab.post("/sign-in/pin", "who", strconv.FormatInt(id, 10), "pin", pin).wantTo("/")
+}
+
+// What was typed before the sign-in was lost is never sent unasked, whoever
+// comes next on the tablet.
+func TestALostSignInOnATabletKeepsTheTypedForm(t *testing.T) {
+	s := server(t)
+	ines := s.as(mechanic)
+	who, tab := s.pinned(ines.person), s.enrolled("bench one")
+	lost := tab.post("/jobs/7/move", "to", "in the queue").want(http.StatusUnauthorized).wantWords("[data-unsent]", "What you typed is kept")
+	carried := []string{"who", who, "pin", pin}
+	for _, in := range lost.Find("main form input[type=hidden]").EachIter() {
+		carried = append(carried, in.AttrOr("name", ""), in.AttrOr("value", ""))
+	}
+	instead := tab.post("/sign-in/pin", append(carried, "with", "passphrase")...).want(http.StatusOK)
+	if instead.value("kept.to") != "in the queue" || instead.wantWords("label", "Pass-phrase").value("passphrase") != "" {
+		t.Errorf("by pass-phrase %q is kept", instead.value("kept.to"))
+	}
+	on := tab.post("/sign-in/pin", carried...).want(http.StatusOK).wantWords("h1", "Signed in again")
+	if on.value("to") != "in the queue" || on.Find("main form").AttrOr("action", "") != "/jobs/7/move" {
+		t.Errorf("would send %s", on.words("main"))
+	}
+	secret := tab.anybody()
+	secret.tablet = tab.tablet
+	if p := secret.post("/bench/7/checks", "who", who, "pin", pin, "check", "3"); p.Find(`[name^=kept]`).Length() != 0 {
+		t.Errorf("a form with a PIN is kept: %s", p.words("main"))
+	}
+}
+
+func TestAPINIsOutOfWhatIsStored(t *testing.T) {
+	one := fingerprint("/x", map[string][]string{"who": {"7"}, "pin": {"1"}, "pin-again": {"1"}})
+	two := fingerprint("/x", map[string][]string{"who": {"7"}, "pin": {"2"}, "pin-again": {"2"}})
+	other := fingerprint("/x", map[string][]string{"who": {"8"}, "pin": {"1"}, "pinned": {"1"}})
+	if string(one) != string(two) || string(one) == string(other) {
+		t.Error("the fingerprint depends on the PIN, or not on the rest")
+	}
+}
+
+func TestAPINLeadsBackToTheStepOfTheDay(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	j, ines := c.benchJob(), s.as(mechanic)
+	step, path := c.onBench(ines, j, "S5")
+	who, tab := s.pinned(ines.person), s.enrolled("bench one")
+	note := "on " + strconv.Itoa(j.Number) + ", step " + strconv.Itoa(step.Seq) + " of"
+	tab.get("/sign-in").wantWords(".pick:has([value='"+who+"'])", note)
+	tab.post("/sign-in/pin", "who", who, "pin", pin).wantTo(path)
+	tab.post("/sign-out").wantTo("/sign-in")
+	tab.post("/sign-in/pin", "who", who, "pin", pin, "next", "/board").wantTo("/board")
+}
