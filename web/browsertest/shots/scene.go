@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"net/url"
 
@@ -55,7 +56,31 @@ const (
 	customers = `a[href*="/c/"]`
 )
 
+// enrol makes the device a tablet of a name that none had, which then asks who
+// is at the bench.
+func enrol(tab *browsertest.Tab) error {
+	err := do(`document.querySelector("form[action='/tablets'] [name=name]").value = "bench " + Date.now() % 1e6`)(tab)
+	return errors.Join(err, tab.Press(`form[action="/tablets"] button.main`))
+}
+
+// byPIN presses a name and, on the pad, a PIN.
+func byPIN(name, pin string) step {
+	return func(tab *browsertest.Tab) error {
+		return errors.Join(do(`
+			document.querySelector("[data-name=`+name+`]").click();
+			for (const digit of "`+pin+`") [...document.querySelectorAll(".pad .key")].find((key) => key.textContent === digit).click()`)(tab),
+			tab.Press(".pin button.main"))
+	}
+}
+
 var scenes = []scene{
+	{name: "tablets", who: "Ragna", start: "/tablets"},
+	{name: "tablet-one", who: "Ragna", start: "/tablets/1"},
+	{name: "tablet-picker", who: "Ragna", start: "/tablets", then: []step{enrol}},
+	{name: "tablet-wrong", who: "Ragna", start: "/tablets", then: []step{enrol, byPIN("Marit", "000001")}},
+	{name: "tablet-switch", who: "Ragna", start: "/tablets", then: []step{enrol, byPIN("Ines", demo.PIN("Ines")), open(".job > a:last-of-type")}},
+	{name: "tablet-phrase", who: "Ragna", start: "/tablets", then: []step{
+		enrol, byPIN("Ragna", demo.PIN("Ragna")), func(tab *browsertest.Tab) error { return tab.Go("/people") }}},
 	{name: "signin", start: "/sign-in"},
 	{name: "signin-wrong", start: "/sign-in", then: []step{
 		do(`document.querySelector("[name=name]").value = "Odile"; document.querySelector("[name=passphrase]").value = "something else"`),
