@@ -2,7 +2,6 @@ package templates
 
 import (
 	"fmt"
-	"slices"
 
 	"damperdesk/internal/bench"
 	"damperdesk/internal/job"
@@ -36,8 +35,14 @@ func serviceOptions(offers []procedure.Service, chosen string) []Option {
 	return options
 }
 
-// brings says what comes on the sheet: "11 steps are added, the first of them
-// step 24, “No air left”."
+func (p AddServicePage) choiceTitle() string {
+	if p.Chosen != "" {
+		return "Another one"
+	}
+	return "Choose"
+}
+
+// brings says what comes on the sheet.
 func (p AddServicePage) brings() string {
 	n := len(p.Adds.Steps)
 	switch n {
@@ -50,26 +55,22 @@ func (p AddServicePage) brings() string {
 }
 
 func (p AddServicePage) undoes() string {
-	switch n := len(p.Adds.Undone); n {
-	case 0:
-		return "Nothing that is signed is undone."
-	case 1:
+	if len(p.Adds.Undone) == 1 {
 		return "One sign-off will be crossed out and asked again:"
-	default:
-		return num(n) + " sign-offs will be crossed out and asked again:"
 	}
+	return num(len(p.Adds.Undone)) + " sign-offs will be crossed out and asked again:"
 }
 
-// undone names each step once, with who signed it.
+// undone names each step with who signed or checked it.
 func (p AddServicePage) undone() []string {
 	var lines []string
 	for _, so := range p.Adds.Undone {
 		step := p.Sheet.Find(so.StepID)
-		line := num(step.Seq) + ". " + step.Title + ", " + so.Actor
+		line := num(step.Seq) + ". " + step.Title + ", "
 		if so.Role == bench.RoleChecked {
-			line = num(step.Seq) + ". second check: " + step.Title + ", " + so.Actor
+			line += "second check, "
 		}
-		lines = append(lines, line)
+		lines = append(lines, line+so.Actor)
 	}
-	return slices.Clip(lines)
+	return lines
 }

@@ -70,10 +70,12 @@ func (a *App) addServicePage(r *http.Request, base templates.Base, id int64, cod
 	return templates.AddServiceForm(page), nil
 }
 
-// offersFor lists the services for the job's kind of unit that it has not.
+// offersFor lists the services for the job's unit that it has not.
 func offersFor(ctx context.Context, q db.Querier, j job.Job) ([]procedure.Service, error) {
 	all, err := procedure.Services(ctx, q)
-	return slices.DeleteFunc(all, func(s procedure.Service) bool { return !s.For(j.Kind) || slices.Contains(j.Services, s.Code) }), err
+	return slices.DeleteFunc(all, func(s procedure.Service) bool {
+		return !s.For(j.Kind) || !s.Suits(j.Spring) || slices.Contains(j.Services, s.Code)
+	}), err
 }
 
 // addService leads a mechanic to the sheet, whoever else adds to the job.

@@ -134,11 +134,19 @@ func TestAServiceIsNotAdded(t *testing.T) {
 		"Work has started: a service is added by a mechanic now, because what is signed may have to be done again.")
 	d.must(d.add("air-spring"))
 	refused(t, "twice", tried("air-spring", d.by), "This job has “Air-spring service” already.")
-	refused(t, "all of it there", tried("coil-spring", d.by), "service: All that “Coil-spring service” asks for is on the sheet already.")
+	refused(t, "another spring", tried("coil-spring", d.by), "service: “Coil-spring service” is not for a fork with this spring: choose another service.")
 	if _, err := d.tx.Exec(ctx, "update service set kinds = '{rear shock}' where code = 'other'"); err != nil {
 		t.Fatal(err)
 	}
 	refused(t, "for other units", tried("other", d.by), "service: “Other work, in own words” is not for a fork: choose another service.")
+}
+
+func TestAServiceThatBringsNothingIsNotAdded(t *testing.T) {
+	d := newDesk(t, dbtest.Tx(t), 0)
+	d.start()
+	d.must(d.add("air-spring"))
+	refused(t, "all of it there", d.tried(func(tx pgxTx) error { return bench.AddService(ctx, tx, d.act(), d.job, "coil-spring") }),
+		"service: All that “Coil-spring service” asks for is on the sheet already.")
 }
 
 func TestAReadyJobIsTakenBackBeforeAServiceIsAdded(t *testing.T) {

@@ -32,6 +32,16 @@ func (s Service) For(kind string) bool {
 	return kind == "" || len(s.Kinds) == 0 || slices.Contains(s.Kinds, kind)
 }
 
+// springOf names the spring that a service is about.
+var springOf = map[string]string{"air-spring": "air", "coil-spring": "coil"}
+
+// Suits reports whether the service is about a spring that the unit may have;
+// the spring may not be known.
+func (s Service) Suits(spring string) bool {
+	of := springOf[s.Code]
+	return of == "" || spring == "" || spring == of
+}
+
 // Done picks the services that count as done with those of the codes: they
 // themselves and what they cover, in the order of all.
 func Done(all []Service, codes []string) []Service {

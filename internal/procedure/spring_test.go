@@ -107,6 +107,24 @@ func TestWhatCountsAsDone(t *testing.T) {
 	}
 }
 
+func TestAServiceOfOneSpringSuitsNoOther(t *testing.T) {
+	_, services := Shipped()
+	for _, c := range []struct{ spring, want string }{
+		{"air", "lower-leg air-spring other"}, {"coil", "lower-leg coil-spring other"}, {"none", "lower-leg other"},
+		{"", "lower-leg air-spring coil-spring other"},
+	} {
+		var got []string
+		for _, s := range services {
+			if s.Suits(c.spring) {
+				got = append(got, s.Code)
+			}
+		}
+		if strings.Join(got, " ") != c.want {
+			t.Errorf("spring %q: %q, want %q", c.spring, got, c.want)
+		}
+	}
+}
+
 // A quarter of an hour proves a repaired fork; one that came for losing air
 // stands overnight: common practice (no source).
 func TestTheNightOfAForkThatLosesAir(t *testing.T) {
