@@ -30,6 +30,11 @@ document.addEventListener("keydown", (event) => {
   else inRegion(event);
 });
 
+// Enter never sends the form from here, also where the press arrives alone.
+document.addEventListener("keypress", (event) => {
+  if (event.key === "Enter" && event.target.closest?.("input[data-find]")) event.preventDefault();
+});
+
 function quick(event) {
   const button = event.target.form?.querySelector("button[data-quick]");
   if (!button) return;
@@ -38,7 +43,7 @@ function quick(event) {
 }
 
 async function take(event, choice) {
-  event.preventDefault(); // nor must this one
+  event.preventDefault();
   choice.checked = true;
   choice.dispatchEvent(new Event("input", { bubbles: true }));
   await find(choice);
@@ -52,7 +57,7 @@ function isChoice(field) {
 async function inField(event, field) {
   switch (event.key) {
     case "Enter":
-      event.preventDefault(); // one Enter must not send the whole form
+      event.preventDefault();
       clearTimeout(pending.get(field)?.timer);
       await find(field);
       first(field)?.focus();

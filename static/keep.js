@@ -64,12 +64,13 @@ function kept(form) {
     field.name && field.matches("input, select, textarea") && !["hidden", "password", "file", "submit", "button"].includes(field.type));
 }
 
-// Fields that are not in the page just now, because a script brings them, stay
-// as they were kept.
+// Choices that nobody has made are not kept, so that what the page chooses
+// later stands. Fields that are not in the page just now, because a script
+// brings them, stay as they were kept.
 function write(form, sent) {
-  const fields = kept(form).map((field) =>
+  const here = new Set(kept(form).map((field) => field.name));
+  const fields = kept(form).filter((field) => !isChoice(field) || field.checked !== field.defaultChecked).map((field) =>
     isChoice(field) ? [field.name, field.value, field.checked] : [field.name, field.value]);
-  const here = new Set(fields.map(([name]) => name));
   const away = (read(keyOf(form))?.fields ?? []).filter(([name]) => !here.has(name));
   store(keyOf(form), { sent, fields: [...fields, ...away] });
 }

@@ -140,6 +140,8 @@ func (p BoardPage) link(who, stage string) string {
 func (b Base) stageNote(r job.BoardRow) string {
 	at := fmt.Sprintf("step %d of %d", r.Signed, r.Steps)
 	switch {
+	case r.Stage == job.OnBench && r.Steps > 0 && r.Signed == 0:
+		return fmt.Sprintf("none of %d steps yet", r.Steps)
 	case r.Steps > 0 && len(r.Holds) > 0:
 		return "stopped after " + at
 	case r.Stage == job.OnBench && r.Steps > 0:

@@ -140,8 +140,9 @@ func (p DropOffPage) unitOptions() []Option {
 		}
 		options = append(options, Option{Value: strconv.FormatInt(u.ID, 10), Label: u.Name, Note: note, Disabled: u.OpenJob != 0})
 	}
-	if len(options) == 1 && p.Count == 1 { // the only one it can be, but for another
-		options[0].Chosen = !options[0].Disabled
+	free := func(o Option) bool { return !o.Disabled }
+	if i := slices.IndexFunc(options, free); i >= 0 && p.Count == 1 {
+		options[i].Chosen = !slices.ContainsFunc(options[i+1:], free) // the only one it can be, but for another
 	}
 	return append(options, Option{Value: AnotherUnit, Label: "Another unit", Note: "not brought before", Chosen: len(p.Units) == 0})
 }

@@ -50,7 +50,7 @@ func People(p PeoplePage) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<div class=\"head\"><div><h1>People</h1><p class=\"lead\">Whoever is here signs in under the own name, so that each sign-off says whose it is.</p></div></div><div class=\"job-page\"><section class=\"ruled first\" aria-labelledby=\"here\"><h2 id=\"here\">Who works here</h2>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<div class=\"head\"><div><h1>People</h1><p class=\"lead\">Whoever is here signs in under their own name, so that each sign-off says whose it is.</p></div></div><div class=\"job-page\"><section class=\"ruled first\" aria-labelledby=\"here\"><h2 id=\"here\">Who works here</h2>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -163,6 +163,22 @@ func TestDropOffPressedTwiceIsOneVisit(t *testing.T) {
 	c.post("/drop-off", form...).wantTo(first.to)
 }
 
+func TestDropOffBeginsAtTheNameAndKnowsTheOnlyUnit(t *testing.T) {
+	c := newFrontDesk(t)
+	if p := c.get("/drop-off").want(200); p.Find("input[name=who][autofocus]").Length() != 1 {
+		t.Error("the page does not begin at the name")
+	}
+	p := c.get("/drop-off?customer=" + c.id(c.customer)).want(200)
+	if got := p.Find("input[name='unit0.unit'][checked]").AttrOr("value", ""); got != c.id(c.fork) {
+		t.Errorf("unit %q is chosen, want the only one, %d", got, c.fork)
+	}
+	c.post("/drop-off", c.fields()...).want(303)
+	p = c.get("/drop-off?customer=" + c.id(c.customer)).want(200)
+	if got := p.Find("input[name='unit0.unit'][checked]").Length(); got != 0 {
+		t.Errorf("%d units are chosen while the only one is here", got)
+	}
+}
+
 func TestFindWithoutScriptStoresNothing(t *testing.T) {
 	c := newFrontDesk(t)
 	p := c.post("/drop-off", "press", "find", "who", "07700 900 118", "units", "1", "left", "lamp").want(200)

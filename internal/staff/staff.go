@@ -133,7 +133,7 @@ func (n New) check(name string, roles []string) error {
 	return nil
 }
 
-const rolesRefusal = "Choose at least one of desk, mechanic and owner."
+const rolesRefusal = "Choose at least one of front desk, mechanic and owner."
 
 // SetRoles gives the person these roles in place of the ones before.
 func SetRoles(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, roles []string) error {
