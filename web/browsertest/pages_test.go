@@ -82,7 +82,7 @@ func (s stock) customer(job int64) string {
 // step is the address of the first step of a kind that the condition finds.
 func (s stock) step(job int64, condition string) string {
 	s.t.Helper()
-	id := s.id("select id from sheet_step s where job_id = $1 and "+condition+" order by seq limit 1", job)
+	id := s.id("select id from sheet_step s where job_id = $1 and "+condition+" order by rank limit 1", job)
 	return fmt.Sprintf("/bench/%d/steps/%d", job, id)
 }
 
@@ -131,7 +131,11 @@ func views(s stock) map[string][]view {
 			{"Odile", "/drop-off", func(h hand) { h.press(`button[value="add"]`) }},
 			{"Ines", "/drop-off", nil},
 		},
-		"/visits/{id}":      {{"Odile", path("/visits/%d", s.id("select visit_id from job where id = $1", bench)), nil}},
+		"/visits/{id}": {{"Odile", path("/visits/%d", s.id("select visit_id from job where id = $1", bench)), nil}},
+		"/jobs/{id}/services": {
+			{"Ines", path("/jobs/%d/services?service=air-spring", bench), nil}, {"Odile", path("/jobs/%d/services", fresh), nil},
+			{"Ines", path("/jobs/%d/services?service=none", bench), nil},
+		},
 		"/jobs/{id}/ticket": {{"Odile", path("/jobs/%d/ticket", bench), nil}},
 		"/me":               {{"Odile", "/me", nil}},
 		"/people":           {{"Ragna", "/people", nil}},

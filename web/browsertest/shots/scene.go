@@ -111,6 +111,10 @@ var scenes = []scene{
 	{name: "job-closed", who: "Odile", start: "/jobs/1"},
 	{name: "job-owner", who: "Ragna", start: "/board?stage=on+the+bench", then: []step{open(firstJob)}},
 	{name: "job-cancel-refused", who: "Odile", start: "/board?stage=in+the+queue", then: []step{open(firstJob), do(`document.querySelector("#cancel").open = true`), press(`form[action$="/cancel"] button`)}},
+	{name: "job-add-service", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), do(`
+		document.querySelector("#add-service").open = true; document.querySelector("#add-service [value=air-spring]").click()`), press("#add-service button")}},
+	{name: "job-add-service-refused", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), do(`
+		document.querySelector("#add-service").open = true`), press("#add-service button")}},
 	{name: "visit", who: "Odile", start: "/board", then: []step{open(firstJob), open(visit), press(newLink)}},
 	{name: "ticket", who: "Odile", start: "/board", then: []step{open(firstJob), open(`a[href$="/ticket"]`)}},
 	{name: "customer-book-refused", who: "Odile", start: "/board", then: []step{open(firstJob), open(`a[href^="/customers/"]`),
