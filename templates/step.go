@@ -24,7 +24,6 @@ type StepPage struct {
 	Blocker *bench.Step   // what has to be signed first, nil for nothing
 	Choices []tool.Choice // for a torque, best first
 	Tool    *tool.Choice  // the one chosen to begin with, nil for none
-	Check   Base          // second check
 	Value   Base          // value and source given here
 	Cross   Base          // crossing out
 }
@@ -43,11 +42,6 @@ func (p StepPage) needsValue() bool {
 }
 func (p StepPage) checks() bool {
 	return p.mayWork() && p.Step.Done != nil && p.Step.SecondCheck && p.Step.Checked == nil
-}
-
-// ownCheck says that the second check would be by whoever did the step.
-func (p StepPage) ownCheck() bool {
-	return p.Step.Done != nil && p.Step.Done.ActorID == p.Person.ID
 }
 
 func (p StepPage) place() string {

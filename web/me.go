@@ -113,14 +113,21 @@ func (a *App) newPIN(w http.ResponseWriter, r *http.Request) error {
 // transactions of its own, so it comes before the act, not inside it; a form
 // whose act is done passes, since the act then does nothing.
 func (a *App) confirm(r *http.Request, who staff.Person, passphrase string) error {
-	if id, err := uuid.Parse(r.PostForm.Get("intent")); err == nil {
-		if done, err := intent.Done(r.Context(), a.pool, id); done || err != nil {
-			return err
-		}
+	if done, err := a.isDone(r); done || err != nil {
+		return err
 	}
 	_, err := staff.SignIn(r.Context(), a.pool, who.Name, passphrase, r.RemoteAddr, a.Now())
 	if errors.As(err, new(*fault.Invalid)) {
 		return fault.Field("passphrase-now", "That is not your present pass-phrase.")
 	}
 	return err
+}
+
+// isDone reports whether the act of the form has been done.
+func (a *App) isDone(r *http.Request) (bool, error) {
+	id, err := uuid.Parse(r.PostForm.Get("intent"))
+	if err != nil {
+		return false, nil
+	}
+	return intent.Done(r.Context(), a.pool, id)
 }

@@ -102,10 +102,11 @@ var everyday = []row{
 	{"POST", "/bench/{job}/note", []string{mechanic}, onSheet("note", keepNote)},
 	{"POST", "/bench/{job}/ready", []string{mechanic}, onSheet("ready", makeReady)},
 	{"POST", "/bench/{job}/reopen", []string{mechanic}, onSheet("reopen", reopenSheet)},
+	{"GET", "/bench/{job}/checks", anyone, (*App).benchChecks},
+	{"POST", "/bench/{job}/checks", []string{mechanic}, (*App).signChecks},
 	{"GET", "/bench/{job}/steps/{step}", anyone, (*App).benchStep},
 	{"POST", "/bench/{job}/steps/{step}/sign", []string{mechanic}, onStep("sign", signStep)},
 	{"POST", "/bench/{job}/steps/{step}/together", []string{mechanic}, onStep("together", signTogether)},
-	{"POST", "/bench/{job}/steps/{step}/check", []string{mechanic}, onStep("check", checkStep)},
 	{"POST", "/bench/{job}/steps/{step}/value", []string{mechanic}, onStep("value", giveValue)},
 	{"POST", "/bench/{job}/steps/{step}/cross-out", []string{mechanic}, onStep("cross-out", crossOutStep)},
 }

@@ -73,7 +73,7 @@ func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID i
 		return base.Alone(uuid.NewString(), slices.Contains(names, sent))
 	}
 	page.Base = form("sign", "together")
-	page.Check, page.Value, page.Cross = form("check"), form("value"), form("cross-out")
+	page.Value, page.Cross = form("value"), form("cross-out")
 	page.Problem, page.Errors = base.Problem, base.Errors
 	page.Lines = page.Sheet.Together(page.Step)
 	page.Twin = page.Sheet.Twin(page.Step)
@@ -295,13 +295,6 @@ func signTogether(s stepSent) stepAct {
 	}
 	return func(ctx context.Context, tx pgx.Tx, by history.By, s stepSent) error {
 		return bench.SignTogether(ctx, tx, by, s.base.Prefs.Zone, list)
-	}
-}
-
-func checkStep(s stepSent) stepAct {
-	g := bench.Signing{StepID: s.step.ID, Role: bench.RoleChecked, Reason: s.text("reason"), Alone: s.ticked("alone")}
-	return func(ctx context.Context, tx pgx.Tx, by history.By, s stepSent) error {
-		return bench.Sign(ctx, tx, by, s.base.Prefs.Zone, g)
 	}
 }
 

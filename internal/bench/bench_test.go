@@ -212,6 +212,8 @@ func TestTheSecondCheck(t *testing.T) {
 	must(t, d.sign(bench.Signing{StepID: step.ID}))
 	alone := check
 	alone.Alone, alone.Reason = true, "nobody else is in; looked again after the wheel"
+	refused(t, "alone at once", d.sign(alone), "alone: Step "+seq(d, "R9")+" was done only just now: do other work first, or look again at 14:22.")
+	must(t, d.sign(bench.Signing{StepID: d.step("Z2").ID}))
 	must(t, d.sign(alone))
 	if got := d.step("R9").Checked; got == nil || !got.Alone {
 		t.Errorf("checked %+v, want marked as alone", got)

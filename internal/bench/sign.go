@@ -75,7 +75,11 @@ func (s Sheet) sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Lo
 
 func settleFor(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, step *Step, g Signing) (Signoff, error) {
 	if g.Role == RoleChecked {
-		return step.settleCheck(g, by)
+		so, err := step.settleCheck(g, by)
+		if err == nil && so.Alone {
+			err = refuseEarly(ctx, tx, by, zone, step)
+		}
+		return so, err
 	}
 	var choices []tool.Choice
 	if step.Kind == procedure.Torque && !step.NeedsValue() {

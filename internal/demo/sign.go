@@ -49,7 +49,7 @@ func (s *seeder) signPress(a *acting, t *task, p press, at time.Time, as setting
 		}
 		return t.held.Sign(a.ctx, a.tx, by, zone, list[0])
 	})
-	if err != nil || !p[0].SecondCheck {
+	if err != nil || !p[0].SecondCheck || t.flaws.unchecked {
 		return err
 	}
 	return a.then(s.second(t), at.Add(time.Minute), func(by history.By) error {

@@ -59,6 +59,8 @@ type flaws struct {
 	outside bool // more oil than the window has, with a reason
 	unknown bool // pressure as received cannot be had
 	changed bool // goes back with more pressure than it came with
+
+	unchecked bool // its second checks wait
 }
 
 // pastSeasons are two seasons of finished work, in the order of the visits.

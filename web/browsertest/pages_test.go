@@ -98,6 +98,8 @@ func views(s stock) map[string][]view {
 	queue, bench, final := s.job("in the queue"), s.job("on the bench"), s.job("final check")
 	ready, fresh := s.job("ready for pickup"), s.job("dropped off")
 	closed := s.job("picked up")
+	checks := s.id("select job_id from sheet_step s where second_check and " + signed + ` and not exists (
+		select from signoff where step_id = s.id and role = 'checked') order by job_id limit 1`)
 	return map[string][]view{
 		"/sign-in": {{"", "/sign-in", nil}, {"", "/board", nil}, {"", "/sign-in", func(h hand) {
 			h.fill(`[name="name"]`, "Odile")
@@ -146,6 +148,11 @@ func views(s stock) map[string][]view {
 		"/bench/{job}": {
 			{"Ines", path("/bench/%d", bench), nil}, {"Odile", path("/bench/%d", bench), nil}, {"Ines", path("/bench/%d", queue), nil},
 			{"Tobias", path("/bench/%d", final), nil}, {"Ines", path("/bench/%d", ready), nil},
+		},
+		"/bench/{job}/checks": {
+			{"Ines", path("/bench/%d/checks", checks), nil}, {"Tobias", path("/bench/%d/checks", checks), nil},
+			{"Ines", path("/bench/%d/checks", checks), func(h hand) { h.press(".signbar .main") }},
+			{"Odile", path("/bench/%d/checks", checks), nil}, {"Ines", path("/bench/%d/checks", bench), nil},
 		},
 		"/bench/{job}/steps/{step}": {
 			{"Ines", s.step(bench, "kind = 'torque' and "+unsigned), nil},

@@ -73,12 +73,35 @@ func byPIN(name, pin string) step {
 	}
 }
 
+// openUnchecked opens the first sheet with steps that wait for a second check.
+func openUnchecked(tab *browsertest.Tab) error {
+	path, err := browsertest.Eval[string](tab, `(async () => {
+		const sheets = new Set((await (await fetch("/bench")).text()).match(/\/bench\/\d+/g));
+		for (const sheet of sheets)
+			if ((await (await fetch(sheet)).text()).includes(sheet + "/checks")) return sheet + "/checks";
+		return "";
+	})()`)
+	if err == nil && path == "" {
+		err = errors.New("nothing waits for a second check")
+	}
+	if err != nil {
+		return err
+	}
+	return tab.Go(path)
+}
+
 var scenes = []scene{
 	{name: "tablets", who: "Ragna", start: "/tablets"},
 	{name: "tablet-one", who: "Ragna", start: "/tablets/1"},
 	{name: "tablet-picker", who: "Ragna", start: "/tablets", then: []step{enrol}},
 	{name: "tablet-wrong", who: "Ragna", start: "/tablets", then: []step{enrol, byPIN("Marit", "000001")}},
 	{name: "tablet-switch", who: "Ragna", start: "/tablets", then: []step{enrol, byPIN("Ines", demo.PIN("Ines")), open(".job > a:last-of-type")}},
+	{name: "tablet-checks", who: "Ragna", start: "/tablets", then: []step{
+		enrol, byPIN("Tobias", demo.PIN("Tobias")), openUnchecked,
+		do(`document.querySelector("[name=check]").click(); document.querySelector("[data-name=Marit]").click();
+			document.querySelector("[name=pin]").value = "000001"`),
+		press(".signbar .main")}},
+	{name: "checks", who: "Ines", start: "/bench", then: []step{openUnchecked}},
 	{name: "tablet-phrase", who: "Ragna", start: "/tablets", then: []step{
 		enrol, byPIN("Ragna", demo.PIN("Ragna")), func(tab *browsertest.Tab) error { return tab.Go("/people") }}},
 	{name: "signin", start: "/sign-in"},
