@@ -151,7 +151,7 @@ func views(s stock) map[string][]view {
 		},
 		"/bench/{job}/checks": {
 			{"Ines", path("/bench/%d/checks", checks), nil}, {"Tobias", path("/bench/%d/checks", checks), nil},
-			{"Ines", path("/bench/%d/checks", checks), func(h hand) { h.press(".signbar .main") }},
+			{"Ines", path("/bench/%d/checks", checks), func(h hand) { h.press(".together .main") }},
 			{"Odile", path("/bench/%d/checks", checks), nil}, {"Ines", path("/bench/%d/checks", bench), nil},
 		},
 		"/bench/{job}/steps/{step}": {

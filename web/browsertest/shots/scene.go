@@ -100,7 +100,7 @@ var scenes = []scene{
 		enrol, byPIN("Tobias", demo.PIN("Tobias")), openUnchecked,
 		do(`document.querySelector("[name=check]").click(); document.querySelector("[data-name=Marit]").click();
 			document.querySelector("[name=pin]").value = "000001"`),
-		press(".signbar .main")}},
+		press(".together .main")}},
 	{name: "checks", who: "Ines", start: "/bench", then: []step{openUnchecked}},
 	{name: "tablet-phrase", who: "Ragna", start: "/tablets", then: []step{
 		enrol, byPIN("Ragna", demo.PIN("Ragna")), func(tab *browsertest.Tab) error { return tab.Go("/people") }}},
