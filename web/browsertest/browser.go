@@ -101,6 +101,12 @@ func (t *Tab) Resize(width, height int) error {
 	return t.Do(chromedp.EmulateViewport(int64(width), int64(height)))
 }
 
+// WithoutScripts opens every further page as a browser does that runs none.
+func (t *Tab) WithoutScripts() error {
+	_, err := chromedp.Call(t.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
+	return err
+}
+
 // Do runs actions in the tab.
 func (t *Tab) Do(steps ...chromedp.Action[chromedp.Void]) error {
 	return chromedp.Do(t.ctx, steps...)

@@ -59,7 +59,7 @@ func TestWalks(t *testing.T) {
 	t.Run("what is planted is found", func(t *testing.T) { plantedFaults(t, d) })
 	t.Run("every page is accessible", func(t *testing.T) { accessible(t, d, stock{t, pool}) })
 	t.Run("on a tablet", func(t *testing.T) { onATablet(t, d) })
-	t.Run("from drop-off to picked up", func(t *testing.T) { dropOffToPickedUp(t, d) })
+	t.Run("the whole job without scripts", func(t *testing.T) { withoutScripts(t, d) })
 	t.Run("from an empty database to the first ready fork", func(t *testing.T) { firstRun(t, browser) })
 }
 

@@ -11,33 +11,28 @@ import (
 	"damperdesk/web/browsertest"
 )
 
-// The whole job, as the front desk, a mechanic, the owner and the customer see
-// it, on a desk's screen and on a tablet.
-func dropOffToPickedUp(t *testing.T, d desk) {
-	for _, c := range []struct {
-		name          string
-		width, height int
-		customer      func(hand)
-	}{
-		{"desk, a customer who is known", 1440, 900, knownCustomer},
-		{"tablet, somebody new", 768, 1024, newCustomer},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			front := d.sit(t, "Odile", c.width, c.height)
-			w := walk{
-				front:    front,
-				owner:    d.sit(t, "Ragna", c.width, c.height),
-				mechanic: d.sit(t, "Ines", c.width, c.height),
-				customer: d.sit(t, "", c.width, c.height),
-			}
-			front.goTo("/drop-off")
-			c.customer(front)
-			w.dropOff()
-			w.queue()
-			w.bench()
-			w.handOver()
-		})
+// The whole job without a single script, as the front desk, a mechanic and the
+// customer see it on a tablet. The owner's board runs its own, and follows.
+func withoutScripts(t *testing.T, d desk) {
+	w := walk{
+		front:    d.sit(t, "Odile", 768, 1024),
+		owner:    d.sit(t, "Ragna", 1440, 900),
+		mechanic: d.sit(t, "Ines", 768, 1024),
+		customer: d.sit(t, "", 390, 844),
 	}
+	for _, h := range []hand{w.front, w.mechanic, w.customer} {
+		h.must(h.WithoutScripts(), "turn scripts off")
+	}
+	w.front.goTo("/board")
+	if !w.front.has("[data-keys-switch][hidden]") {
+		t.Fatal("scripts run though they are turned off")
+	}
+	w.front.goTo("/drop-off")
+	newCustomer(w.front)
+	w.dropOff()
+	w.queue()
+	w.bench()
+	w.handOver()
 }
 
 func knownCustomer(h hand) {
