@@ -119,12 +119,22 @@ func (t *Tab) Go(path string) error {
 
 // Press clicks what the selector finds and waits until another page is there.
 func (t *Tab) Press(selector string) error {
-	resp, err := chromedp.RunResponse(t.ctx, chromedp.Click(chromedp.CSS(selector), chromedp.NodeVisible))
-	if err != nil {
+	if err := t.follow(chromedp.Click(chromedp.CSS(selector), chromedp.NodeVisible)); err != nil {
 		return fmt.Errorf("press %s: %w", selector, err)
 	}
+	return nil
+}
+
+// Follow sends keys to where the focus is and waits until another page is there.
+func (t *Tab) Follow(keys string) error { return t.follow(chromedp.KeyEvent(keys)) }
+
+func (t *Tab) follow(act chromedp.Action[chromedp.Void]) error {
+	resp, err := chromedp.RunResponse(t.ctx, act)
+	if err != nil {
+		return err
+	}
 	if resp != nil && resp.Status >= 500 {
-		return fmt.Errorf("press %s: the server answered %d", selector, resp.Status)
+		return fmt.Errorf("the server answered %d", resp.Status)
 	}
 	return t.Do(chromedp.WaitReady(chromedp.CSS("body")))
 }
