@@ -6,7 +6,6 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"strings"
 	"sync"
 	"time"
 
@@ -24,7 +23,10 @@ const axeVersion = "4.14.1"
 
 // axeRules are WCAG 2.2 at level AA with all that came before it, and what the
 // checker's makers advise beyond.
-const axeRules = `["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]`
+const axeRules = `{ type: "tag", values: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }`
+
+// axeColours are the rules among them that another theme can break.
+const axeColours = `{ type: "rule", values: ["color-contrast", "link-in-text-block"] }`
 
 // axe is the checker's script, or the reason why there is none.
 var axe = sync.OnceValues(func() (string, error) {
@@ -100,11 +102,11 @@ func (h hand) checker() checker {
 
 func (c checker) inWorld(p *runtime.EvaluateParams) { p.ContextID = c.world }
 
-// violations are a line for each rule that is broken, with where.
-func (c checker) violations() []string {
+// violations are a line for each of the rules that is broken, with where.
+func (c checker) violations(rules string) []string {
 	c.h.t.Helper()
 	broken, err := browsertest.Eval[[]string](c.h.Tab, `axe.run(document, {
-		runOnly: { type: "tag", values: `+axeRules+` }, resultTypes: ["violations"], preload: false,
+		runOnly: `+rules+`, resultTypes: ["violations"], preload: false,
 	}).then(({ violations }) => violations.map((v) => v.id + ": " + v.help + "\n" + v.nodes.slice(0, 4).map((n) =>
 		"    " + n.target.join(" ") + "  " + n.html.slice(0, 160) + "\n      " +
 		[...n.any, ...n.all, ...n.none].map((c) => c.message).join("; ")).join("\n") +
@@ -112,5 +114,3 @@ func (c checker) violations() []string {
 	c.h.must(err, "run axe-core")
 	return broken
 }
-
-func list(lines []string) string { return strings.Join(lines, "\n") }

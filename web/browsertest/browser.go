@@ -13,7 +13,9 @@ import (
 	"strings"
 	"time"
 
+	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 )
@@ -77,19 +79,20 @@ type Tab struct {
 	Base string // address of the server, under Host
 }
 
+// patience is how long an act in a tab may take on a busy machine.
+const patience = 40 * time.Second
+
 // Open makes a tab of the size, in CSS pixels, onto the server at address.
-// A tab lives at most four minutes.
 func (b *Browser) Open(address string, width, height int) (*Tab, func(), error) {
 	u, err := url.Parse(address)
 	if err != nil {
 		return nil, nil, err
 	}
 	u.Host = Host + ":" + u.Port()
-	ctx, cancel := chromedp.NewContext(b.root, chromedp.WithNewBrowserContext())
-	ctx, stop := context.WithTimeout(ctx, 4*time.Minute)
-	end := func() { stop(); cancel() }
+	ctx, end := chromedp.NewContext(b.root, chromedp.WithNewBrowserContext())
 	t := &Tab{ctx: ctx, Base: u.String()}
-	if err := t.Do(chromedp.EmulateViewport(int64(width), int64(height))); err != nil {
+	// The first act opens the tab, which lives as long as the context of that act.
+	if err := chromedp.Do(ctx, chromedp.EmulateViewport(int64(width), int64(height))); err != nil {
 		end()
 		return nil, nil, err
 	}
@@ -107,9 +110,22 @@ func (t *Tab) WithoutScripts() error {
 	return err
 }
 
+// Forget drops every cookie of the tab.
+func (t *Tab) Forget() error {
+	_, err := chromedp.Call(t.ctx, network.ClearBrowserCookies, cdp.Empty{})
+	return err
+}
+
 // Do runs actions in the tab.
 func (t *Tab) Do(steps ...chromedp.Action[chromedp.Void]) error {
-	return chromedp.Do(t.ctx, steps...)
+	_, err := run(t, chromedp.Steps(steps...))
+	return err
+}
+
+func run[T any](t *Tab, act chromedp.Action[T]) (T, error) {
+	ctx, stop := context.WithTimeout(t.ctx, patience)
+	defer stop()
+	return chromedp.Run(ctx, act)
 }
 
 // Go opens a path of the server.
@@ -129,7 +145,9 @@ func (t *Tab) Press(selector string) error {
 func (t *Tab) Follow(keys string) error { return t.follow(chromedp.KeyEvent(keys)) }
 
 func (t *Tab) follow(act chromedp.Action[chromedp.Void]) error {
-	resp, err := chromedp.RunResponse(t.ctx, act)
+	ctx, stop := context.WithTimeout(t.ctx, patience)
+	defer stop()
+	resp, err := chromedp.RunResponse(ctx, act)
 	if err != nil {
 		return err
 	}
@@ -151,12 +169,12 @@ func (t *Tab) Type(selector, keys string) error {
 
 // Text is the text of the first element the selector finds.
 func (t *Tab) Text(selector string) (string, error) {
-	return chromedp.Run(t.ctx, chromedp.Text(chromedp.CSS(selector)))
+	return run(t, chromedp.Text(chromedp.CSS(selector)))
 }
 
 // Path is where the tab is.
 func (t *Tab) Path() (string, error) {
-	at, err := chromedp.Run(t.ctx, chromedp.Location())
+	at, err := run(t, chromedp.Location())
 	if err != nil {
 		return "", err
 	}
@@ -169,7 +187,7 @@ func (t *Tab) Path() (string, error) {
 
 // Eval gives the value of a script, or what its promise comes to.
 func Eval[T any](t *Tab, script string, opts ...chromedp.EvaluateOption) (T, error) {
-	return chromedp.Run(t.ctx, chromedp.Evaluate[T](script, append(opts, chromedp.EvalAwaitPromise)...))
+	return run(t, chromedp.Evaluate[T](script, append(opts, chromedp.EvalAwaitPromise)...))
 }
 
 // SignIn signs in by the form.
@@ -210,7 +228,7 @@ func (t *Tab) Put(look Look) error {
 	default:
 		return fmt.Errorf("%q is no way to look at a page", look)
 	}
-	_, err := chromedp.Run(t.ctx, func(ctx context.Context, _ *chromedp.Target) (struct{}, error) {
+	_, err := run(t, func(ctx context.Context, _ *chromedp.Target) (struct{}, error) {
 		if _, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, media); err != nil {
 			return struct{}{}, err
 		}
@@ -222,7 +240,7 @@ func (t *Tab) Put(look Look) error {
 
 // Picture is the whole page as PNG.
 func (t *Tab) Picture() ([]byte, error) {
-	return chromedp.Run(t.ctx, chromedp.FullScreenshot(100))
+	return run(t, chromedp.FullScreenshot(100))
 }
 
 // Print is the page as PDF on A4, or on the paper that its style asks for.
@@ -230,7 +248,7 @@ func (t *Tab) Print() ([]byte, error) {
 	const inch = 25.4 // mm
 	own := true
 	a4 := page.PrintToPDFParams{PaperWidth: 210 / inch, PaperHeight: 297 / inch, PreferCSSPageSize: &own}
-	return chromedp.Run(t.ctx, func(ctx context.Context, _ *chromedp.Target) ([]byte, error) {
+	return run(t, func(ctx context.Context, _ *chromedp.Target) ([]byte, error) {
 		printed, err := chromedp.Call(ctx, page.PrintToPDF, a4)
 		return printed.Data, err
 	})

@@ -58,11 +58,8 @@ func TestWalks(t *testing.T) {
 	d := serve(t, browser, pool)
 	t.Run("what is planted is found", func(t *testing.T) { plantedFaults(t, d) })
 	t.Run("every page is accessible", func(t *testing.T) { accessible(t, d, stock{t, pool}) })
-<<<<<<< HEAD
 	t.Run("on a tablet", func(t *testing.T) { onATablet(t, d) })
-=======
 	t.Run("the whole job by keyboard", func(t *testing.T) { byKeyboard(t, d) })
->>>>>>> ab574c2 (Walk the whole job by keyboard alone, counting the keys of a drop-off)
 	t.Run("the whole job without scripts", func(t *testing.T) { withoutScripts(t, d) })
 	t.Run("from an empty database to the first ready fork", func(t *testing.T) { firstRun(t, browser) })
 }

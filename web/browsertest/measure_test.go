@@ -60,7 +60,7 @@ const (
 	// belongs to the field it lies around, and to a link what is spread over the
 	// row it stands in; a link in running text is as high as its line.
 	small = `((least) => {
-		if (!location.pathname.startsWith("/bench")) return [];
+		if (!location.pathname.startsWith("/bench") && !document.body.matches(".bench")) return [];
 		const running = (e) => getComputedStyle(e).display === "inline" && [...e.parentElement.childNodes].some((n) =>
 			n.nodeType === 3 && n.textContent.trim() !== "");
 		const box = (e) => {

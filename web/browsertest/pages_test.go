@@ -118,11 +118,10 @@ func views(s stock) map[string][]view {
 			{"Odile", path("/jobs/%d", s.waiting("waiting on parts")), nil}, {"Odile", path("/jobs/%d", ready), nil},
 			{"Odile", path("/jobs/%d", closed), nil}, {"Odile", "/jobs/999999", nil},
 		},
-		"/jobs/{id}/services": {{"Ines", path("/jobs/%d/services", bench), nil}, {"Odile", path("/jobs/%d/services", queue), nil}},
-		"/customers/{id}":     {{"Odile", path("/customers/%d", s.id("select min(id) from customer")), nil}, {"Ines", path("/customers/%d", s.id("select min(id) from customer")), nil}},
-		"/units/{id}":         {{"Odile", path("/units/%d", s.id("select unit_id from job where id = $1", ready)), nil}},
-		"/models":             {{"Odile", "/models", nil}},
-		"/models/{id}":        {{"Odile", path("/models/%d", s.id("select min(id) from model")), nil}},
+		"/customers/{id}": {{"Odile", path("/customers/%d", s.id("select min(id) from customer")), nil}, {"Ines", path("/customers/%d", s.id("select min(id) from customer")), nil}},
+		"/units/{id}":     {{"Odile", path("/units/%d", s.id("select unit_id from job where id = $1", ready)), nil}},
+		"/models":         {{"Odile", "/models", nil}},
+		"/models/{id}":    {{"Odile", path("/models/%d", s.id("select min(id) from model")), nil}},
 		"/drop-off": {
 			{"Odile", "/drop-off?who=hanne", nil},
 			{"Odile", "/drop-off", func(h hand) {

@@ -40,6 +40,7 @@ func onATablet(t *testing.T, d desk) {
 	h.pad(demo.PIN("Marit"))
 	h.press(".together .main")
 	h.reads(".job > a:last-of-type", "Tobias")
+	h.look(view{"Tobias", "/sign-in", nil})
 	h.goTo(checks)
 	left, err := browsertest.Eval[int](h.Tab, `document.querySelectorAll("[name=check]").length`)
 	h.must(err, "count what is left to check")
