@@ -274,7 +274,7 @@ func Problem(b Base) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "Not stored yet: please look at what is marked.")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "Not done yet: please look at what is marked.")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
