@@ -10,6 +10,7 @@ import (
 
 	"damperdesk/internal/bench"
 	"damperdesk/internal/job"
+	"damperdesk/internal/link"
 )
 
 // visit is a customer bringing units, and what becomes of each.
@@ -152,6 +153,9 @@ func planPast(c clock, v *visit, r *rand.Rand) {
 
 func pick[T any](r *rand.Rand, list ...T) T { return list[r.IntN(len(list))] }
 
+// linkLasts is how long a customer's address works.
+const linkLasts = 366 * 24 * time.Hour
+
 // takeIn does what the desk does, once.
 func (s *seeder) takeIn(ctx context.Context, v *visit) error {
 	d := job.DropOff{
@@ -164,6 +168,9 @@ func (s *seeder) takeIn(ctx context.Context, v *visit) error {
 	answer, err := s.act(ctx, v.name, s.staff["Odile"], v.opened, func(a acting) (string, error) {
 		id, err := job.TakeIn(a.ctx, a.tx, a.by, d)
 		if err != nil {
+			return "", err
+		}
+		if _, err := link.Make(a.ctx, a.tx, a.by, s.key, id, a.by.At.Add(linkLasts)); err != nil {
 			return "", err
 		}
 		visit, err := job.Visit(a.ctx, a.tx, id)

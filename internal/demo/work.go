@@ -11,7 +11,6 @@ import (
 	"damperdesk/internal/bench"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
-	"damperdesk/internal/link"
 	"damperdesk/internal/procedure"
 )
 
@@ -72,20 +71,13 @@ func (s *seeder) workOn(a *acting, v *visit, t *task) error {
 	return s.handBack(a, v, t)
 }
 
-// handBack ends the work: the note, ready, the customer's link, hand-over.
+// handBack ends the work: the note, ready, hand-over.
 func (s *seeder) handBack(a *acting, v *visit, t *task) error {
 	ready := t.finished.Add(2 * time.Minute)
 	err := a.then(s.atBench(t.mechanic), ready, func(by history.By) error {
 		return errors.Join(
 			job.SetRiderNote(a.ctx, a.tx, by, t.id, t.note),
 			bench.MakeReady(a.ctx, a.tx, by, t.id))
-	})
-	if err != nil {
-		return err
-	}
-	err = a.then(s.staff["Odile"], ready, func(by history.By) error {
-		_, err := link.Make(a.ctx, a.tx, by, s.key, v.id, ready.AddDate(0, 3, 0))
-		return err
 	})
 	if err != nil || t.left.IsZero() {
 		return err
