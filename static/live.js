@@ -118,7 +118,8 @@ function focusIn(part) {
 
 function say(on) {
   for (const word of document.querySelectorAll("[data-live-state]")) {
-    word.textContent = on ? word.dataset.on : word.dataset.off;
+    const text = on ? word.dataset.on : word.dataset.off;
+    if (word.textContent !== text) word.textContent = text; // a change is read out
     word.classList.toggle("dash", !on);
   }
 }

@@ -35,6 +35,7 @@ func accessible(t *testing.T, d desk, s stock) {
 			byPerson[v.who] = append(byPerson[v.who], v)
 		}
 	}
+	t.Run("what changes is read out", func(t *testing.T) { announced(t, d) })
 	t.Run("signing in", func(t *testing.T) { signingIn(t, d, s) })
 	var titles sync.Map
 	for who, list := range byPerson {
@@ -66,6 +67,35 @@ func signingIn(t *testing.T, d desk, s stock) {
 	h.press("main form button.main")
 	h.reads("h1", "Signed in again")
 	h.holds("the page to go on from")
+}
+
+// announced holds that what scripts put into a page is read out: the region it
+// comes into is there, and shown, before it does (WCAG 2.2, 4.1.3).
+func announced(t *testing.T, d desk) {
+	t.Parallel()
+	h := d.sit(t, "Odile", screen.width, screen.height)
+	said := func(selector, words string) {
+		t.Helper()
+		h.reads(selector, words)
+		ready, err := browsertest.Eval[bool](h.Tab, `fetch(location.href).then((r) => r.text()).then((html) => {
+			const region = new DOMParser().parseFromString(html, "text/html").querySelector(`+quote(selector)+`)?.closest("[role=status], [aria-live=polite]");
+			return !!region && !region.closest("[hidden]");
+		})`)
+		h.must(err, "look at the page as it came")
+		if !ready {
+			t.Errorf("%s: %s has no region that is read out", h.path(), selector)
+		}
+	}
+	h.goTo("/board")
+	said("[data-live-state]", "live")
+	h.goTo("/drop-off")
+	h.typeKeys(`[name="who"]`, "hanne")
+	said("#found", "Hanne Byrd")
+	h.goTo("/drop-off")
+	said("[data-kept]", "What you typed here before is back.")
+	if h.has("[data-kept][hidden]") {
+		t.Error("what was typed is not back")
+	}
 }
 
 // ownTitle holds that no other page is called the same. What answers in place
