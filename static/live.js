@@ -1,6 +1,8 @@
 // live.js: keeps a page current. <body data-live="board"> names a subject with
 // a stream of server-sent events at /live; any event, and every (re)connect, makes the page fetch
-// itself again and swap its elements marked [data-live-part] by id. The stream
+// itself again and swap its elements marked [data-live-part] by id. It says by
+// data-seen what it had seen when it was opened, so that the answer can tell
+// what is new since. The stream
 // is open only while the page is visible, because a browser allows few
 // connections to one host.
 
@@ -58,7 +60,8 @@ async function refresh() {
   }
   fetching = true;
   try {
-    const answer = await fetch(location.href, { headers: { Accept: "text/html" }, cache: "no-store" });
+    const headers = { Accept: "text/html", "Page-Seen": document.body.dataset.seen ?? "" };
+    const answer = await fetch(location.href, { headers, cache: "no-store" });
     if (answer.ok && !answer.redirected) {
       swap(new DOMParser().parseFromString(await answer.text(), "text/html"));
     } else if (answer.redirected || answer.status === 401) {

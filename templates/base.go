@@ -37,6 +37,9 @@ type Base struct {
 	// Live is the subject whose changes make this page stale, "board" or
 	// "job:12"; empty for a page that does not follow.
 	Live string
+	// Seen says how far a page that follows had read when it was opened; the
+	// page hands it back when it asks again.
+	Seen string
 	// Find shows the box that finds customers, units and tickets.
 	Find bool
 }

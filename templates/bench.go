@@ -42,11 +42,13 @@ func stepPath(jobID, stepID int64) string {
 // SheetPage is the whole bench sheet of one job.
 type SheetPage struct {
 	Base
-	Sheet  bench.Sheet
-	Offers []procedure.Service // that the job has not
-	Note   Base                // rider's note
-	Ready  Base
-	Reopen Base
+	Sheet    bench.Sheet
+	Offers   []procedure.Service // that the job has not
+	Note     Base                // rider's note
+	Ready    Base
+	Reopen   Base
+	Finding  Base // adding one
+	Withdraw Base // a finding
 }
 
 func (p SheetPage) path() string { return benchPath(p.Sheet.Job.ID) }

@@ -41,6 +41,7 @@ const (
 	textAfterRide  = "After the first ride"
 	textManual     = "The maker’s current manual governs. If it says otherwise than this page, follow it and tell us."
 	textDue        = "By the shop’s interval for this model. Wet, gritty or lift-served riding and e-bikes need it sooner."
+	textFound      = "What the mechanic saw on it. What is marked “needs doing” and does not stand in the note or among the work as done is still to do: ask us about it."
 	textBand       = "The band is where it may be, the dot is yours."
 	textWrongLink  = "This address shows no visit. It may be too old: ring the shop for a new one."
 )
@@ -203,6 +204,13 @@ func (b Base) dueText(d summary.Due) string {
 		text += ", whichever comes first"
 	}
 	return text + "."
+}
+
+// causeText says how what was found came about; that it happened here is said
+// as plainly as the rest.
+var causeText = map[string]string{
+	bench.FoundSo:      "It came so.",
+	bench.HappenedHere: "This happened here, while we worked on it.",
 }
 
 // verdictShape and verdictText are the mechanic's word on riding.

@@ -3,6 +3,7 @@ package templates
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -47,7 +48,12 @@ func (b Base) lines(h History) []historyLine {
 			continue
 		}
 		line := historyLine{at: e.At, number: e.JobNumber, who: actor(e), on: e.Device}
-		if step, so := h.signed(e); step != nil {
+		if f := h.finding(e); f != nil {
+			line.what, line.why = h.findingWords(e, f), f.Why
+			if e.Kind == "finding recorded" {
+				line.why = ""
+			}
+		} else if step, so := h.signed(e); step != nil {
 			b.stepLine(&line, e.Kind, step, so)
 		} else {
 			line.what = eventWords(e)
@@ -86,6 +92,32 @@ func (h History) signed(e history.Entry) (*bench.Step, *bench.Signoff) {
 		}
 	}
 	return step, nil
+}
+
+// finding finds what an event recorded or withdrew; nil for any other event.
+func (h History) finding(e history.Entry) *bench.Finding {
+	id, ok := e.Detail["finding"].(float64)
+	list := h.Sheets[e.JobID].Findings
+	i := slices.IndexFunc(list, func(f bench.Finding) bool { return ok && f.ID == int64(id) })
+	if i < 0 {
+		return nil
+	}
+	return &list[i]
+}
+
+// findingWords says what was found, and at which step.
+func (h History) findingWords(e history.Entry, f *bench.Finding) string {
+	words := f.Grade + ": " + f.Words
+	if f.Cause == bench.HappenedHere {
+		words += ", " + f.Cause
+	}
+	if e.Kind == "finding withdrawn" {
+		return "finding withdrawn, " + words
+	}
+	if f.StepID != nil {
+		return "found at step " + num(h.Sheets[e.JobID].Find(*f.StepID).Seq) + ", " + words
+	}
+	return "found, " + words
 }
 
 // stepLine says what was signed, checked, given or crossed out, and on which

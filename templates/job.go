@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"damperdesk/internal/bench"
 	"damperdesk/internal/job"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/staff"
@@ -21,6 +22,7 @@ type JobPage struct {
 	Offers    []procedure.Service // that it has not
 	Next      []string            // stages somebody may simply say it has reached
 	Forms     JobForms
+	Findings  []bench.Finding
 	History   History
 }
 

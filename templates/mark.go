@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"damperdesk/internal/bench"
 	"damperdesk/internal/procedure"
@@ -37,11 +38,26 @@ func (p StepPage) settings() []Option {
 	if !ok || p.Tool == nil {
 		return nil
 	}
+	just, justOn := p.justSet()
 	var list []Option
 	for _, m := range bench.Marks(p.Tool.Tool, w) {
-		list = append(list, Option{Value: m.Entered(), Label: m.Number, Chosen: m.Nearest})
+		chosen := m.Nearest
+		if justOn {
+			chosen = m.Number == just
+		}
+		list = append(list, Option{Value: m.Entered(), Label: m.Number, Chosen: chosen})
 	}
 	return list
+}
+
+// justSet is what the chosen click tool was just set to for the other side.
+func (p StepPage) justSet() (number string, ok bool) {
+	just := p.Sheet.JustSet(p.Step)
+	if just == nil || p.Tool == nil || p.reads() || just.ToolID == nil || *just.ToolID != p.Tool.Tool.ID {
+		return "", false
+	}
+	number, _, _ = strings.Cut(bench.ShowSetting(*just.ValueSI, p.Tool.Tool.Unit), "\u00a0")
+	return number, true
 }
 
 // around lists five numbers about the one a field begins at, that one chosen;

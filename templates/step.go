@@ -1,10 +1,10 @@
 package templates
 
 import (
+	"fmt"
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"damperdesk/internal/bench"
 	"damperdesk/internal/procedure"
@@ -20,10 +20,12 @@ type StepPage struct {
 	Sheet   bench.Sheet
 	Step    *bench.Step
 	Lines   []*bench.Step // that share a press; just the step when it is alone
+	Among   bool          // the form of several lines came back, whatever is left of them
 	Twin    *bench.Step   // the same on the other side, nil for none
 	Blocker *bench.Step   // what has to be signed first, nil for nothing
 	Choices []tool.Choice // for a torque, best first
 	Tool    *tool.Choice  // the one chosen to begin with, nil for none
+	Opened  int64         // the newest sign-off of the sheet when the page was opened
 	Value   Base          // value and source given here
 	Cross   Base          // crossing out
 }
@@ -36,12 +38,49 @@ func (p StepPage) mayWork() bool { return mayWork(p.Base, p.Sheet) }
 func (p StepPage) signs() bool {
 	return p.mayWork() && p.Step.Done == nil && p.Blocker == nil && !p.Step.NeedsValue()
 }
-func (p StepPage) together() bool { return p.signs() && len(p.Lines) > 1 }
+func (p StepPage) together() bool { return p.signs() && (p.Among || len(p.Lines) > 1) }
 func (p StepPage) needsValue() bool {
 	return p.mayWork() && p.Step.Done == nil && p.Blocker == nil && p.Step.NeedsValue()
 }
 func (p StepPage) checks() bool {
 	return p.mayWork() && p.Step.Done != nil && p.Step.SecondCheck && p.Step.Checked == nil
+}
+
+// seqs numbers the step, or the two that share the screen.
+func (p StepPage) seqs() string {
+	if !p.pair() {
+		return "Step " + num(p.Step.Seq)
+	}
+	return fmt.Sprintf("Steps %d and %d", min(p.Step.Seq, p.Twin.Seq), max(p.Step.Seq, p.Twin.Seq))
+}
+
+// pair says whether the screen is for both sides, one press each.
+func (p StepPage) pair() bool { return p.Twin != nil && p.Step.Done == nil }
+
+// heading is what the step is called, for a pair without its side.
+func (p StepPage) heading() string {
+	if name, sided := strings.CutSuffix(p.Step.Title, ", "+side(p.Step)); sided && p.pair() {
+		return name + ", rider’s left and right"
+	}
+	return p.Step.Title
+}
+
+// otherSide says whether the press before was for the other side, so that the
+// next one needs no looking.
+func (p StepPage) otherSide() bool { return p.pair() && p.Twin.Done != nil && !p.unsent() }
+
+// mayTurn says whether the other side may go first.
+func (p StepPage) mayTurn() bool { return p.Twin.Done == nil && p.Sheet.BlockedBy(p.Twin) == nil }
+
+// many says whether the lines are so many that their texts are folded.
+func (p StepPage) many() bool {
+	numbers := 0
+	for _, s := range p.Lines {
+		if wantsValue(s) || wantsCount(s) {
+			numbers++
+		}
+	}
+	return len(p.Lines) > 3 || numbers > 2
 }
 
 func (p StepPage) place() string {
@@ -130,6 +169,10 @@ func (p StepPage) valueField(s *bench.Step, name string) Field {
 		Attributes: map[string]any{"data-step": strconv.FormatFloat(quantity.Step(unit), 'f', -1, 64)}}
 	if w, ok := s.Window(); ok && s.Kind == procedure.Torque {
 		f.Attributes["data-from"] = quantity.FormatNumber(s.Quantity, w.Nominal, unit)
+		chosen := func(o Option) bool { return o.Chosen }
+		if just, ok := p.justSet(); ok && !slices.ContainsFunc(p.settings(), chosen) {
+			f.Value = just
+		}
 	}
 	return f
 }
@@ -155,13 +198,13 @@ func (p StepPage) minutesField() Field {
 	return f
 }
 
-// meanwhile says who signed the step, or lines beside it, while the page was
-// open; empty where nobody did lately.
+// meanwhile says who else signed the step, or lines beside it, since the page
+// was opened; empty where nobody did.
 func (p StepPage) meanwhile() string {
 	who, lines := "", []string{}
 	for _, s := range p.Sheet.Steps {
 		beside := s.ID == p.Step.ID || p.Step.Group != "" && s.Group == p.Step.Group
-		if d := s.Done; beside && d != nil && d.ActorID != p.Person.ID && p.Now.Sub(d.At) < meanwhileLasts {
+		if d := s.Done; beside && d != nil && d.ActorID != p.Person.ID && d.ID > p.Opened {
 			who, lines = d.Actor, append(lines, num(s.Seq))
 		}
 	}
@@ -174,29 +217,8 @@ func (p StepPage) meanwhile() string {
 	return "Signed meanwhile by " + who + ": " + strings.Join(lines, ", ") + "."
 }
 
-const meanwhileLasts = time.Hour
-
 func countField(name string) Field {
 	return Field{Name: name, Label: "Counted", Unit: "from closed", Keyboard: "numeric", Attributes: map[string]any{"data-step": "1"}}
-}
-
-func gradeOptions(s *bench.Step) []Option {
-	var list []Option
-	for _, g := range s.Grades {
-		list = append(list, Option{Value: g, Label: g})
-	}
-	return list
-}
-
-func outcomeOptions(s *bench.Step) []Option {
-	list := []Option{{Value: bench.OutcomeDone, Label: "done", Chosen: true}}
-	if s.MayNotApply() {
-		list = append(list, Option{Value: bench.OutcomeNot, Label: bench.OutcomeNot})
-	}
-	if s.MayBeUnknown {
-		list = append(list, Option{Value: bench.OutcomeUnknown, Label: bench.OutcomeUnknown})
-	}
-	return list
 }
 
 func writtenOptions() []Option {
@@ -218,10 +240,28 @@ func sourceOptions(s *bench.Step) []Option {
 	return list
 }
 
-// otherwiseOpen says whether the part for what is unusual is needed now.
-func (p StepPage) otherwiseOpen(b Base, names ...string) bool {
-	return slices.ContainsFunc(names, func(name string) bool {
-		return b.Error(name) != "" || b.Typed != nil && b.Typed.Get(name) != ""
+// answers says whether how the step ends stands open on its page. A torque and
+// a volume leave that to what is unusual, so that the number stays in sight.
+func (p StepPage) answers() bool {
+	return p.Step.Kind != procedure.Torque && p.Step.Kind != procedure.Volume && !p.Step.Verdict()
+}
+
+// otherwise heads the part for what is unusual.
+func (p StepPage) otherwise() string {
+	if p.answers() || p.Step.Verdict() {
+		return "From paper, or afterwards"
+	}
+	return "Otherwise: a reason, something found, from paper"
+}
+
+// otherwiseOpen says whether that part is needed now.
+func (p StepPage) otherwiseOpen() bool {
+	if p.Step.Kind == procedure.Volume && p.Sheet.FluidFor(p.Step) != p.Step.Fluid {
+		return true
+	}
+	return slices.ContainsFunc([]string{"reason", "outcome", "fluid", "how", "found", "asks", "cause"}, func(name string) bool {
+		usual := name == "outcome" && p.Base.Value("outcome", "") == bench.OutcomeDone || name == "cause" || name == "fluid" && p.Base.Value("fluid", "") == p.Step.Fluid
+		return p.Error(name) != "" || p.Typed != nil && p.Typed.Get(name) != "" && !usual && (!p.answers() || name == "how")
 	})
 }
 

@@ -97,6 +97,7 @@ func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, s
 	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
 	return templates.BenchSheet(templates.SheetPage{
 		Base: base, Sheet: sheet, Offers: offers, Note: form("note"), Ready: form("ready"), Reopen: form("reopen"),
+		Finding: form("finding"), Withdraw: form("withdraw"),
 	}), nil
 }
 
@@ -136,19 +137,6 @@ func onSheet(name string, do sheetAct) handler {
 			return a.sheetPage(r.Context(), base, id, name)
 		})
 	}
-}
-
-// nextPath leads to the step to sign next, else to the whole sheet.
-func nextPath(ctx context.Context, tx pgx.Tx, jobID int64) (string, error) {
-	sheet, err := bench.Get(ctx, tx, jobID)
-	if err != nil {
-		return "", err
-	}
-	next, _ := sheet.Next()
-	if next == nil {
-		return benchPath(jobID) + "#ready", nil
-	}
-	return stepPath(jobID, next.ID), nil
 }
 
 func stepPath(jobID, stepID int64) string {

@@ -39,7 +39,7 @@ func readHistory(ctx context.Context, q db.Querier, scope history.Scope, id, bef
 	}
 	h.Sheets = map[int64]bench.Sheet{}
 	for _, e := range h.Entries {
-		if _, read := h.Sheets[e.JobID]; read || e.Detail["step"] == nil && e.Detail["signoff"] == nil {
+		if _, read := h.Sheets[e.JobID]; read || e.Detail["step"] == nil && e.Detail["signoff"] == nil && e.Detail["finding"] == nil {
 			continue
 		}
 		if h.Sheets[e.JobID], err = bench.Get(ctx, q, e.JobID); err != nil {

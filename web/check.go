@@ -87,7 +87,9 @@ func (a *App) signChecksAs(w http.ResponseWriter, r *http.Request, f *form, jobI
 		if err := bench.Check(ctx, tx, by, base.Prefs.Zone, jobID, c); err != nil {
 			return "", err
 		}
-		return nextPath(ctx, tx, jobID)
+		sheet, err := bench.Get(ctx, tx, jobID)
+		next, _ := sheet.Next()
+		return pathTo(sheet, next), err
 	})
 }
 

@@ -146,6 +146,17 @@ func (b *browser) get(path string) *page {
 	return b.send(http.MethodGet, path, nil)
 }
 
+// getWith is get with a header of that name.
+func (b *browser) getWith(path, name, value string) *page {
+	b.t.Helper()
+	req, err := http.NewRequest(http.MethodGet, b.url+path, nil)
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	req.Header.Set(name, value)
+	return b.do(req)
+}
+
 // post sends a form. Fields are name and value in turn; an intent id is added
 // unless one is given.
 func (b *browser) post(path string, fields ...string) *page {
@@ -170,6 +181,11 @@ func (b *browser) send(method, path string, form url.Values) *page {
 		req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 		req.Header.Set("Origin", b.url)
 	}
+	return b.do(req)
+}
+
+func (b *browser) do(req *http.Request) *page {
+	b.t.Helper()
 	if b.token != "" {
 		req.AddCookie(&http.Cookie{Name: "desk", Value: b.token})
 	}
@@ -178,7 +194,7 @@ func (b *browser) send(method, path string, form url.Values) *page {
 	}
 	answer, err := b.client.Do(req)
 	if err != nil {
-		b.t.Fatalf("%s %s: %v", method, path, err)
+		b.t.Fatalf("%s %s: %v", req.Method, req.URL.Path, err)
 	}
 	defer answer.Body.Close()
 	for _, c := range answer.Cookies() {

@@ -10,6 +10,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/bench"
 	"damperdesk/internal/db"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
@@ -53,6 +54,9 @@ func (a *App) jobPage(r *http.Request, base templates.Base, id int64, sent strin
 			return err
 		}
 		if page.Mechanics, err = mechanics(ctx, tx); err != nil {
+			return err
+		}
+		if page.Findings, err = bench.Findings(ctx, tx, id); err != nil {
 			return err
 		}
 		page.History, err = readHistory(ctx, tx, history.OfJob, id, before)
@@ -157,12 +161,12 @@ func holdJob(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) e
 	return job.Hold(ctx, tx, by, id, f.text("kind"), f.text("tray"), expected)
 }
 
-func endHold(ctx context.Context, tx pgx.Tx, by history.By, _ int64, f *form) error {
+func endHold(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) error {
 	hold := f.number("hold")
 	if err := f.err(); err != nil {
 		return err
 	}
-	return job.EndHold(ctx, tx, by, hold)
+	return job.EndHold(ctx, tx, by, id, hold)
 }
 
 func handOver(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) error {

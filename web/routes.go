@@ -104,6 +104,8 @@ var everyday = []row{
 	{"POST", "/bench/{job}/reopen", []string{mechanic}, onSheet("reopen", reopenSheet)},
 	{"GET", "/bench/{job}/checks", anyone, (*App).benchChecks},
 	{"POST", "/bench/{job}/checks", []string{mechanic}, (*App).signChecks},
+	{"POST", "/bench/{job}/finding", []string{mechanic}, onSheet("finding", addFinding)},
+	{"POST", "/bench/{job}/withdraw", []string{mechanic}, onSheet("withdraw", withdrawFinding)},
 	{"GET", "/bench/{job}/steps/{step}", anyone, (*App).benchStep},
 	{"POST", "/bench/{job}/steps/{step}/sign", []string{mechanic}, onStep("sign", signStep)},
 	{"POST", "/bench/{job}/steps/{step}/together", []string{mechanic}, onStep("together", signTogether)},

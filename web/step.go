@@ -32,6 +32,7 @@ func (a *App) benchStep(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	base.Seen = r.Header.Get("Page-Seen")
 	page, err := a.stepPage(r.Context(), base, jobID, stepID, "", r.URL.Query().Get("tool"))
 	if err != nil {
 		return err
@@ -67,6 +68,7 @@ func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID i
 	if err != nil {
 		return nil, err
 	}
+	page.Opened, base.Seen = opened(base.Seen, page.Sheet)
 	chooseTool(&page, &base, picked)
 	base.Title = "Step " + strconv.Itoa(page.Step.Seq) + ", " + page.Step.Title
 	form := func(names ...string) templates.Base {
@@ -75,10 +77,25 @@ func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID i
 	page.Base = form("sign", "together")
 	page.Value, page.Cross = form("value"), form("cross-out")
 	page.Problem, page.Errors = base.Problem, base.Errors
-	page.Lines = page.Sheet.Together(page.Step)
+	page.Lines, page.Among = page.Sheet.Together(page.Step), sent == "together"
 	page.Twin = page.Sheet.Twin(page.Step)
 	page.Blocker = page.Sheet.BlockedBy(page.Step)
 	return templates.BenchStep(page), nil
+}
+
+// opened is the newest sign-off when the page was opened: as it says itself
+// when it asks again, else the newest of all.
+func opened(seen string, sheet bench.Sheet) (int64, string) {
+	newest, err := strconv.ParseInt(seen, 10, 64)
+	if err != nil {
+		newest = 0
+		for _, step := range sheet.Steps {
+			if step.Done != nil {
+				newest = max(newest, step.Done.ID)
+			}
+		}
+	}
+	return newest, strconv.FormatInt(newest, 10)
 }
 
 // chooseTool shows the keys of the tool that was picked, else of the one to
@@ -146,7 +163,8 @@ func onStep(name string, read func(s stepSent) stepAct) handler {
 				if err := do(ctx, tx, by, s); err != nil {
 					return "", err
 				}
-				return nextPath(ctx, tx, jobID)
+				sheet, err := bench.Get(ctx, tx, jobID)
+				return s.goOn(name, sheet), err
 			})
 		}
 		if err == nil {
@@ -185,7 +203,11 @@ func signStep(s stepSent) stepAct {
 	if s.step.Kind == procedure.Torque {
 		s.torque(&g)
 	}
+	later := s.text("outcome") == templates.AnswerLater
 	return func(ctx context.Context, tx pgx.Tx, by history.By, s stepSent) error {
+		if later {
+			return nil
+		}
 		if s.step.Verdict() && g.Outcome != bench.OutcomeNot {
 			return s.signVerdict(ctx, tx, by, g)
 		}
@@ -246,6 +268,7 @@ func (s stepSent) signing(step *bench.Step, field func(string) string) bench.Sig
 		StepID: step.ID, Outcome: s.text(field("outcome")), Grade: s.text(field("grade")), Reason: s.text(field("reason")),
 		Words: s.text(field("words")),
 	}
+	s.found(&g, step, field)
 	if name := s.filled(field("value")); name != "" && len(quantity.Units(step.Quantity)) > 0 {
 		g.Value = s.quantity(name, step.Quantity, s.unit(step))
 	}
@@ -275,33 +298,10 @@ func (s stepSent) unit(step *bench.Step) quantity.Unit {
 	return s.base.Prefs.Unit(step.Quantity)
 }
 
-// signTogether reads the ticked lines. One that has to have a number or grade
-// and has none yet is left for later.
-func signTogether(s stepSent) stepAct {
-	var list []bench.Signing
-	for _, id := range s.list("sign") {
-		stepID, _ := strconv.ParseInt(id, 10, 64)
-		step := s.sheet.Find(stepID)
-		if step == nil {
-			continue
-		}
-		g := s.signing(step, func(field string) string { return bench.Line(stepID, field) })
-		needs := len(step.Grades) > 0 && g.Grade == "" || step.Kind == procedure.Count && g.Count == nil ||
-			step.Kind == procedure.Reading && len(step.Grades) == 0 && g.Value == nil && g.Words == ""
-		if done := g.Outcome == "" || g.Outcome == bench.OutcomeDone; done && needs {
-			continue
-		}
-		list = append(list, g)
-	}
-	return func(ctx context.Context, tx pgx.Tx, by history.By, s stepSent) error {
-		return bench.SignTogether(ctx, tx, by, s.base.Prefs.Zone, list)
-	}
-}
-
 func crossOutStep(s stepSent) stepAct {
 	id, reason := s.number("signoff"), s.text("reason")
 	return func(ctx context.Context, tx pgx.Tx, by history.By, s stepSent) error {
-		return bench.CrossOut(ctx, tx, by, id, reason)
+		return bench.CrossOut(ctx, tx, by, s.sheet.Job.ID, id, reason)
 	}
 }
 

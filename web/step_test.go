@@ -70,8 +70,8 @@ func TestAWrenchIsSetToItsOwnMarks(t *testing.T) {
 	}
 	b.post(path+"/sign", with(lbf, "value-other", "65")...).want(http.StatusUnprocessableEntity)
 	reads := b.post(path+"/sign", with(dial, "value", "7.3 N·m")...).want(http.StatusUnprocessableEntity).wantWords(".reads", "Reads")
-	if got := reads.wrong("value"); got != "Dial 2 shows N·m: type what it reads." || reads.Find(".key").Length() != 0 {
-		t.Errorf("a dial is answered %q with %d keys", got, reads.Find(".key").Length())
+	if got := reads.wrong("value"); got != "Dial 2 shows N·m: type what it reads." || reads.Find(".keys .key").Length() != 0 {
+		t.Errorf("a dial is answered %q with %d keys", got, reads.Find(".keys .key").Length())
 	}
 	if got := b.get(path+"?tool="+lbf).Find(`.key input[checked]`).AttrOr("value", ""); got != "65 lbf·in" {
 		t.Errorf("the keys asked for begin at %q, want 65 lbf·in", got)
@@ -110,8 +110,12 @@ func TestAnOpenStepSaysWhoSignedItMeanwhile(t *testing.T) {
 		t.Errorf("%d parts swap, with %q in them; want one line, empty, without fields", parts.Length(), p.words("#meanwhile"))
 	}
 	ines.post(path + "/sign").want(http.StatusSeeOther)
-	tobias.get(path).wantWords("#meanwhile", "Signed meanwhile by "+ines.person.Name+".")
-	if got := ines.get(path).words("#meanwhile"); got != "" {
+	seen := p.Find("body").AttrOr("data-seen", "")
+	tobias.getWith(path, "Page-Seen", seen).wantWords("#meanwhile", "Signed meanwhile by "+ines.person.Name+".")
+	if got := tobias.get(path).words("#meanwhile"); got != "" {
+		t.Errorf("a page opened afterwards says %q", got)
+	}
+	if got := ines.getWith(path, "Page-Seen", seen).words("#meanwhile"); got != "" {
 		t.Errorf("whoever signed it is told %q", got)
 	}
 }

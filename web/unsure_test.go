@@ -13,7 +13,7 @@ func TestAStepAskedForWantOfAFactCanBeLeftOut(t *testing.T) {
 	c := s.counter()
 	j, b := c.takeInUnit(customer.UnitDetails{Kind: "fork", ModelWords: "a fork of no known make"}, "lower-leg"), s.as(mechanic)
 	_, air := c.onBench(b, j, "S5")
-	b.get(air).wantWords(`select[name="outcome"]`, "does not apply")
+	b.get(air).wantWords(`.answer`, "does not apply")
 	b.post(air+"/sign", "outcome", "does not apply", "reason", "coil spring, no valve").want(http.StatusSeeOther)
 	sheet, err := bench.Get(t.Context(), c.pool, j.ID)
 	if err != nil {

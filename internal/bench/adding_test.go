@@ -190,7 +190,7 @@ func TestTheRuleOfStopHeresStillHolds(t *testing.T) {
 	d.must(d.add("air-spring"))
 	d.must(d.sign(d.expected(*d.step("S5"))))
 	d.soundly()
-	d.must(bench.CrossOut(ctx, d.tx, d.act(), d.step("S5").Done.ID, "It was not empty."))
+	d.must(bench.CrossOut(ctx, d.tx, d.act(), d.job, d.step("S5").Done.ID, "It was not empty."))
 	d.soundly()
 	if d.step("W1").Done != nil {
 		t.Error("W1 is signed after a stop-here that was crossed out by hand")

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/customer"
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/job"
 	"damperdesk/internal/quantity"
@@ -135,7 +136,7 @@ func TestTheFinalCheckBeginsAndIsKept(t *testing.T) {
 	if got := d.sheet().Job.Stage; got != job.FinalCheck {
 		t.Errorf("after its first line the job is %s, want final check", got)
 	}
-	must(t, bench.CrossOut(ctx, d.tx, d.act(), d.step("W5").Done.ID, "left wiper nicked"))
+	must(t, bench.CrossOut(ctx, d.tx, d.act(), d.job, d.step("W5").Done.ID, "left wiper nicked"))
 	s := d.sheet()
 	if s.Job.Stage != job.FinalCheck || len(s.Unready()) == 0 {
 		t.Errorf("after a crossing-out the job is %s and lacks %v; want final check, not ready", s.Job.Stage, s.Unready())
@@ -147,7 +148,7 @@ func TestCrossingOutAStopHereTakesAllAfterIt(t *testing.T) {
 	d.start()
 	d.signUpTo("Z4")
 	stop := d.step("Z1")
-	must(t, bench.CrossOut(ctx, d.tx, d.act(), stop.Done.ID, " spring in the wrong leg "))
+	must(t, bench.CrossOut(ctx, d.tx, d.act(), d.job, stop.Done.ID, " spring in the wrong leg "))
 	for _, step := range d.sheet().Steps {
 		switch live := step.Done != nil; {
 		case step.Seq < stop.Seq && !live:
@@ -162,12 +163,12 @@ func TestCrossingOutAStopHereTakesAllAfterIt(t *testing.T) {
 			t.Errorf("%s: crossed out %+v, want the original with the reason", key, crossed)
 		}
 	}
-	refused(t, "cross out again", bench.CrossOut(ctx, d.tx, d.act(), stop.Done.ID, "again"), "This sign-off is crossed out already.")
+	refused(t, "cross out again", bench.CrossOut(ctx, d.tx, d.act(), d.job, stop.Done.ID, "again"), "This sign-off is crossed out already.")
 	d.signUpTo("Z4")
 	if got := d.step("Z3"); got.Done == nil || len(got.Crossed) != 1 || !got.Crossed[0].Replaced {
 		t.Errorf("oil signed anew: %+v, want live and the old one replaced", got)
 	}
-	must(t, bench.CrossOut(ctx, d.tx, d.act(), d.step("Z4").Done.ID, "again"))
+	must(t, bench.CrossOut(ctx, d.tx, d.act(), d.job, d.step("Z4").Done.ID, "again"))
 	d.signUpTo("Z4")
 }
 
@@ -176,9 +177,11 @@ func TestCrossingOutNeedsAReasonAndAMechanic(t *testing.T) {
 	d.start()
 	d.signUpTo("A1")
 	id := d.step("A1").Done.ID
-	refused(t, "no reason", bench.CrossOut(ctx, d.tx, d.act(), id, " "), "reason: Say why it is crossed out.")
-	refused(t, "the front desk", bench.CrossOut(ctx, d.tx, dbtest.By(t, d.tx, "desk"), id, "why"), "Only a mechanic works on a bench sheet.")
-	refused(t, "no such sign-off", bench.CrossOut(ctx, d.tx, d.act(), id+1000, "why"), "There is no such sign-off.")
+	refused(t, "no reason", bench.CrossOut(ctx, d.tx, d.act(), d.job, id, " "), "reason: Say why it is crossed out.")
+	refused(t, "the front desk", bench.CrossOut(ctx, d.tx, dbtest.By(t, d.tx, "desk"), d.job, id, "why"), "Only a mechanic works on a bench sheet.")
+	refused(t, "no such sign-off", bench.CrossOut(ctx, d.tx, d.act(), d.job, id+1000, "why"), "There is no such sign-off on this job.")
+	other := d.takeIn(customer.UnitDetails{Kind: "fork", ModelWords: "another fork"}).Jobs[0].ID
+	refused(t, "by another job's page", bench.CrossOut(ctx, d.tx, d.act(), other, id, "why"), "There is no such sign-off on this job.")
 }
 
 // addSecondCheck puts a step with a second check at the end of the strip.
@@ -205,7 +208,7 @@ func TestTheSecondCheck(t *testing.T) {
 	if got := d.step("R9"); got.Checked == nil || got.Checked.ActorID != other.Staff || got.Checked.Alone {
 		t.Errorf("checked %+v, want by the other person", got.Checked)
 	}
-	must(t, bench.CrossOut(ctx, d.tx, d.act(), d.step("R9").Done.ID, "brake bolt forgotten"))
+	must(t, bench.CrossOut(ctx, d.tx, d.act(), d.job, d.step("R9").Done.ID, "brake bolt forgotten"))
 	if got := d.step("R9"); got.Done != nil || got.Checked != nil || len(got.Crossed) != 2 {
 		t.Errorf("after crossing out what was done: %+v, want its check gone too", got)
 	}
@@ -242,7 +245,7 @@ func TestSignedTogetherIsAllOrNothing(t *testing.T) {
 	if err == nil || d.step("A6").Done != nil {
 		t.Errorf("one line cannot be taken: %v, and A6 is %v; want none stored", err, d.step("A6").Done)
 	}
-	refused(t, "nothing ticked", bench.SignTogether(ctx, d.tx, d.act(), london, nil), "Nothing is ticked and filled in yet.")
+	refused(t, "nothing ticked", bench.SignTogether(ctx, d.tx, d.act(), london, nil), "Nothing is answered and filled in yet.")
 }
 
 func TestAValueGivenAtTheBench(t *testing.T) {
@@ -302,16 +305,16 @@ func TestReadyForPickup(t *testing.T) {
 	must(t, job.SetRiderNote(ctx, d.tx, d.act(), d.job, "It was dry inside and is smooth again."))
 	must(t, job.Hold(ctx, d.tx, d.act(), d.job, job.WaitingOnCustomer, "", nil))
 	refused(t, "while it waits", ready(), "The job is waiting on customer.")
-	must(t, job.EndHold(ctx, d.tx, d.act(), d.sheet().Job.Holds[0].ID))
+	must(t, job.EndHold(ctx, d.tx, d.act(), d.job, d.sheet().Job.Holds[0].ID))
 	must(t, bench.MakeReady(ctx, d.tx, d.act(), d.job))
 	if got := d.sheet().Job.Stage; got != job.Ready {
 		t.Fatalf("the job is %s, want ready for pickup", got)
 	}
 	done := d.step("Z7").Done.ID
-	refused(t, "cross out", bench.CrossOut(ctx, d.tx, d.act(), done, "why"), "This job is ready for pickup; take it back to its final check first.")
+	refused(t, "cross out", bench.CrossOut(ctx, d.tx, d.act(), d.job, done, "why"), "This job is ready for pickup; take it back to its final check first.")
 	refused(t, "reopen without a reason", bench.Reopen(ctx, d.tx, d.act(), d.job, ""), "reason: Say why it goes back.")
 	must(t, bench.Reopen(ctx, d.tx, d.act(), d.job, "left foot weeps"))
-	must(t, bench.CrossOut(ctx, d.tx, d.act(), done, "left foot weeps"))
+	must(t, bench.CrossOut(ctx, d.tx, d.act(), d.job, done, "left foot weeps"))
 	if got := d.sheet().Unready(); len(got) != 1 {
 		t.Errorf("after reopening it lacks %v, want the foot alone", got)
 	}

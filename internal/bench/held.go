@@ -36,6 +36,9 @@ func (h *Held) Sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Lo
 	if err := h.sheet.sign(ctx, tx, by, zone, g, nil); err != nil {
 		return err
 	}
+	if err := h.sheet.recordFound(ctx, tx, by, g); err != nil {
+		return err
+	}
 	return h.proved(ctx, tx, by)
 }
 
@@ -60,6 +63,9 @@ func (h *Held) SignTogether(ctx context.Context, tx pgx.Tx, by history.By, zone 
 		if err := h.sheet.sign(ctx, tx, by, zone, g, group); err != nil {
 			return ofLine(g.StepID, err)
 		}
+	}
+	if err := h.sheet.recordFound(ctx, tx, by, list...); err != nil {
+		return err
 	}
 	return h.proved(ctx, tx, by)
 }

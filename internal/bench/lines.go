@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"damperdesk/internal/procedure"
 )
 
 // Expected is the value a step's field begins at, in SI, a count as its own
@@ -59,6 +61,25 @@ func (s Sheet) Twin(step *Step) *Step {
 		}
 	}
 	return nil
+}
+
+// JustSet is what the other side was tightened with, to begin this one with:
+// nil where it is not signed, or outside its window.
+func (s Sheet) JustSet(step *Step) *Signoff {
+	if twin := s.Twin(step); twin != nil && step.Kind == procedure.Torque && twin.Done != nil && twin.Done.ValueSI != nil && twin.Done.InWindow {
+		return twin.Done
+	}
+	return nil
+}
+
+// FluidFor is the fluid a volume step begins with: what the sheet names, or
+// what just went into the other side in place of the same one.
+func (s Sheet) FluidFor(step *Step) string {
+	twin := s.Twin(step)
+	if twin == nil || twin.Done == nil || twin.Done.Fluid == "" || twin.Fluid != step.Fluid {
+		return step.Fluid
+	}
+	return twin.Done.Fluid
 }
 
 // longestStep is how long a step is taken to last at most; a longer gap between

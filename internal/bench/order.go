@@ -40,6 +40,19 @@ func (s Sheet) Next() (*Step, string) {
 	return open, RoleChecked
 }
 
+// After is what to go on with behind the step of that seq: the next open step
+// that may be signed now, else Next, which comes back to what was left.
+func (s Sheet) After(seq int) *Step {
+	for i := range s.Steps {
+		step := &s.Steps[i]
+		if step.Seq > seq && step.Done == nil && s.BlockedBy(step) == nil {
+			return step
+		}
+	}
+	next, _ := s.Next()
+	return next
+}
+
 func (s Step) openRole() string {
 	if s.Done == nil {
 		return RoleDone

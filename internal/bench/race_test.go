@@ -69,7 +69,7 @@ func TestAStopHereIsCrossedOutWhileAnotherSigns(t *testing.T) {
 		var crossed, signed error
 		wg.Go(func() {
 			crossed = db.Write(ctx, pool, func(tx pgxTx) error {
-				return bench.CrossOut(ctx, tx, dbtest.Act(t, tx, d.by), stop.Done.ID, "pushed back")
+				return bench.CrossOut(ctx, tx, dbtest.Act(t, tx, d.by), d.job, stop.Done.ID, "pushed back")
 			})
 		})
 		wg.Go(func() {

@@ -15,11 +15,13 @@ import (
 
 // Sheet is the bench sheet of one job; without steps work has not started.
 type Sheet struct {
-	Job   job.Job
-	Steps []Step
+	Job      job.Job
+	Steps    []Step
+	Findings []Finding // withdrawn ones too, oldest first
 }
 
-// Get reads the sheet of a job with every sign-off and crossing-out on it.
+// Get reads the sheet of a job with every sign-off, crossing-out and finding on
+// it.
 func Get(ctx context.Context, q db.Querier, jobID int64) (Sheet, error) {
 	j, err := job.Get(ctx, q, jobID)
 	if err != nil {
@@ -31,6 +33,9 @@ func Get(ctx context.Context, q db.Querier, jobID int64) (Sheet, error) {
 	}
 	sheet := Sheet{Job: j, Steps: steps}
 	if err := sheet.readSignoffs(ctx, q); err != nil {
+		return Sheet{}, fmt.Errorf("read bench sheet: %w", err)
+	}
+	if sheet.Findings, err = Findings(ctx, q, jobID); err != nil {
 		return Sheet{}, fmt.Errorf("read bench sheet: %w", err)
 	}
 	return sheet, nil

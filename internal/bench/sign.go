@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -33,7 +34,7 @@ func Sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, g 
 // is wrong is named by its line, such as "line12.grade" for step 12.
 func SignTogether(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, list []Signing) error {
 	if len(list) == 0 {
-		return fault.Conflict("Nothing is ticked and filled in yet.")
+		return fault.Conflict("Nothing is answered and filled in yet.")
 	}
 	sheet, err := lockByStep(ctx, tx, by, list[0].StepID)
 	if err != nil {
@@ -42,7 +43,7 @@ func SignTogether(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Loca
 	return (&Held{sheet}).SignTogether(ctx, tx, by, zone, list)
 }
 
-func (s Sheet) sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, g Signing, together *uuid.UUID) error {
+func (s *Sheet) sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, g Signing, together *uuid.UUID) error {
 	step := s.Find(g.StepID)
 	if g.Role == "" {
 		g.Role = RoleDone
@@ -54,6 +55,9 @@ func (s Sheet) sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Lo
 		if err := s.refuseNot(step); err != nil {
 			return err
 		}
+	}
+	if err := s.refuseVerdict(step, g); err != nil {
+		return err
 	}
 	so, err := settleFor(ctx, tx, by, zone, step, g)
 	if err != nil {
@@ -135,21 +139,16 @@ func (s Sheet) proved(ctx context.Context, tx pgx.Tx, by history.By) error {
 	return nil
 }
 
-// CrossOut answers a wrong sign-off with a reason. The original stays. With it
+// CrossOut answers a wrong sign-off of the job with a reason. The original stays. With it
 // go, for the same reason, the second check of what was done and, for a
 // stop-here, every live sign-off after it. The stage stays as it is.
-func CrossOut(ctx context.Context, tx pgx.Tx, by history.By, signoffID int64, reason string) error {
-	var stepID int64
-	err := tx.QueryRow(ctx, "select step_id from signoff where id = $1", signoffID).Scan(&stepID)
-	if err == pgx.ErrNoRows {
-		return fault.NotFound("There is no such sign-off.")
-	}
-	if err != nil {
-		return fmt.Errorf("cross out: %w", err)
-	}
-	sheet, err := lockByStep(ctx, tx, by, stepID)
+func CrossOut(ctx context.Context, tx pgx.Tx, by history.By, jobID, signoffID int64, reason string) error {
+	sheet, err := lockSheet(ctx, tx, by, jobID)
 	if err != nil {
 		return err
+	}
+	if !sheet.has(signoffID) {
+		return fault.NotFound("There is no such sign-off on this job.")
 	}
 	reason = strings.TrimSpace(reason)
 	undone := sheet.Undone(signoffID)
@@ -169,6 +168,14 @@ func CrossOut(ctx context.Context, tx pgx.Tx, by history.By, signoffID int64, re
 		}
 	}
 	return nil
+}
+
+// has reports whether a sign-off is of this sheet, live or crossed out.
+func (s Sheet) has(signoffID int64) bool {
+	return slices.ContainsFunc(s.Steps, func(step Step) bool {
+		return slices.ContainsFunc(step.live(), func(so Signoff) bool { return so.ID == signoffID }) ||
+			slices.ContainsFunc(step.Crossed, func(c Crossed) bool { return c.ID == signoffID })
+	})
 }
 
 // crossOut stores one crossing-out, by hand or for an added service.

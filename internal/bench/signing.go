@@ -29,6 +29,7 @@ type Signing struct {
 	Fluid   string // empty: the fluid the sheet names
 	Reason  string
 	Alone   bool // a second check by the person who did the step
+	Found   *Found
 }
 
 // hows lists the ways each kind of step can be signed, the usual one first.
@@ -81,6 +82,12 @@ func (s Step) settle(g Signing, choices []tool.Choice) (Signoff, error) {
 		so.How = unmeasured(so.How)
 	default:
 		f["outcome"] = "Say whether it is done, unknown or does not apply."
+	}
+	if g.Found != nil {
+		g.Found.settle(f)
+		if so.Outcome != OutcomeDone {
+			f["outcome"] = "Something is found at a step that is done."
+		}
 	}
 	return so, f.err()
 }

@@ -26,7 +26,7 @@ func TestOfAForkNotKnownOneWayToTakeTheLoadOffApplies(t *testing.T) {
 	must(t, d.sign(bench.Signing{StepID: d.step("S5.coil").ID}))
 	must(t, d.sign(d.expected(*d.step("S6"))))
 
-	must(t, bench.CrossOut(ctx, d.tx, d.act(), d.step("S5").Done.ID, "it has a valve after all"))
+	must(t, bench.CrossOut(ctx, d.tx, d.act(), d.job, d.step("S5").Done.ID, "it has a valve after all"))
 	if d.step("S5.coil").Done != nil || d.step("S6").Done != nil {
 		t.Error("a stop-here that did not apply is crossed out and what came after it stays")
 	}

@@ -89,6 +89,12 @@ var Invariants = []Invariant{
 	{"people are safe: every PIN is hashed with argon2id", `
 		select 'staff ' || id from staff where pin_hash not like '$argon2id$%'`},
 
+	{"bench is true: no verdict stands beside a finding that belies it", `
+		select 'finding ' || f.id from finding f join sheet_step st on st.job_id = f.job_id and st.key = 'V9'
+		join ` + live + ` s on s.step_id = st.id and s.role = 'done'
+		where not exists (select from finding_withdrawn w where w.finding_id = f.id)
+			and (s.grade = 'safe to ride' and f.grade in ('keep an eye on', 'do not ride') or s.grade = 'keep an eye on' and f.grade = 'do not ride')`},
+
 	{"state equals facts: the stage is the last stage change", `
 		select 'job ' || j.id from job j
 		where j.stage is distinct from (select c.stage from stage_change c where c.job_id = j.id order by c.seq desc limit 1)`},
@@ -119,6 +125,7 @@ var Invariants = []Invariant{
 			union all select 'stage_change', id, intent_id from stage_change union all select 'hold', id, intent_id from hold
 			union all select 'hold_end', id, intent_id from hold_end union all select 'hand_over', id, intent_id from hand_over
 			union all select 'sheet_step', id, intent_id from sheet_step union all select 'step_value', id, intent_id from step_value
-			union all select 'signoff', id, intent_id from signoff union all select 'cross_out', id, intent_id from cross_out) a
+			union all select 'signoff', id, intent_id from signoff union all select 'cross_out', id, intent_id from cross_out
+			union all select 'finding', id, intent_id from finding union all select 'finding_withdrawn', id, intent_id from finding_withdrawn) a
 		where not exists (select from event e where e.intent_id = a.intent_id)`},
 }

@@ -109,6 +109,7 @@ var refusals = map[string]error{
 	"signoff_other_person":   fault.Conflict("The second check is for another person than the one who did the step."),
 	"signoff_reason":         fault.Field("reason", "Say why in a few words."),
 	"cross_out_once":         fault.Conflict("This sign-off is crossed out already."),
+	"finding_withdrawn_once": fault.Conflict("This finding is withdrawn already."),
 	"hold_end_once":          fault.Conflict("That wait has ended already."),
 	"hand_over_once":         fault.Conflict("This job has been handed over already."),
 	"sheet_step_rank_once":   fault.Conflict("The bench sheet of this job exists already."),

@@ -74,7 +74,7 @@ func (s *seeder) signWrongly(a *acting, t *task, at time.Time, g bench.Signing) 
 	}
 	wrong := t.held.Sheet().Find(g.StepID).Done.ID
 	err = a.then(who, at.Add(-time.Minute), func(by history.By) error {
-		return bench.CrossOut(a.ctx, a.tx, by, wrong, "The oil went into the other leg first.")
+		return bench.CrossOut(a.ctx, a.tx, by, t.id, wrong, "The oil went into the other leg first.")
 	})
 	if err != nil {
 		return err

@@ -155,7 +155,7 @@ func TestHolds(t *testing.T) {
 		t.Errorf("ready with holds: %v; want a Conflict that names it", err)
 	}
 	for _, h := range j.Holds {
-		if err := job.EndHold(ctx, tx, d.by, h.ID); err != nil {
+		if err := job.EndHold(ctx, tx, d.by, id, h.ID); err != nil {
 			t.Fatal(err)
 		}
 		d.wantLast(id, "wait ended")
@@ -167,10 +167,13 @@ func TestHolds(t *testing.T) {
 	if err := job.Hold(ctx, tx, d.by, id, job.WaitingOnCustomer, "", nil); !isConflict(err) {
 		t.Errorf("Hold of a ready job: %v; want a Conflict", err)
 	}
-	if err := job.EndHold(ctx, tx, d.by, 1<<40); !isNotFound(err) {
+	if err := job.EndHold(ctx, tx, d.by, id, 1<<40); !isNotFound(err) {
 		t.Errorf("EndHold of nothing: %v; want NotFound", err)
 	}
-	if err := job.EndHold(ctx, tx, d.by, j.Holds[0].ID); !isConflict(err) {
+	if err := job.EndHold(ctx, tx, d.by, id+1, j.Holds[0].ID); !isNotFound(err) {
+		t.Errorf("EndHold by another job's page: %v; want NotFound", err)
+	}
+	if err := job.EndHold(ctx, tx, d.by, id, j.Holds[0].ID); !isConflict(err) {
 		t.Errorf("EndHold twice: %v; want a Conflict", err)
 	}
 }

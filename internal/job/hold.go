@@ -2,7 +2,6 @@ package job
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -107,15 +106,15 @@ func (j locked) holdFaults(at time.Time, kind, tray string, expected *time.Time)
 	return faults
 }
 
-// EndHold ends one wait.
-func EndHold(ctx context.Context, tx pgx.Tx, by history.By, holdID int64) error {
-	var jobID int64
-	err := tx.QueryRow(ctx, "select job_id from hold where id = $1", holdID).Scan(&jobID)
-	if errors.Is(err, pgx.ErrNoRows) {
-		return fault.NotFound("There is no such wait.")
-	}
+// EndHold ends one wait of the job.
+func EndHold(ctx context.Context, tx pgx.Tx, by history.By, jobID, holdID int64) error {
+	var known bool
+	err := tx.QueryRow(ctx, "select exists (select from hold where id = $1 and job_id = $2)", holdID, jobID).Scan(&known)
 	if err != nil {
 		return fmt.Errorf("read hold: %w", err)
+	}
+	if !known {
+		return fault.NotFound("There is no such wait on this job.")
 	}
 	j, err := lock(ctx, tx, jobID)
 	if err != nil {

@@ -217,6 +217,10 @@ func (k *keyboard) sheet() {
 // step answers what each stop asks on the way to the sign bar, and signs.
 func (k *keyboard) step() {
 	k.t.Helper()
+	if k.on(".signbar button.main") { // the other side, with all as just used
+		k.enter()
+		return
+	}
 	k.skip()
 	for range 120 {
 		at := k.key(kb.Tab)

@@ -1,0 +1,259 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+)
+
+// What a finding asks of whoever rides.
+const (
+	FoundNote   = "note"
+	FoundWatch  = "keep an eye on"
+	FoundDue    = "needs doing"
+	FoundUnsafe = "do not ride"
+)
+
+// FindingGrades lists them from the least on.
+var FindingGrades = []string{FoundNote, FoundWatch, FoundDue, FoundUnsafe}
+
+// How what was found came about.
+const (
+	FoundSo      = "found so"
+	HappenedHere = "happened here"
+)
+
+// Causes lists them, the usual one first.
+var Causes = []string{FoundSo, HappenedHere}
+
+// Found is a finding as a person gives it.
+type Found struct{ Grade, Cause, Words string }
+
+// Finding is something found on a unit; StepID is nil for one apart from the
+// steps. Withdrawn is nil while it stands.
+type Finding struct {
+	ID          int64
+	StepID      *int64
+	Grade       string
+	Cause       string
+	Words       string
+	Actor       string
+	At          time.Time
+	Withdrawn   *time.Time
+	WithdrawnBy string
+	Why         string // it was withdrawn
+}
+
+// mostFound is how long the words of a finding may be, in characters.
+const mostFound = 1000
+
+// Findings lists what was found on a job, withdrawn ones too, oldest first.
+func Findings(ctx context.Context, q db.Querier, jobID int64) ([]Finding, error) {
+	rows, err := q.Query(ctx, `select f.id, f.step_id, f.grade, f.cause, f.words, a.name as actor, f.at,
+			w.at as withdrawn, coalesce(b.name, '') as withdrawn_by, coalesce(w.reason, '') as why
+		from finding f join staff a on a.id = f.actor_id
+		left join finding_withdrawn w on w.finding_id = f.id left join staff b on b.id = w.actor_id
+		where f.job_id = $1 order by f.id`, jobID)
+	list, err := db.All[Finding](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read findings: %w", err)
+	}
+	return list, nil
+}
+
+// Standing leaves out of a list what was withdrawn.
+func Standing(list []Finding) []Finding {
+	return slices.DeleteFunc(slices.Clone(list), func(f Finding) bool { return f.Withdrawn != nil })
+}
+
+// FoundAt lists what was found at a step, withdrawn ones too.
+func (s Sheet) FoundAt(stepID int64) []Finding {
+	return slices.DeleteFunc(slices.Clone(s.Findings), func(f Finding) bool { return f.StepID == nil || *f.StepID != stepID })
+}
+
+// badGrades is what a grade that is not right says of which part, and what the
+// finding would ask: common practice (no source).
+var badGrades = map[string]struct{ part, asks string }{
+	"seen":                            {"Bushing play", FoundWatch},
+	"knocks":                          {"Bushing play", FoundDue},
+	"coating through":                 {"Stanchions", FoundWatch},
+	"catches a fingernail":            {"Stanchions", FoundDue},
+	"too much":                        {"Oil drained", FoundDue},
+	"creaks":                          {"Crown and steerer", FoundUnsafe},
+	"crack, or in doubt":              {"Crown and steerer", FoundUnsafe},
+	"travel short":                    {"Travel and adjusters", FoundDue},
+	"rebound or lockout does nothing": {"Travel and adjusters", FoundDue},
+	"stuck down":                      {"Travel and adjusters", FoundUnsafe},
+	"felt here too":                   {"Complaint", FoundDue},
+}
+
+// Offer words the finding that a bad grade of the step is; ok is false for a
+// grade that is as it should be.
+func (s Step) Offer(grade string) (found Found, ok bool) {
+	bad, ok := badGrades[grade]
+	if !ok || !slices.Contains(s.Grades, grade) {
+		return Found{}, false
+	}
+	part := bad.part
+	if _, side, sided := strings.Cut(s.Place, "-"); sided && !strings.Contains(s.Place, " ") {
+		part += ", rider’s " + side
+	}
+	return Found{Grade: bad.asks, Cause: FoundSo, Words: part + ": " + grade}, true
+}
+
+// settle says by field what a finding lacks. The fields are found, asks and
+// cause.
+func (f *Found) settle(wrong fields) {
+	f.Words = strings.TrimSpace(f.Words)
+	switch {
+	case f.Words == "":
+		wrong["found"] = "Say in a few words what was found."
+	case utf8.RuneCountInString(f.Words) > mostFound:
+		wrong["found"] = fmt.Sprintf("Write at most %d characters.", mostFound)
+	}
+	if !slices.Contains(FindingGrades, f.Grade) {
+		wrong["asks"] = "Choose one: " + strings.Join(FindingGrades, ", ") + "."
+	}
+	if !slices.Contains(Causes, f.Cause) {
+		wrong["cause"] = "Say whether it came so or happened here."
+	}
+}
+
+// AddFinding stores a finding apart from the steps.
+func AddFinding(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, found Found) error {
+	sheet, err := lockSheet(ctx, tx, by, jobID)
+	if err != nil {
+		return err
+	}
+	wrong := fields{}
+	if found.settle(wrong); len(wrong) > 0 {
+		return wrong.err()
+	}
+	if err := sheet.refuseFinding(); err != nil {
+		return err
+	}
+	return sheet.record(ctx, tx, by, nil, found)
+}
+
+func (s Sheet) refuseFinding() error {
+	if !open(s.Job.Stage) {
+		return fault.Conflict(fmt.Sprintf("This job is %s; its findings stay as they are.", s.Job.Stage))
+	}
+	return nil
+}
+
+// record stores a settled finding. One that the signed verdict belies is
+// refused.
+func (s *Sheet) record(ctx context.Context, tx pgx.Tx, by history.By, stepID *int64, found Found) error {
+	f := Finding{StepID: stepID, Grade: found.Grade, Cause: found.Cause, Words: found.Words, At: by.At}
+	if step := s.ByKey(keyNote); step != nil && step.Done != nil && belies(step.Done.Grade, f) {
+		return fault.Conflict(fmt.Sprintf("Step %d is signed as “%s”, which this finding belies; cross that out first.", step.Seq, step.Done.Grade))
+	}
+	err := tx.QueryRow(ctx, `insert into finding (job_id, step_id, grade, cause, words, actor_id, intent_id, at)
+		values ($1, $2, $3, $4, $5, $6, $7, $8) returning id`,
+		s.Job.ID, stepID, f.Grade, f.Cause, f.Words, by.Staff, by.Intent, by.At).Scan(&f.ID)
+	if err != nil {
+		return fmt.Errorf("store finding: %w", db.Translate(err))
+	}
+	s.Findings = append(s.Findings, f)
+	detail := map[string]any{"finding": f.ID}
+	if stepID != nil {
+		detail["step"] = *stepID
+	}
+	return history.Append(ctx, tx, by, s.event("finding recorded", detail))
+}
+
+// recordFound stores what was found at steps that were signed just now.
+func (s *Sheet) recordFound(ctx context.Context, tx pgx.Tx, by history.By, list ...Signing) error {
+	for _, g := range list {
+		if g.Found == nil {
+			continue
+		}
+		if err := s.record(ctx, tx, by, &g.StepID, *g.Found); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Withdraw takes back a finding of the job with a reason. The original stays.
+func Withdraw(ctx context.Context, tx pgx.Tx, by history.By, jobID, findingID int64, reason string) error {
+	sheet, err := lockSheet(ctx, tx, by, jobID)
+	if err != nil {
+		return err
+	}
+	i := slices.IndexFunc(sheet.Findings, func(f Finding) bool { return f.ID == findingID })
+	if i < 0 {
+		return fault.NotFound("There is no such finding on this job.")
+	}
+	if err := sheet.refuseFinding(); err != nil {
+		return err
+	}
+	reason = strings.TrimSpace(reason)
+	switch {
+	case sheet.Findings[i].Withdrawn != nil:
+		return fault.Conflict("This finding is withdrawn already.")
+	case reason == "":
+		return fault.Field("reason", "Say why it is withdrawn.")
+	}
+	_, err = tx.Exec(ctx, "insert into finding_withdrawn (finding_id, reason, actor_id, intent_id, at) values ($1, $2, $3, $4, $5)",
+		findingID, reason, by.Staff, by.Intent, by.At)
+	if err != nil {
+		return fmt.Errorf("withdraw finding: %w", db.Translate(err))
+	}
+	return history.Append(ctx, tx, by, sheet.event("finding withdrawn", map[string]any{"finding": findingID}))
+}
+
+// Verdicts on riding, from the final check.
+const (
+	verdictSafe  = "safe to ride"
+	verdictWatch = "keep an eye on"
+)
+
+// belies reports whether a finding may not stand beside a verdict: what is not
+// to be ridden is not fit to ride, and what is to be watched is said.
+func belies(verdict string, f Finding) bool {
+	switch f.Grade {
+	case FoundUnsafe:
+		return verdict == verdictSafe || verdict == verdictWatch
+	case FoundWatch:
+		return verdict == verdictSafe
+	}
+	return false
+}
+
+// Belied says why a verdict may not be given while a finding stands; empty
+// when it may.
+func (s Sheet) Belied(verdict string) string {
+	for _, f := range Standing(s.Findings) {
+		if !belies(verdict, f) {
+			continue
+		}
+		where := "The mechanic"
+		if f.StepID != nil {
+			where = fmt.Sprintf("Step %d", s.Find(*f.StepID).Seq)
+		}
+		return fmt.Sprintf("%s found “%s”, %s.", where, f.Words, f.Grade)
+	}
+	return ""
+}
+
+// refuseVerdict keeps a verdict from being signed against a finding.
+func (s Sheet) refuseVerdict(step *Step, g Signing) error {
+	if !step.Verdict() || g.Role == RoleChecked {
+		return nil
+	}
+	if why := s.Belied(g.Grade); why != "" {
+		return fault.Field("grade", why+" Choose a verdict that says so, or withdraw the finding first.")
+	}
+	return nil
+}

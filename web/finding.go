@@ -1,0 +1,38 @@
+package web
+
+import (
+	"context"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/bench"
+	"damperdesk/internal/history"
+	"damperdesk/templates"
+)
+
+// found reads what was found at a step: in the words typed, or as the finding
+// that its grade offers.
+func (s stepSent) found(g *bench.Signing, step *bench.Step, field func(string) string) {
+	switch g.Outcome {
+	case templates.AnswerFound:
+		g.Outcome = bench.OutcomeDone
+		g.Found = &bench.Found{Grade: s.text(field("asks")), Cause: s.text(field("cause")), Words: s.text(field("found"))}
+	case "", bench.OutcomeDone:
+		if offer, ok := step.Offer(g.Grade); ok && slices.Contains(s.list(field("offer")), g.Grade) {
+			g.Found = &offer
+		}
+	}
+}
+
+func addFinding(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, f *form) error {
+	return bench.AddFinding(ctx, tx, by, jobID, bench.Found{Grade: f.text("asks"), Cause: f.text("cause"), Words: f.text("found")})
+}
+
+func withdrawFinding(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, f *form) error {
+	id := f.number("finding")
+	if err := f.err(); err != nil {
+		return err
+	}
+	return bench.Withdraw(ctx, tx, by, jobID, id, f.text("reason"))
+}

@@ -1,0 +1,216 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/bench"
+	"damperdesk/internal/customer"
+	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/history"
+	"damperdesk/internal/job"
+	"damperdesk/internal/link"
+)
+
+// condition opens the lines of the drop-off inspection that share a press, and
+// gives what a press sends that answers each as usual.
+func (c counter) condition(b *browser) (bench.Sheet, string, map[string]string) {
+	c.t.Helper()
+	j := c.benchJob()
+	_, path := c.onBench(b, j, "A6")
+	sheet, err := bench.Get(context.Background(), c.pool, j.ID)
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	sent := map[string]string{}
+	for _, s := range sheet.Together(sheet.ByKey("A6")) {
+		sent[bench.Line(s.ID, "outcome")] = "done"
+		if len(s.Grades) > 0 {
+			sent[bench.Line(s.ID, "grade")] = s.Grades[0]
+		}
+	}
+	if len(sent) < 6 {
+		c.t.Fatalf("%d answers for the lines of A6, want several lines", len(sent))
+	}
+	return sheet, path, sent
+}
+
+func flat(fields map[string]string) []string {
+	var list []string
+	for name, value := range fields {
+		list = append(list, name, value)
+	}
+	return list
+}
+
+func TestEachLineOfAPressHasItsOwnAnswer(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	b := s.as(mechanic)
+	sheet, path, sent := c.condition(b)
+	crown, leaks, moves, complaint := sheet.ByKey("A8").ID, sheet.ByKey("A9").ID, sheet.ByKey("A10").ID, sheet.ByKey("A11").ID
+	p := b.get(path).want(http.StatusOK)
+	for _, answer := range []string{"done", "not done", "does not apply", "found something"} {
+		if p.Find(`input[name="`+bench.Line(leaks, "outcome")+`"][value="`+answer+`"]`).Length() != 1 {
+			t.Errorf("a line cannot be answered %q", answer)
+		}
+	}
+	sent[bench.Line(crown, "outcome")] = "not done"
+	delete(sent, bench.Line(crown, "grade"))
+	sent[bench.Line(leaks, "outcome")] = "found something"
+	sent[bench.Line(leaks, "cause")] = "happened here"
+	sent[bench.Line(leaks, "found")] = "arch scratched"
+	sent[bench.Line(complaint, "outcome")] = "does not apply"
+	delete(sent, bench.Line(complaint, "grade"))
+
+	bad := b.post(path+"/together", flat(sent)...).want(http.StatusUnprocessableEntity)
+	if got := bad.wrong(bench.Line(leaks, "asks")); !strings.HasPrefix(got, "Choose one: note, keep an eye on") {
+		t.Errorf("beside the line it says %q", got)
+	}
+	if bad.value(bench.Line(leaks, "found")) != "arch scratched" || bad.Find(`.needed input[value="happened here"][checked]`).Length() != 1 {
+		t.Error("what was typed of the finding did not come back in sight")
+	}
+	sent[bench.Line(leaks, "asks")] = "keep an eye on"
+	bad = b.post(path+"/together", flat(sent)...).want(http.StatusUnprocessableEntity)
+	if got := bad.wrong(bench.Line(complaint, "reason")); got != "Say why it does not apply." {
+		t.Errorf("beside the line it says %q", got)
+	}
+	sent[bench.Line(complaint, "reason")] = "just due"
+	next := b.post(path+"/together", flat(sent)...).want(http.StatusSeeOther).to
+
+	after, err := bench.Get(context.Background(), s.pool, sheet.Job.ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if next != stepPath(sheet.Job.ID, after.ByKey("S4").ID) {
+		t.Errorf("leads to %s, want on to S4: what was left on purpose waits", next)
+	}
+	if after.ByKey("A8").Done != nil || after.Find(moves).Done == nil || after.ByKey("A11").Done.Outcome != bench.OutcomeNot || after.ByKey("A9").Done == nil {
+		t.Errorf("signed otherwise than answered: %+v", after.ByKey("A11").Done)
+	}
+	if got := after.FoundAt(leaks); len(got) != 1 || got[0].Words != "arch scratched" || got[0].Cause != bench.HappenedHere {
+		t.Errorf("found %+v", got)
+	}
+	b.get(benchPath(sheet.Job.ID)).wantWords(".sheet", "keep an eye on arch scratched happened here")
+	b.get("/jobs/"+strconv.FormatInt(sheet.Job.ID, 10)).wantWords("#found", "arch scratched")
+}
+
+func TestALineWhoseGradeIsNotInWaits(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	b := s.as(mechanic)
+	sheet, path, sent := c.condition(b)
+	play := sheet.ByKey("A6").ID
+	delete(sent, bench.Line(play, "grade"))
+	if next := b.post(path+"/together", flat(sent)...).want(http.StatusSeeOther).to; next != path {
+		t.Errorf("leads to %s, want back to %s, whose grade is not in", next, path)
+	}
+	alone := []string{bench.Line(play, "outcome"), "done"}
+	b.post(path+"/together", alone...).want(http.StatusConflict).wantWords(".problem", "Nothing is answered and filled in yet.")
+	bad := b.post(path+"/together", append(alone, bench.Line(play, "grade"), "wobbly")...).want(http.StatusUnprocessableEntity)
+	if got := bad.wrong(bench.Line(play, "grade")); !strings.HasPrefix(got, "Choose one") {
+		t.Errorf("the line says %q, want to choose a grade", got)
+	}
+	left := []string{bench.Line(play, "outcome"), "not done"}
+	if next := b.post(path+"/together", left...).want(http.StatusSeeOther).to; next != stepPath(sheet.Job.ID, sheet.ByKey("S4").ID) {
+		t.Errorf("what is left on purpose leads to %s", next)
+	}
+}
+
+func TestABadGradeIsAFindingInOnePress(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	b := s.as(mechanic)
+	sheet, path, sent := c.condition(b)
+	worn := sheet.ByKey("A7").ID
+	b.get(path).wantWords(".offer", "Record the finding “Stanchions: coating through”, keep an eye on")
+	sent[bench.Line(worn, "grade")] = "coating through"
+	sent[bench.Line(worn, "offer")] = "coating through"
+	b.post(path+"/together", flat(sent)...).want(http.StatusSeeOther)
+	b.get(benchPath(sheet.Job.ID)).wantWords(".sheet", "keep an eye on Stanchions: coating through")
+}
+
+func TestAnOfferCountsForItsOwnGrade(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	b := s.as(mechanic)
+	again, path, sent := c.condition(b)
+	play := again.ByKey("A6").ID
+	sent[bench.Line(play, "offer")] = "knocks" // of a grade that was chosen before another one
+	b.post(path+"/together", flat(sent)...).want(http.StatusSeeOther)
+	after, err := bench.Get(context.Background(), s.pool, again.Job.ID)
+	if err != nil || len(after.Findings) != 0 {
+		t.Errorf("%d findings, error %v; want none: the offer is of another grade", len(after.Findings), err)
+	}
+}
+
+func TestLeftAndRightShareAScreen(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	j, b := c.benchJob(), s.as(mechanic)
+	_, left := c.onBench(b, j, "Z7")
+	p := b.get(left).want(http.StatusOK).wantWords("h1", "Torque the foot, rider’s left and right").wantWords(".signbar .main", "Sign rider’s left")
+	right := p.Find(".signbar a.other").AttrOr("href", "")
+	turned := b.get(right).want(http.StatusOK).wantWords("h1", "Torque the foot, rider’s left and right").wantWords(".signbar .main", "Sign rider’s right")
+	if turned.Find(".signbar a.other").AttrOr("href", "") != left {
+		t.Error("the turned screen does not turn back")
+	}
+	wrench := turned.Find(`input[name=tool][checked]`).AttrOr("value", "")
+	next := b.post(right+"/sign", "tool", wrench, "keys", wrench, "unit", "N·m", "value", "7.4 N·m").wantTo(left)
+	p = b.get(next.to).wantWords("h1", "Torque the foot, rider’s left and right").wantWords(".signbar .other", "Rider’s right stored set to 7.4 N·m, clicked")
+	if got := p.Find(`.keys input[checked]`).AttrOr("value", ""); got != "7.4 N·m" {
+		t.Errorf("the other side begins at %q, want the setting just used, 7.4 N·m", got)
+	}
+	if p.Find(".signbar .main[autofocus]").Length() != 1 {
+		t.Error("the press for the other side has not the focus")
+	}
+}
+
+func TestACustomerReadsWhatWasFound(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	j, b := c.takeInUnit(customer.UnitDetails{Kind: "seatpost", ModelWords: "grey post"}, "other"), s.as(mechanic)
+	b.post("/jobs/" + strconv.FormatInt(j.ID, 10) + "/start").want(http.StatusSeeOther)
+	sheet := benchPath(j.ID)
+	if got := b.post(sheet+"/finding", "asks", "note", "cause", "found so").want(http.StatusUnprocessableEntity).wrong("found"); got == "" {
+		t.Error("a finding without words is taken")
+	}
+	b.post(sheet+"/finding", "found", "collar cracked", "asks", "do not ride", "cause", "found so").wantTo(sheet)
+	b.post(sheet+"/finding", "found", "scratch near the clamp", "asks", "note", "cause", "happened here").wantTo(sheet)
+	at := b.get(sheet).wantWords(".rows", "do not ride collar cracked").Find(".links a.main").AttrOr("href", "")
+	h := hand{words: "Cable renewed."}
+	for {
+		form := b.get(at).want(http.StatusOK).Find("main form").First()
+		if form.Find(`[name="note"]`).Length() == 1 {
+			break
+		}
+		at = b.send(http.MethodPost, form.AttrOr("action", ""), h.fill(form, "9")).want(http.StatusSeeOther).to
+	}
+	b.get(at).wantWords(".grades", "safe to ride The mechanic found “collar cracked”, do not ride.")
+	bad := b.post(at+"/sign", "grade", "safe to ride", "note", "Runs freely.").want(http.StatusUnprocessableEntity)
+	if got := bad.wrong("grade"); !strings.HasPrefix(got, "The mechanic found “collar cracked”, do not ride.") {
+		t.Errorf("safe to ride is answered %q", got)
+	}
+	b.post(at+"/sign", "grade", "do not ride", "note", "The collar is cracked.").want(http.StatusSeeOther)
+	b.post(sheet + "/ready").wantTo(sheet)
+
+	var token string
+	c.rewrite(func(ctx context.Context, tx pgx.Tx, by func() history.By) (err error) {
+		v, err := job.Get(ctx, tx, j.ID)
+		if err == nil {
+			token, err = link.Make(ctx, tx, by(), linkKey, v.VisitID, dbtest.Now.AddDate(0, 3, 0))
+		}
+		return err
+	}, desk)
+	page := s.anybody().get("/c/" + token).want(http.StatusOK)
+	page.wantWords(".unit", "What was found").wantWords(".unit", "do not ride Collar cracked It came so.")
+	page.wantWords(".unit", "note Scratch near the clamp This happened here, while we worked on it.")
+	if strings.Contains(page.words("main"), "safe to ride") {
+		t.Error("it is called safe to ride beside the finding")
+	}
+}
