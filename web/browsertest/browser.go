@@ -135,16 +135,14 @@ func (t *Tab) Go(path string) error {
 
 // Press clicks what the selector finds and waits until another page is there.
 func (t *Tab) Press(selector string) error {
-	if err := t.follow(chromedp.Click(chromedp.CSS(selector), chromedp.NodeVisible)); err != nil {
+	if err := t.Follow(chromedp.Click(chromedp.CSS(selector), chromedp.NodeVisible)); err != nil {
 		return fmt.Errorf("press %s: %w", selector, err)
 	}
 	return nil
 }
 
-// Follow sends keys to where the focus is and waits until another page is there.
-func (t *Tab) Follow(keys string) error { return t.follow(chromedp.KeyEvent(keys)) }
-
-func (t *Tab) follow(act chromedp.Action[chromedp.Void]) error {
+// Follow does something that leads to another page, and waits until it is there.
+func (t *Tab) Follow(act chromedp.Action[chromedp.Void]) error {
 	ctx, stop := context.WithTimeout(t.ctx, patience)
 	defer stop()
 	resp, err := chromedp.RunResponse(ctx, act)

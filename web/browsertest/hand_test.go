@@ -59,6 +59,7 @@ func TestWalks(t *testing.T) {
 	t.Run("what is planted is found", func(t *testing.T) { plantedFaults(t, d) })
 	t.Run("every page is accessible", func(t *testing.T) { accessible(t, d, stock{t, pool}) })
 	t.Run("on a tablet", func(t *testing.T) { onATablet(t, d) })
+	t.Run("taps and numbers of a service", func(t *testing.T) { taps(t, d, stock{t, pool}) })
 	t.Run("the whole job by keyboard", func(t *testing.T) { byKeyboard(t, d) })
 	t.Run("the whole job without scripts", func(t *testing.T) { withoutScripts(t, d) })
 	t.Run("from an empty database to the first ready fork", func(t *testing.T) { firstRun(t, browser) })

@@ -82,7 +82,7 @@ func (k *keyboard) types(text string) {
 func (k *keyboard) enter() {
 	k.t.Helper()
 	k.pressed++
-	k.must(k.Follow(kb.Enter), "press Enter")
+	k.must(k.Follow(chromedp.KeyEvent(kb.Enter)), "press Enter")
 }
 
 // skip goes from the top of a page to its content.
