@@ -1,6 +1,6 @@
 package procedure
 
-var closing = Block{Code: "Z", Title: "Close", Revision: 1, Steps: []Step{
+var closing = Block{Code: "Z", Title: "Close", Revision: 2, Steps: []Step{
 	{
 		Key: "Z1", Kind: Check, StopHere: true, Place: "stanchion-left stanchion-right arch",
 		Title: "Right parts in the right legs",
@@ -42,14 +42,14 @@ var closing = Block{Code: "Z", Title: "Close", Revision: 1, Steps: []Step{
 	{
 		Key: "Z7", Kind: Torque, Place: "foot-left", SpecKey: "foot bolt",
 		Title: "Torque the foot, rider’s left",
-		Text:  "Set the wrench to the value above and turn slowly and evenly until it clicks once.",
+		Text:  "Set the wrench to the value shown and turn slowly and evenly until it clicks once.",
 		Caution: "If the shaft spins along, stop and pull the lowers down on it; no impact gun. " +
 			"Too tight strips the shaft, too loose loses the oil.",
 	},
 	{
 		Key: "Z8", Kind: Torque, Place: "foot-right", SpecKey: "foot bolt",
 		Title: "Torque the foot, rider’s right",
-		Text:  "Set the wrench to the value above and turn slowly and evenly until it clicks once.",
+		Text:  "Set the wrench to the value shown and turn slowly and evenly until it clicks once.",
 		Caution: "If the shaft spins along, stop and pull the lowers down on it; no impact gun. " +
 			"Too tight strips the shaft, too loose loses the oil.",
 	},

@@ -2,7 +2,7 @@ package procedure
 
 // refit puts the fork back into the bike it came in. Its first lines stand
 // before the air goes in, the others after it.
-var refit = Block{Code: "R", Title: "Refit", Revision: 1, Steps: []Step{
+var refit = Block{Code: "R", Title: "Refit", Revision: 2, Steps: []Step{
 	{
 		Key: "R1", Kind: Check, Place: "steerer crown",
 		Title: "Race, bearings and spacers as pictured",
@@ -40,7 +40,7 @@ var refit = Block{Code: "R", Title: "Refit", Revision: 1, Steps: []Step{
 	{
 		Key: "R6", Kind: Torque, Place: "lower-left", SpecKey: "brake caliper",
 		Title: "Torque the brake caliper, rotor true",
-		Text: "Centre the caliper on the rotor with the lever held, then tighten both bolts by turns to the value above. " +
+		Text: "Centre the caliper on the rotor with the lever held, then tighten both bolts by turns to the value shown. " +
 			"It is right when the rotor runs between the pads without touching.",
 		Caution: "Clean hands and no oil near rotor and pads. Keep fingers out of a turning rotor.",
 	},
@@ -48,7 +48,7 @@ var refit = Block{Code: "R", Title: "Refit", Revision: 1, Steps: []Step{
 		Key: "R7", Kind: Torque, Place: "axle", SpecKey: "axle", Conditions: []string{"threaded axle"},
 		Title: "Torque the axle",
 		Text: "Clean the thread, grease it if the manual says so, seat the wheel fully and turn the axle in by hand. " +
-			"Then tighten it slowly to the value above; pinch bolts, if any, come after it.",
+			"Then tighten it slowly to the value shown; pinch bolts, if any, come after it.",
 		Caution: "An axle that does not turn in freely by hand is crossed: take it out and look.",
 	},
 	{

@@ -111,7 +111,7 @@ var spring = Block{Code: "P", Title: "Air or coil spring", Revision: 1, Steps: [
 	{
 		Key: "P12", Kind: Wait, Place: "top-spring stanchion-spring", SpecKey: "leak test pressure", Conditions: []string{"air", "leak test"},
 		Title: "Leak test with the lowers off",
-		Text: "Charge to the low pressure above and no more, wait as long as the sheet says, and look for bubbles at cap and seal head. " +
+		Text: "Charge to the low pressure shown and no more, wait as long as the sheet says, and look for bubbles at cap and seal head. " +
 			"It is right when the gauge shows the same as before, less the pump’s hose. Then let all of the air out again.",
 		Caution: "Nobody stands in line with the shaft while there is air in. Air out before the lowers go on.",
 	},
