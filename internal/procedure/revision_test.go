@@ -1,0 +1,38 @@
+package procedure
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"testing"
+)
+
+// A database that holds a revision keeps it, so a text that changes under the
+// same revision would never reach it. Whoever changes a block raises its
+// revision and writes the new seal here.
+func TestAChangedBlockRaisesItsRevision(t *testing.T) {
+	sealed := map[string]string{
+		"A":  "3 e99b345bebbe",
+		"S":  "1 063825fe0c0f",
+		"P":  "1 68f3fdc1fff3",
+		"D1": "1 578a1088d514",
+		"W":  "1 64853f991900",
+		"Z":  "2 cac6cd345cb2",
+		"F":  "1 5b2ac49e6c03",
+		"V":  "3 b0fa8c8c7c77",
+		"R":  "2 0ebb1ba89038",
+	}
+	blocks, _ := Shipped()
+	for _, b := range blocks {
+		text, err := json.Marshal(b.Steps)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sum := sha256.Sum256(text)
+		got := fmt.Sprintf("%d %s", b.Revision, hex.EncodeToString(sum[:6]))
+		if sealed[b.Code] != got {
+			t.Errorf("block %s is %q, sealed as %q: raise its revision if its steps changed, then seal it anew", b.Code, got, sealed[b.Code])
+		}
+	}
+}
