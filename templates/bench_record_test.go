@@ -1,6 +1,7 @@
 package templates
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -25,6 +26,22 @@ func TestTorqueOfTheBenchRecord(t *testing.T) {
 		got := torqueText(Base{}, bench.Step{Key: "Z7", Title: "Foot", Kind: procedure.Torque, Quantity: quantity.KindTorque, Done: &d})
 		if !strings.Contains(got, want) || how == bench.HowMeasured && strings.Contains(got, "set to") {
 			t.Errorf("%s: got %q, want it to say %q", how, got, want)
+		}
+	}
+}
+
+// Customers read names, not what the bench is told to do.
+func TestWhatIsMeasuredHasANameForCustomers(t *testing.T) {
+	asked := []procedure.Kind{procedure.Torque, procedure.Volume, procedure.Reading, procedure.Count}
+	own := []string{"A4", "A5", "V2", "V3", "V9", "F"} // settings, the verdict and work in own words have their own places
+	blocks, _ := procedure.Shipped()
+	for _, b := range blocks {
+		for _, s := range b.Steps {
+			root, _, _ := strings.Cut(s.Key, ".")
+			measured := slices.Contains(asked, s.Kind) || len(s.Grades) > 0
+			if _, named := measuredNames[s.Key]; measured && !named && !slices.Contains(own, root) && !slices.Contains(own, b.Code) {
+				t.Errorf("step %s, “%s”, has no name for customers", s.Key, s.Title)
+			}
 		}
 	}
 }

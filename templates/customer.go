@@ -1,6 +1,7 @@
 package templates
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -157,13 +158,12 @@ func measuredSpan(b Base, s bench.Step) (Span, bool) {
 		Label: measuredText(b, s) + ", from " + b.Prefs.Window(s.Quantity, low, high)}, true
 }
 
+// gradeAt is the place of the grade on its scale, -1 where there is none.
 func gradeAt(s bench.Step) int {
-	for i, g := range s.Grades {
-		if g == s.Done.Grade && g != "" {
-			return i
-		}
+	if s.Done.Grade == "" || slices.Contains(unranked, s.Key) {
+		return -1
 	}
-	return -1
+	return slices.Index(s.Grades, s.Done.Grade)
 }
 
 // measuredNote stands under the drawing: the window or the scale, and the

@@ -84,27 +84,42 @@ var rideTexts = map[string]rideText{
 
 // measuredNames is what customers read instead of the bench’s step titles.
 var measuredNames = map[string]string{
-	"A6":          "Bushing play, three heights",
-	"A7":          "Stanchions as they came",
-	"S9.left":     "Old oil, rider’s left",
-	"S9.right":    "Old oil, rider’s right",
-	"S10":         "Stanchions, cleaned",
-	"D1.3":        "Old oil, damper",
-	"D1.9":        "Oil, damper leg",
-	"D1.9.sealed": "Oil, damper leg",
-	"D1.11":       "Oil height, damper leg",
-	"D1.7":        "Damper seal head",
-	"D1.12":       "Damper cap",
-	"Z3":          "Oil, rider’s left",
-	"Z4":          "Oil, rider’s right",
-	"Z7":          "Foot, rider’s left",
-	"Z8":          "Foot, rider’s right",
-	"Z9":          "Rebound range, clicks",
-	"R5":          "Stem on the steerer",
-	"R6":          "Brake caliper",
-	"R7":          "Axle",
-	"V1":          "Full travel by hand",
+	"A6":           "Bushing play, three heights",
+	"A7":           "Stanchions as they came",
+	"A8":           "Crown and steerer",
+	"A10":          "Travel and adjusters as they came",
+	"A11":          "Your complaint, tried here",
+	"S9.left":      "Old oil, rider’s left",
+	"S9.right":     "Old oil, rider’s right",
+	"S10":          "Stanchions, cleaned",
+	"P2":           "Volume spacers as they came",
+	"P5.coil":      "Coil rate",
+	"P9":           "Oil, air side",
+	"P10":          "Volume spacers",
+	"P11":          "Top cap",
+	"P11.small":    "Top cap",
+	"P12":          "Air held under test",
+	"D1.3":         "Old oil, damper",
+	"D1.9":         "Oil, damper leg",
+	"D1.9.sealed":  "Oil, damper leg",
+	"D1.11":        "Oil height, damper leg",
+	"D1.7":         "Damper seal head",
+	"D1.12":        "Damper cap",
+	"Z3":           "Oil, rider’s left",
+	"Z4":           "Oil, rider’s right",
+	"Z7":           "Foot, rider’s left",
+	"Z8":           "Foot, rider’s right",
+	"Z9":           "Rebound range, clicks",
+	"R5":           "Stem on the steerer",
+	"R6":           "Brake caliper",
+	"R7":           "Axle",
+	"V1":           "Full travel by hand",
+	"V4.overnight": "Air lost overnight",
 }
+
+// unranked are the steps whose grades are answers beside each other, not a
+// scale from good to bad.
+var unranked = []string{"A10", "A11"}
 
 // measuredName falls back to the title at the bench.
 func measuredName(s bench.Step) string { return cmp.Or(measuredNames[s.Key], s.Title) }
