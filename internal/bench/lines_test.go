@@ -56,3 +56,48 @@ func TestTwins(t *testing.T) {
 		t.Errorf("twin of a step on both sides: %s, want none", twin.Key)
 	}
 }
+
+// The other side begins with the wrench's setting and the fluid just used, not
+// with what went wrong: common practice (no source).
+func TestTheOtherSideBeginsWithWhatWasJustUsed(t *testing.T) {
+	side := func(id int64, kind procedure.Kind, key, place string) Step {
+		return Step{ID: id, Seq: int(id), Block: "Z", Key: key, Kind: kind, SpecKey: string(kind), Place: place, Fluid: "bath oil"}
+	}
+	sheet := Sheet{Steps: []Step{
+		side(1, procedure.Torque, "Z7", "foot-left"), side(2, procedure.Torque, "Z8", "foot-right"),
+		side(3, procedure.Volume, "Z3", "foot-left"), side(4, procedure.Volume, "Z4", "foot-right"),
+	}}
+	bolt, oil := sheet.ByKey("Z8"), sheet.ByKey("Z4")
+	if sheet.JustSet(bolt) != nil || sheet.FluidFor(oil) != "bath oil" {
+		t.Error("something was used before either side is signed")
+	}
+	sheet.ByKey("Z7").Done = &Signoff{ValueSI: ptr(7.4), InWindow: true}
+	if just := sheet.JustSet(bolt); just == nil || *just.ValueSI != 7.4 {
+		t.Errorf("the bolt begins at %+v, want 7.4", just)
+	}
+	sheet.ByKey("Z7").Done.InWindow = false
+	if sheet.JustSet(bolt) != nil {
+		t.Error("a setting outside the window is proposed again")
+	}
+	sheet.ByKey("Z3").Done = &Signoff{Fluid: "fork oil", ValueSI: ptr(1e-5), InWindow: true}
+	if got := sheet.FluidFor(oil); got != "fork oil" {
+		t.Errorf("the other leg begins with %q, want what was just used", got)
+	}
+	oil.Fluid = "damper oil"
+	if got := sheet.FluidFor(oil); got != "damper oil" {
+		t.Errorf("a leg with a fluid of its own begins with %q", got)
+	}
+}
+
+func TestWhatIsLeftOnPurposeWaits(t *testing.T) {
+	sheet := lowers("A4", "S5", "W1")
+	if next := sheet.After(sheet.ByKey("S6").Seq); next == nil || next.Key != "Z1" {
+		t.Errorf("behind S6 comes %v, want Z1", next)
+	}
+	for _, key := range []string{"Z1", "Z3", "Z7", "Z9", "Z9*"} {
+		sheet.give(key)
+	}
+	if next := sheet.After(sheet.ByKey("Z9").Seq); next == nil || next.Key != "S6" {
+		t.Errorf("before the final check comes %v, want back to S6", next)
+	}
+}

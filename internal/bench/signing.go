@@ -83,6 +83,9 @@ func (s Step) settle(g Signing, choices []tool.Choice) (Signoff, error) {
 	default:
 		f["outcome"] = "Say whether it is done, unknown or does not apply."
 	}
+	if so.Outcome == OutcomeDone && so.InWindow && s.Simple() {
+		so.Reason = "" // typed for another answer, and not asked for
+	}
 	if g.Found != nil {
 		g.Found.settle(f)
 		if so.Outcome != OutcomeDone {
