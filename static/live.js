@@ -63,7 +63,9 @@ async function refresh() {
     const headers = { Accept: "text/html", "Page-Seen": document.body.dataset.seen ?? "" };
     const answer = await fetch(location.href, { headers, cache: "no-store" });
     if (answer.ok && !answer.redirected) {
-      swap(new DOMParser().parseFromString(await answer.text(), "text/html"));
+      const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+      if (fresh.body.dataset.person === document.body.dataset.person) swap(fresh);
+      else close(); // somebody else signed in: this page is not theirs
     } else if (answer.redirected || answer.status === 401) {
       close(); // signed out: leave what is on the page to be read
     }

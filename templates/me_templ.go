@@ -14,7 +14,7 @@ type MePage struct {
 	Base
 	HasPIN          bool
 	Passphrase, PIN Base // of their forms
-	OutIntent       string
+	Out             Base
 }
 
 func Me(p MePage) templ.Component {
@@ -91,20 +91,15 @@ func Me(p MePage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<form class=\"ruled\" method=\"post\" action=\"/me/sign-out-everywhere\" data-forget><input type=\"hidden\" name=\"intent\" value=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<form class=\"ruled\" method=\"post\" action=\"/me/sign-out-everywhere\" data-forget>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			var templ_7745c5c3_Var5 string
-			templ_7745c5c3_Var5, templ_7745c5c3_Err = templruntime.NewAttributeExpression(p.OutIntent).Resolve(ctx)
-			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/me.templ`, Line: 36, Col: 58}
-			}
-			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var5)
+			templ_7745c5c3_Err = IntentField(p.Out).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "\"><h2>Sign out everywhere</h2><p>On every device, this one too. Do this when one was lost.</p><p class=\"links\"><button class=\"button\">Sign out everywhere</button></p></form></div>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "<h2>Sign out everywhere</h2><p>On every device, this one too. Do this when one was lost.</p><p class=\"links\"><button class=\"button\">Sign out everywhere</button></p></form></div>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

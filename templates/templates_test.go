@@ -134,7 +134,7 @@ func TestEveryFieldOfEveryFormHasALabelAndEveryFormAnIntent(t *testing.T) {
 	pages := map[string]templ.Component{
 		"sign in": SignIn(SignInPage{Base: base(t)}),
 		"set up":  Setup(SetupPage{Base: base(t)}),
-		"me":      Me(MePage{Base: base(t, "desk"), PIN: base(t, "desk"), Passphrase: base(t, "desk"), OutIntent: "other"}),
+		"me":      Me(MePage{Base: base(t, "desk"), PIN: base(t, "desk"), Passphrase: base(t, "desk"), Out: base(t, "desk")}),
 	}
 	for name, page := range pages {
 		doc := draw(t, page)

@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"runtime/debug"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -81,8 +82,27 @@ func (a *App) enter(rt route, w http.ResponseWriter, r *http.Request) (err error
 		return fault.Forbidden("This page is for other people of the shop.")
 	case rt.phrase && visitorOf(r).byPIN:
 		return a.askPhrase(w, r)
+	default:
+		if err := sentAs(r, who); err != nil {
+			return err
+		}
 	}
 	return rt.handle(a, w, r)
+}
+
+// sentAs refuses a form of a page that somebody else opened, such as one left
+// in another tab: what they typed is not this person's to sign, nor to read.
+func sentAs(r *http.Request, who staff.Person) error {
+	if r.Method != http.MethodPost {
+		return nil
+	}
+	if err := r.ParseForm(); err != nil {
+		return err
+	}
+	if as := r.PostForm.Get(asField); as != "" && as != strconv.FormatInt(who.ID, 10) {
+		return fault.Conflict("Somebody else opened the page that was sent, and " + who.Name + " is signed in now. Nothing was stored: open the page again.")
+	}
+	return nil
 }
 
 // withVisitor reads who is signed in, and on which tablet. A raised epoch or a

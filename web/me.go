@@ -36,7 +36,7 @@ func mePage(r *http.Request, base templates.Base, sent string) templates.MePage 
 	base.Title = person(r).Name
 	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
 	return templates.MePage{
-		Base: base, HasPIN: person(r).HasPIN, Passphrase: form("passphrase"), PIN: form("pin"), OutIntent: uuid.NewString(),
+		Base: base, HasPIN: person(r).HasPIN, Passphrase: form("passphrase"), PIN: form("pin"), Out: form("out"),
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -133,8 +134,8 @@ func (a *App) signOut(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// goOn offers to send what was typed before the sign-in was lost. It is never
-// sent unasked: somebody else may have signed in.
+// goOn offers to send what was typed before the sign-in was lost, to whoever
+// typed it alone: on a tablet somebody else may have signed in.
 func (a *App) goOn(w http.ResponseWriter, r *http.Request, p staff.Person, kept []templates.KeptField) error {
 	page := templates.GoOnPage{}
 	for _, k := range kept {
@@ -153,6 +154,10 @@ func (a *App) goOn(w http.ResponseWriter, r *http.Request, p staff.Person, kept 
 	}
 	base.Person = templates.Person{ID: p.ID, Name: p.Name, Roles: p.Roles}
 	page.Base = base
+	i := slices.IndexFunc(page.Fields, func(k templates.KeptField) bool { return k.Name == asField })
+	if i >= 0 && page.Fields[i].Value != strconv.FormatInt(p.ID, 10) {
+		page.Fields = nil
+	}
 	return render(w, r, http.StatusOK, templates.GoOn(page))
 }
 
@@ -161,6 +166,7 @@ func (a *App) goOn(w http.ResponseWriter, r *http.Request, p staff.Person, kept 
 const (
 	keptPrefix = "kept."
 	keptTo     = "kept-to"
+	asField    = "as" // who opened the page of the form
 )
 
 // keep wraps what was sent to an address.

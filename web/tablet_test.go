@@ -9,10 +9,12 @@ import (
 	"testing"
 	"time"
 
+	"github.com/PuerkitoBio/goquery"
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/history"
+	"damperdesk/internal/job"
 	"damperdesk/internal/staff"
 )
 
@@ -355,4 +357,39 @@ func TestSettingOnesOwnPIN(t *testing.T) {
 	b.get("/me?done=pin").wantWords("[role=status]", "The PIN is set.").wantWords("h2", "Another PIN")
 	tab := s.enrolled("bench one")
 	tab.post("/sign-in/pin", "who", strconv.FormatInt(id, 10), "pin", pin).wantTo("/")
+}
+
+// Who signed is always a person: a page that one opened is of no use to another
+// who signed in since.
+func TestAPageIsNotSentAsSomebodyElse(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	ines, marit := s.as(mechanic), s.as(mechanic)
+	who, next, tab := s.pinned(ines.person), s.pinned(marit.person), s.enrolled("bench one")
+	path := "/jobs/" + strconv.FormatInt(c.benchJob().ID, 10)
+	tab.post("/sign-in/pin", "who", who, "pin", pin).wantTo("/")
+	form := tab.get(path).Find(`form[action="` + path + `/hold"]`)
+	fields := []string{"kind", job.WaitingOnParts, "tray", "what Ines typed"}
+	form.Find("input[type=hidden]").Each(func(_ int, field *goquery.Selection) {
+		fields = append(fields, field.AttrOr("name", ""), field.AttrOr("value", ""))
+	})
+	tab.post("/sign-in/pin", "who", next, "pin", pin).wantTo("/")
+	for _, wrong := range [][]string{fields, fields[2:]} { // also where the form would be shown again
+		p := tab.post(path+"/hold", wrong...).want(http.StatusConflict).wantWords("[data-unsent]", marit.person.Name+" is signed in now")
+		if strings.Contains(p.body, "what Ines typed") {
+			t.Error("the next person reads what was typed")
+		}
+	}
+	tab.post("/sign-out").wantTo("/sign-in")
+	lost := tab.post(path+"/hold", fields...).want(http.StatusUnauthorized)
+	kept := []string{"pin", pin}
+	lost.Find(`form[action="/sign-in/pin"] input[type=hidden]`).Each(func(_ int, field *goquery.Selection) {
+		kept = append(kept, field.AttrOr("name", ""), field.AttrOr("value", ""))
+	})
+	other := tab.post("/sign-in/pin", append(kept, "who", next)...).want(http.StatusOK).wantWords("[data-unsent]", "typed by somebody else")
+	if strings.Contains(other.body, "what Ines typed") {
+		t.Error("whoever signs in next reads what was typed")
+	}
+	tab.post("/sign-out").wantTo("/sign-in")
+	tab.post("/sign-in/pin", append(kept, "who", who)...).want(http.StatusOK).wantWords("button", "Send it now")
 }
