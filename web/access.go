@@ -20,7 +20,8 @@ import (
 const (
 	sessionStaff  = "staff"
 	sessionEpoch  = "epoch"
-	sessionDevice = "device" // the tablet of a sign-in by PIN
+	sessionDevice = "device" // the tablet it was made on
+	sessionPIN    = "pin"    // it was made by PIN
 )
 
 // visitor is who makes a request, and on what.
@@ -106,8 +107,8 @@ func sentAs(r *http.Request, who staff.Person) error {
 }
 
 // withVisitor reads who is signed in, and on which tablet. A raised epoch or a
-// last day ends a sign-in; one by PIN ends too when its tablet is another one or
-// was revoked.
+// last day ends a sign-in; one that was made on a tablet ends too when the tablet
+// is another one or was revoked.
 func (a *App) withVisitor(r *http.Request) (*http.Request, error) {
 	ctx := r.Context()
 	var v visitor
@@ -126,7 +127,7 @@ func (a *App) withVisitor(r *http.Request) (*http.Request, error) {
 				return r, err
 			}
 		default:
-			v.person, v.byPIN = p, device != 0
+			v.person, v.byPIN = p, a.sessions.GetBool(ctx, sessionPIN)
 		}
 	}
 	return r.WithContext(context.WithValue(ctx, visitorKey{}, v)), nil

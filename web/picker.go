@@ -64,7 +64,7 @@ func (a *App) signInByPIN(w http.ResponseWriter, r *http.Request) error {
 			return a.pickerPage(r, base, templates.PickerPage{Next: next, Back: localPath(f.text("back")), Kept: kept})
 		})
 	}
-	if err := a.letInByPIN(r, p, device.ID); err != nil {
+	if err := a.letInByPIN(r, p); err != nil {
 		return err
 	}
 	a.renewTablet(w, r)

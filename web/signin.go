@@ -105,7 +105,7 @@ func (a *App) signIn(w http.ResponseWriter, r *http.Request) error {
 }
 
 // letIn signs the browser in by pass-phrase, under a token that nobody knew
-// before and in place of whoever was signed in.
+// before and in place of whoever was signed in. On a tablet it ends with that.
 func (a *App) letIn(r *http.Request, p staff.Person) error {
 	ctx := r.Context()
 	if err := errors.Join(a.sessions.Clear(ctx), a.sessions.RenewToken(ctx)); err != nil {
@@ -113,15 +113,17 @@ func (a *App) letIn(r *http.Request, p staff.Person) error {
 	}
 	a.sessions.Put(ctx, sessionStaff, p.ID)
 	a.sessions.Put(ctx, sessionEpoch, p.Epoch)
+	if device := tablet(r).ID; device != 0 {
+		a.sessions.Put(ctx, sessionDevice, device)
+	}
 	return nil
 }
 
-// letInByPIN is letIn for a sign-in that holds on this tablet alone.
-func (a *App) letInByPIN(r *http.Request, p staff.Person, device int64) error {
+func (a *App) letInByPIN(r *http.Request, p staff.Person) error {
 	if err := a.letIn(r, p); err != nil {
 		return err
 	}
-	a.sessions.Put(r.Context(), sessionDevice, device)
+	a.sessions.Put(r.Context(), sessionPIN, true)
 	a.sessions.SetDeadline(r.Context(), time.Now().Add(pinShift).UTC())
 	return nil
 }

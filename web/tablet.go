@@ -101,7 +101,7 @@ func tabletPath(id int64) string { return "/tablets/" + strconv.FormatInt(id, 10
 // tabletDone is what the page of a tablet says after each of its forms.
 var tabletDone = map[string]string{
 	"name":   "It has its new name.",
-	"revoke": "It is no tablet of the shop any more. Who was signed in there by PIN is signed out.",
+	"revoke": "It is no tablet of the shop any more. Who was signed in there is signed out.",
 }
 
 func (a *App) oneTablet(w http.ResponseWriter, r *http.Request) error {

@@ -226,6 +226,17 @@ func TestASignInByPINEndsWithItsTablet(t *testing.T) {
 	tab.get("/me").want(http.StatusOK) // by pass-phrase any device will do
 }
 
+// A tablet is lost as whoever used it last left it.
+func TestASignInByPassphraseEndsWithItsTabletToo(t *testing.T) {
+	s := server(t)
+	s.employ("Ragna", owner)
+	boss, tab := s.as(owner), s.enrolled("bench one")
+	tab.post("/sign-in", "name", "Ragna", "passphrase", phrase).wantTo("/")
+	tab.get("/people").want(http.StatusOK)
+	boss.post(tabletPath(tab.device().ID)+"/revoke", "version", "1").want(http.StatusSeeOther)
+	tab.get("/people").want(http.StatusUnauthorized)
+}
+
 func TestASignInByPINLastsAShift(t *testing.T) {
 	s := server(t)
 	ines := s.as(mechanic)

@@ -117,7 +117,7 @@ func RenameDevice(ctx context.Context, tx pgx.Tx, by history.By, id int64, versi
 }
 
 // Revoke ends the use of the tablet: no PIN is looked at on it any more, and
-// who signed in there by PIN is signed out.
+// who signed in there is signed out.
 func Revoke(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int) error {
 	if err := tabletsOwnerOnly(by); err != nil {
 		return err
