@@ -355,7 +355,7 @@ func PINField(b Base) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "\"><b data-pin-of>PIN</b> <small>on this tablet only</small></label> ")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "\"><b data-pin-of>PIN</b> <small>good on the shop’s tablets only</small></label> ")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -716,7 +716,7 @@ func Tablet(p TabletPage) templ.Component {
 						}()
 					}
 					ctx = templ.InitializeContext(ctx)
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 57, "<p>When it is lost or leaves the shop. No PIN is good on it from then on, and who is signed in there by PIN is signed out. To use it again, enrol it anew.</p><p class=\"links\"><button class=\"button\">Revoke it</button></p>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 57, "<p>When it is lost or leaves the shop. No PIN is good on it from then on, and who is signed in there is signed out. To use it again, enrol it anew.</p><p class=\"links\"><button class=\"button\">Revoke it</button></p>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
