@@ -35,13 +35,6 @@ func withoutScripts(t *testing.T, d desk) {
 	w.handOver()
 }
 
-func knownCustomer(h hand) {
-	h.typeKeys(`[name="who"]`, "whitcombe")
-	h.wait("#found", "Jonas Whitcombe", 3*time.Second)
-	h.choose(`#found input[type="radio"][name="customer"]:not([value="new"])`)
-	h.wait("#units", "Jonas Whitcombe", 3*time.Second)
-}
-
 func newCustomer(h hand) {
 	h.choose(`#found input[name="customer"][value="new"]`)
 	h.must(h.Do(openDetails("#found details")), "open the fields of somebody new")
