@@ -57,8 +57,8 @@ func (l stepLine) asked(fields ...string) bool {
 	return false
 }
 
-// grade is a step of a scale, with the finding it would be and why it cannot
-// be chosen.
+// grade is a step of a scale, with the finding it would be unless that stands,
+// and why it cannot be chosen.
 type grade struct {
 	word  string
 	offer bench.Found
@@ -71,6 +71,7 @@ func (p StepPage) grades(s *bench.Step) []grade {
 	for _, word := range s.Grades {
 		g := grade{word: word}
 		g.offer, g.bad = s.Offer(word)
+		g.bad = g.bad && !p.Sheet.Stands(s.ID, g.offer)
 		if s.Verdict() {
 			g.not = p.Sheet.Belied(word)
 		}

@@ -32,7 +32,8 @@ func (p StepPage) toolID() string {
 	return strconv.FormatInt(p.Tool.Tool.ID, 10)
 }
 
-// settings are the marks of the chosen tool around the torque.
+// settings are the marks of the chosen tool around the torque, among them what
+// it was just set to for the other side.
 func (p StepPage) settings() []Option {
 	w, ok := p.Step.Window()
 	if !ok || p.Tool == nil {
@@ -46,6 +47,9 @@ func (p StepPage) settings() []Option {
 			chosen = m.Number == just
 		}
 		list = append(list, Option{Value: m.Entered(), Label: m.Number, Chosen: chosen})
+	}
+	if justOn && !slices.ContainsFunc(list, func(o Option) bool { return o.Chosen }) {
+		list = append(list, Option{Value: just + " " + string(p.keyUnit(p.Step)), Label: just, Chosen: true})
 	}
 	return list
 }

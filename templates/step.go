@@ -169,10 +169,6 @@ func (p StepPage) valueField(s *bench.Step, name string) Field {
 		Attributes: map[string]any{"data-step": strconv.FormatFloat(quantity.Step(unit), 'f', -1, 64)}}
 	if w, ok := s.Window(); ok && s.Kind == procedure.Torque {
 		f.Attributes["data-from"] = quantity.FormatNumber(s.Quantity, w.Nominal, unit)
-		chosen := func(o Option) bool { return o.Chosen }
-		if just, ok := p.justSet(); ok && !slices.ContainsFunc(p.settings(), chosen) {
-			f.Value = just
-		}
 	}
 	return f
 }
@@ -309,10 +305,18 @@ func crossOutWords(so *bench.Signoff) string {
 	return "Cross out what " + so.Actor + " signed"
 }
 
-// takes warns of what a crossing-out takes with it.
+// takes warns of what a crossing-out takes with it, and of what it leaves.
 func (p StepPage) takes(so *bench.Signoff) string {
-	more := p.Sheet.Undone(so.ID)
-	more = more[min(1, len(more)):]
+	undone := p.Sheet.Undone(so.ID)
+	found := func(m bench.Signoff) bool { return len(bench.Standing(p.Sheet.FoundAt(m.StepID))) > 0 }
+	words := p.goesWith(undone[min(1, len(undone)):])
+	if so.Role == bench.RoleDone && slices.ContainsFunc(undone, found) {
+		words += " What was found stays; withdraw it on the sheet if it was wrong."
+	}
+	return words
+}
+
+func (p StepPage) goesWith(more []bench.Signoff) string {
 	other := slices.DeleteFunc(slices.Clone(more), func(m bench.Signoff) bool { return m.StepID == p.Step.ID })
 	switch {
 	case len(more) == 0:

@@ -11,17 +11,19 @@ import (
 	"damperdesk/templates"
 )
 
-// found reads what was found at a step: in the words typed, or as the finding
-// that its grade offers.
+// found reads what was found at a step: the finding that its grade offers, and
+// another in the words typed.
 func (s stepSent) found(g *bench.Signing, step *bench.Step, field func(string) string) {
-	switch g.Outcome {
-	case templates.AnswerFound:
+	inWords := g.Outcome == templates.AnswerFound
+	if inWords {
 		g.Outcome = bench.OutcomeDone
-		g.Found = &bench.Found{Grade: s.text(field("asks")), Cause: s.text(field("cause")), Words: s.text(field("found"))}
-	case "", bench.OutcomeDone:
-		if offer, ok := step.Offer(g.Grade); ok && slices.Contains(s.list(field("offer")), g.Grade) {
-			g.Found = &offer
-		}
+	}
+	offer, ok := step.Offer(g.Grade)
+	if ok && slices.Contains(s.list(field("offer")), g.Grade) && (g.Outcome == "" || g.Outcome == bench.OutcomeDone) {
+		g.Found = append(g.Found, offer)
+	}
+	if inWords {
+		g.Found = append(g.Found, bench.Found{Grade: s.text(field("asks")), Cause: s.text(field("cause")), Words: s.text(field("found"))})
 	}
 }
 

@@ -33,7 +33,10 @@ func (f *form) err() error {
 	return &fault.Invalid{Fields: f.faults}
 }
 
+// wrong keeps the first sentence about a field. The field for another number
+// shares the place of its keys.
 func (f *form) wrong(name, sentence string) {
+	name = strings.TrimSuffix(name, "-other")
 	if _, before := f.faults[name]; !before {
 		f.faults[name] = sentence
 	}

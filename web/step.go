@@ -60,6 +60,9 @@ func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID i
 		if page.Step, err = stepOf(page.Sheet, stepID); err != nil {
 			return err
 		}
+		if sent == "together" {
+			page.Step = stillOpen(page.Sheet, page.Step)
+		}
 		if page.Step.Kind == procedure.Torque {
 			page.Choices, err = bench.Wrenches(ctx, tx, *page.Step, base.Now.In(base.Prefs.Zone))
 		}
@@ -195,6 +198,9 @@ func (a *App) stepSent(r *http.Request, jobID, stepID int64) (s stepSent, err er
 
 // signStep reads the form of one step.
 func signStep(s stepSent) stepAct {
+	if s.text("outcome") == templates.AnswerLater {
+		return func(context.Context, pgx.Tx, history.By, stepSent) error { return nil }
+	}
 	g := s.signing(s.step, func(field string) string { return field })
 	g.How, g.Fluid = s.text("how"), s.text("fluid")
 	if s.text("press") == "unknown" {
@@ -203,11 +209,7 @@ func signStep(s stepSent) stepAct {
 	if s.step.Kind == procedure.Torque {
 		s.torque(&g)
 	}
-	later := s.text("outcome") == templates.AnswerLater
 	return func(ctx context.Context, tx pgx.Tx, by history.By, s stepSent) error {
-		if later {
-			return nil
-		}
 		if s.step.Verdict() && g.Outcome != bench.OutcomeNot {
 			return s.signVerdict(ctx, tx, by, g)
 		}
@@ -262,13 +264,17 @@ func (s stepSent) meantFor(t tool.Tool, si float64) bool {
 }
 
 // signing reads the fields that every line may have, each by the name that
-// field gives it.
+// field gives it. The numbers of a line that is not done, or does not apply,
+// are not looked at.
 func (s stepSent) signing(step *bench.Step, field func(string) string) bench.Signing {
 	g := bench.Signing{
 		StepID: step.ID, Outcome: s.text(field("outcome")), Grade: s.text(field("grade")), Reason: s.text(field("reason")),
 		Words: s.text(field("words")),
 	}
 	s.found(&g, step, field)
+	if g.Outcome == templates.AnswerLater || g.Outcome == bench.OutcomeNot {
+		return g
+	}
 	if name := s.filled(field("value")); name != "" && len(quantity.Units(step.Quantity)) > 0 {
 		g.Value = s.quantity(name, step.Quantity, s.unit(step))
 	}

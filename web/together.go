@@ -37,7 +37,7 @@ func (l line) later() bool {
 	g := l.signing
 	needs := len(l.step.Grades) > 0 && g.Grade == "" || l.step.Kind == procedure.Count && g.Count == nil ||
 		l.step.Kind == procedure.Reading && len(l.step.Grades) == 0 && g.Value == nil && g.Words == ""
-	return g.Outcome == templates.AnswerLater || g.Outcome == bench.OutcomeDone && g.Found == nil && needs
+	return g.Outcome == templates.AnswerLater || g.Outcome == bench.OutcomeDone && len(g.Found) == 0 && needs
 }
 
 // signTogether signs the lines that are answered and filled in.
@@ -56,6 +56,17 @@ func signTogether(s stepSent) stepAct {
 		}
 		return bench.SignTogether(ctx, tx, by, s.base.Prefs.Zone, list)
 	}
+}
+
+// stillOpen is the step, or where that was signed meanwhile the first open line
+// that shared its press, so that what was answered to the others is not lost.
+func stillOpen(sheet bench.Sheet, step *bench.Step) *bench.Step {
+	for _, line := range sheet.Together(step) {
+		if line.Done == nil {
+			return line
+		}
+	}
+	return step
 }
 
 // goOn is where a press on the form called name leads: to the other side of

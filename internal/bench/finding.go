@@ -172,14 +172,24 @@ func (s *Sheet) record(ctx context.Context, tx pgx.Tx, by history.By, stepID *in
 	return history.Append(ctx, tx, by, s.event("finding recorded", detail))
 }
 
-// recordFound stores what was found at steps that were signed just now.
+// Stands reports whether that was found at the step and is not withdrawn.
+func (s Sheet) Stands(stepID int64, found Found) bool {
+	return slices.ContainsFunc(Standing(s.FoundAt(stepID)), func(f Finding) bool {
+		return f.Grade == found.Grade && f.Cause == found.Cause && f.Words == found.Words
+	})
+}
+
+// recordFound stores what was found at steps that were signed just now. What
+// stands already, from a sign-off that was crossed out, is not stored twice.
 func (s *Sheet) recordFound(ctx context.Context, tx pgx.Tx, by history.By, list ...Signing) error {
 	for _, g := range list {
-		if g.Found == nil {
-			continue
-		}
-		if err := s.record(ctx, tx, by, &g.StepID, *g.Found); err != nil {
-			return err
+		for _, found := range g.Found {
+			if s.Stands(g.StepID, found) {
+				continue
+			}
+			if err := s.record(ctx, tx, by, &g.StepID, found); err != nil {
+				return err
+			}
 		}
 	}
 	return nil

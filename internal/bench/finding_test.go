@@ -15,7 +15,7 @@ import (
 // Lines that share a press may each end otherwise. What is missing is named by
 // its line.
 func TestALineOfAPressMayEndOtherwise(t *testing.T) {
-	worn := &bench.Found{Grade: bench.FoundDue, Cause: bench.FoundSo, Words: "axle thread pulled"}
+	worn := []bench.Found{{Grade: bench.FoundDue, Cause: bench.FoundSo, Words: "axle thread pulled"}}
 	for _, c := range []struct {
 		name    string
 		give    bench.Signing
@@ -26,11 +26,11 @@ func TestALineOfAPressMayEndOtherwise(t *testing.T) {
 		{name: "does not apply", give: bench.Signing{Outcome: bench.OutcomeNot, Reason: "no axle came with it"}},
 		{name: "does not apply, without a reason", give: bench.Signing{Outcome: bench.OutcomeNot}, refused: "reason: Say why it does not apply."},
 		{name: "something found", give: bench.Signing{Found: worn}, found: 1},
-		{name: "found without words", give: bench.Signing{Found: &bench.Found{Grade: bench.FoundNote, Cause: bench.FoundSo, Words: " "}},
+		{name: "found without words", give: bench.Signing{Found: []bench.Found{{Grade: bench.FoundNote, Cause: bench.FoundSo, Words: " "}}},
 			refused: "found: Say in a few words what was found."},
-		{name: "found without a grade", give: bench.Signing{Found: &bench.Found{Cause: bench.FoundSo, Words: "dent"}},
+		{name: "found without a grade", give: bench.Signing{Found: []bench.Found{{Cause: bench.FoundSo, Words: "dent"}}},
 			refused: "asks: Choose one: note, keep an eye on, needs doing, do not ride."},
-		{name: "found of no known cause", give: bench.Signing{Found: &bench.Found{Grade: bench.FoundNote, Cause: "bad luck", Words: "dent"}},
+		{name: "found of no known cause", give: bench.Signing{Found: []bench.Found{{Grade: bench.FoundNote, Cause: "bad luck", Words: "dent"}}},
 			refused: "cause: Say whether it came so or happened here."},
 		{name: "found where it does not apply", give: bench.Signing{Outcome: bench.OutcomeNot, Reason: "no axle", Found: worn},
 			refused: "outcome: Something is found at a step that is done."},

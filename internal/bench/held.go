@@ -58,11 +58,15 @@ func (h *Held) SignTogether(ctx context.Context, tx pgx.Tx, by history.By, zone 
 	if len(list) == 1 {
 		group = nil
 	}
+	wrong := fields{}
 	for _, g := range list {
 		g.Role = RoleDone
-		if err := h.sheet.sign(ctx, tx, by, zone, g, group); err != nil {
-			return ofLine(g.StepID, err)
+		if err := wrong.line(h.sheet.Find(g.StepID), h.sheet.sign(ctx, tx, by, zone, g, group)); err != nil {
+			return err
 		}
+	}
+	if err := wrong.err(); err != nil {
+		return err
 	}
 	if err := h.sheet.recordFound(ctx, tx, by, list...); err != nil {
 		return err

@@ -109,16 +109,23 @@ func refuseTogether(steps []*Step) error {
 // Line is the name of a field of a step among others that are signed together.
 func Line(stepID int64, field string) string { return fmt.Sprintf("line%d.%s", stepID, field) }
 
-func ofLine(stepID int64, err error) error {
-	var invalid *fault.Invalid
-	if !errors.As(err, &invalid) {
-		return err
+// line gathers what is wrong with the fields of a line; any other refusal comes
+// back, naming its step.
+func (f fields) line(step *Step, err error) error {
+	var (
+		invalid  *fault.Invalid
+		conflict fault.Conflict
+	)
+	switch {
+	case errors.As(err, &invalid):
+		for name, sentence := range invalid.Fields {
+			f[Line(step.ID, name)] = sentence
+		}
+		return nil
+	case errors.As(err, &conflict):
+		return fault.Conflict(fmt.Sprintf("Step %d: %s", step.Seq, conflict))
 	}
-	f := fields{}
-	for name, sentence := range invalid.Fields {
-		f[Line(stepID, name)] = sentence
-	}
-	return f.err()
+	return err
 }
 
 // clock says when something was, with its day if that is not today.

@@ -30,8 +30,8 @@ func Sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, g 
 }
 
 // SignTogether stores a sign-off for each of at most six plain lines of one
-// block, all or none. They share the intent's id as their group. A field that
-// is wrong is named by its line, such as "line12.grade" for step 12.
+// block, all or none. They share the intent's id as their group. Every
+// field that is wrong is named by its line, such as "line12.grade" for step 12.
 func SignTogether(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, list []Signing) error {
 	if len(list) == 0 {
 		return fault.Conflict("Nothing is answered and filled in yet.")

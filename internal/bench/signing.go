@@ -29,7 +29,7 @@ type Signing struct {
 	Fluid   string // empty: the fluid the sheet names
 	Reason  string
 	Alone   bool // a second check by the person who did the step
-	Found   *Found
+	Found   []Found
 }
 
 // hows lists the ways each kind of step can be signed, the usual one first.
@@ -86,11 +86,11 @@ func (s Step) settle(g Signing, choices []tool.Choice) (Signoff, error) {
 	if so.Outcome == OutcomeDone && so.InWindow && s.Simple() {
 		so.Reason = "" // typed for another answer, and not asked for
 	}
-	if g.Found != nil {
-		g.Found.settle(f)
-		if so.Outcome != OutcomeDone {
-			f["outcome"] = "Something is found at a step that is done."
-		}
+	for i := range g.Found {
+		g.Found[i].settle(f)
+	}
+	if len(g.Found) > 0 && so.Outcome != OutcomeDone {
+		f["outcome"] = "Something is found at a step that is done."
 	}
 	return so, f.err()
 }
