@@ -117,6 +117,12 @@ func TestOnATabletTheSecondPersonGivesTheirPIN(t *testing.T) {
 	s.as(desk).get("/jobs/"+strconv.FormatInt(j.ID, 10)).wantWords(".past", "on stand by the window")
 }
 
+func (c counter) crossOut(by *browser, j job.Job, key string) {
+	c.t.Helper()
+	step := c.benchSheet(j).ByKey(key)
+	by.post(stepPath(j.ID, step.ID)+"/cross-out", "signoff", strconv.FormatInt(step.Done.ID, 10), "reason", "wrong").want(http.StatusSeeOther)
+}
+
 func TestWhoIsAloneChecksLater(t *testing.T) {
 	s := server(t)
 	c := s.counter()
@@ -131,6 +137,17 @@ func TestWhoIsAloneChecksLater(t *testing.T) {
 	want := fmt.Sprintf("Step %d was done only just now: do other work first, or look again at 14:22.", c.benchSheet(j).ByKey("R9.axle").Seq)
 	if early.wrong("alone") != want || early.Find("details[open] [name=alone][checked]").Length() != 1 || early.value("reason") != "Sunday" {
 		t.Errorf("too early: %q, reason %q", early.wrong("alone"), early.value("reason"))
+	}
+	other := c.benchSheet(j).ByKey("V1")
+	ines.post(stepPath(j.ID, other.ID)+"/sign", "outcome", "does not apply", "reason", "no").want(http.StatusSeeOther)
+	if p := send(http.StatusUnprocessableEntity, "check", axle, "reason", "Sunday"); p.wrong("alone") != want {
+		t.Errorf("after a step that does not apply: %q", p.wrong("alone"))
+	}
+	c.crossOut(ines, j, "V1")
+	ines.post(stepPath(j.ID, other.ID)+"/sign", "value", "150 mm").want(http.StatusSeeOther)
+	c.crossOut(ines, j, "V1")
+	if p := send(http.StatusUnprocessableEntity, "check", axle, "reason", "Sunday"); p.wrong("alone") != want {
+		t.Errorf("after a step that was crossed out: %q", p.wrong("alone"))
 	}
 	if p := send(http.StatusUnprocessableEntity, "check", stem); p.wrong("reason") != "Say why nobody else could check it." {
 		t.Errorf("without a reason: %q", p.wrong("reason"))

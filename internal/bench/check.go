@@ -52,7 +52,8 @@ func Check(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, j
 const lookAgainAfter = 10 * time.Minute
 
 // mayLookAgain reports whether somebody may check alone what they did: after
-// they have done another step, on any sheet, or once they have waited.
+// other work, or once they have waited. Work is another step, on any sheet, that
+// they did and did not cross out.
 func mayLookAgain(done, now time.Time, worked bool) bool {
 	return worked || !now.Before(done.Add(lookAgainAfter))
 }
@@ -60,8 +61,10 @@ func mayLookAgain(done, now time.Time, worked bool) bool {
 // refuseEarly refuses a second check alone right after the step was done.
 func refuseEarly(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, step *Step) error {
 	var worked bool
-	err := tx.QueryRow(ctx, `select exists (select from signoff
-		where actor_id = $1 and role = $2 and id > $3 and step_id <> $4)`, by.Staff, RoleDone, step.Done.ID, step.ID).Scan(&worked)
+	err := tx.QueryRow(ctx, `select exists (select from signoff s
+		where actor_id = $1 and role = $2 and outcome = $3 and id > $4 and step_id <> $5
+			and not exists (select from cross_out x where x.signoff_id = s.id))`,
+		by.Staff, RoleDone, OutcomeDone, step.Done.ID, step.ID).Scan(&worked)
 	if err != nil {
 		return fmt.Errorf("look for work since: %w", err)
 	}
