@@ -55,7 +55,12 @@ func (p *press) signoff() int64 {
 func (p *press) steps() []int64 {
 	names := []string{path.Base(path.Dir(p.path))}
 	if p.kind() == "together" {
-		names = p.fields["sign"]
+		names = nil
+		for field := range p.fields {
+			if id, of, _ := strings.Cut(field, "."); of == "outcome" {
+				names = append(names, strings.TrimPrefix(id, "line"))
+			}
+		}
 	}
 	var ids []int64
 	for _, name := range names {
