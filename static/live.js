@@ -109,14 +109,17 @@ function busy(part) {
 }
 
 // focusIn remembers which element of the part has the focus, by id, else by
-// where its link goes, and gives back how to return the focus.
+// where its link goes or its form is sent, and gives back how to return the
+// focus.
 function focusIn(part) {
   const at = document.activeElement;
   if (!part.contains(at)) return undefined;
   const href = at.getAttribute("href");
+  const action = at.form?.getAttribute("action");
   return (fresh) => {
     const same = (at.id && document.getElementById(at.id))
-      || (href && [...fresh.querySelectorAll("a[href]")].find((a) => a.getAttribute("href") === href));
+      || (href && [...fresh.querySelectorAll("a[href]")].find((a) => a.getAttribute("href") === href))
+      || (action && [...fresh.querySelectorAll("button")].find((b) => b.form?.getAttribute("action") === action && b.value === at.value));
     same?.focus({ preventScroll: true });
   };
 }
