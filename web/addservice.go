@@ -88,8 +88,9 @@ func (a *App) addService(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	code, told := f.text("service"), f.ids("undoes")
 	err = a.act(w, r, "service added", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-		if err := bench.AddService(ctx, tx, by, id, f.text("service")); err != nil {
+		if err := bench.AddService(ctx, tx, by, id, code, told); err != nil {
 			return "", err
 		}
 		sheet, err := bench.Get(ctx, tx, id)
@@ -102,6 +103,9 @@ func (a *App) addService(w http.ResponseWriter, r *http.Request) error {
 		return nil
 	}
 	return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+		if page, err := a.addServicePage(r, base, id, &code); err == nil {
+			return page, nil // what it changes now
+		}
 		return a.addServicePage(r, base, id, nil)
 	})
 }

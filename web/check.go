@@ -54,11 +54,7 @@ func (a *App) signChecks(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	c := bench.Checking{Alone: f.ticked("alone"), Reason: f.text("reason")}
-	for _, s := range f.list("check") {
-		step, _ := strconv.ParseInt(s, 10, 64) // 0 is of no sheet
-		c.Steps = append(c.Steps, step)
-	}
+	c := bench.Checking{Steps: f.ids("check"), Alone: f.ticked("alone"), Reason: f.text("reason")}
 	err = a.signChecksAs(w, r, f, id, c)
 	if err == nil {
 		return nil

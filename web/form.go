@@ -52,6 +52,16 @@ func plain(s string) string {
 
 func (f *form) list(name string) []string { return f.values[name] }
 
+// ids reads numbers of things; what is none is 0, which nothing has.
+func (f *form) ids(name string) []int64 {
+	ids := []int64{}
+	for _, s := range f.list(name) {
+		id, _ := strconv.ParseInt(s, 10, 64)
+		ids = append(ids, id)
+	}
+	return ids
+}
+
 func (f *form) ticked(name string) bool { return f.values.Get(name) != "" }
 
 // number reads a whole number; an empty field is 0.

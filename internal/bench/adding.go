@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"github.com/jackc/pgx/v5"
 
@@ -19,6 +20,16 @@ type Addition struct {
 	Steps   []procedure.Step // that the sheet lacks, in their order
 	Undone  []Signoff        // crossed out and asked again, in the order of the sheet
 	filled  []filled
+}
+
+// UndoneIDs are the ids of the sign-offs that are undone, in the order of the
+// sheet.
+func (a Addition) UndoneIDs() []int64 {
+	ids := make([]int64, len(a.Undone))
+	for i, so := range a.Undone {
+		ids[i] = so.ID
+	}
+	return ids
 }
 
 // Preview says what adding a service to the job of a sheet would change;
@@ -63,7 +74,9 @@ func Preview(ctx context.Context, q db.Querier, by history.By, s Sheet, code str
 // that is there; what they undo is crossed out, and a job in its final check
 // goes back on the bench. Nothing else that was signed after an undone
 // stop-here goes with it: the fork was as that stop-here says when it was done.
-func AddService(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, code string) error {
+// told are the ids of the sign-offs that the person knows will be undone; others
+// are a Conflict.
+func AddService(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, code string, told []int64) error {
 	if _, err := tx.Exec(ctx, "select from job where id = $1 for no key update", jobID); err != nil {
 		return db.Translate(err)
 	}
@@ -74,6 +87,9 @@ func AddService(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, code
 	a, err := Preview(ctx, tx, by, sheet, code)
 	if err != nil {
 		return err
+	}
+	if !slices.Equal(a.UndoneIDs(), told) {
+		return fault.Conflict("The sheet was signed meanwhile, and other sign-offs are undone now: look again at what changes.")
 	}
 	if err := job.AddService(ctx, tx, by, jobID, code); err != nil {
 		return fmt.Errorf("add service: %w", err)

@@ -15,8 +15,14 @@ import (
 	"damperdesk/internal/spec"
 )
 
-// add adds a service as a new act of the mechanic.
-func (d *desk) add(code string) error { return bench.AddService(ctx, d.tx, d.act(), d.job, code) }
+// add adds a service as a new act of the mechanic, who was told what it undoes.
+func (d *desk) add(code string) error {
+	a, err := bench.Preview(ctx, d.tx, d.by, d.sheet(), code)
+	if err != nil {
+		return err
+	}
+	return bench.AddService(ctx, d.tx, d.act(), d.job, code, a.UndoneIDs())
+}
 
 // soundly fails where the data break a rule; events are sealed at commit.
 func (d *desk) soundly() {
@@ -122,7 +128,7 @@ func (d *desk) undid(before map[string]int64, want []string) {
 func TestAServiceIsNotAdded(t *testing.T) {
 	d := withSheet(t, dbtest.Tx(t))
 	tried := func(code string, by history.By) error {
-		return d.tried(func(tx pgxTx) error { return bench.AddService(ctx, tx, dbtest.Act(t, tx, by), d.job, code) })
+		return d.tried(func(tx pgxTx) error { return bench.AddService(ctx, tx, dbtest.Act(t, tx, by), d.job, code, nil) })
 	}
 	clerk := dbtest.By(t, d.tx, "desk")
 	d.start()
@@ -145,7 +151,7 @@ func TestAServiceThatBringsNothingIsNotAdded(t *testing.T) {
 	d := newDesk(t, dbtest.Tx(t), 0)
 	d.start()
 	d.must(d.add("air-spring"))
-	refused(t, "all of it there", d.tried(func(tx pgxTx) error { return bench.AddService(ctx, tx, d.act(), d.job, "coil-spring") }),
+	refused(t, "all of it there", d.tried(func(tx pgxTx) error { return bench.AddService(ctx, tx, d.act(), d.job, "coil-spring", nil) }),
 		"service: All that “Coil-spring service” asks for is on the sheet already.")
 }
 
@@ -156,7 +162,7 @@ func TestAReadyJobIsTakenBackBeforeAServiceIsAdded(t *testing.T) {
 	d.signUpTo("")
 	d.must(job.SetRiderNote(ctx, d.tx, d.act(), d.job, "Smooth again."))
 	d.must(bench.MakeReady(ctx, d.tx, d.act(), d.job))
-	refused(t, "ready", d.tried(func(tx pgxTx) error { return bench.AddService(ctx, tx, d.act(), d.job, "air-spring") }),
+	refused(t, "ready", d.tried(func(tx pgxTx) error { return bench.AddService(ctx, tx, d.act(), d.job, "air-spring", nil) }),
 		"This job is ready for pickup; take it back to its final check first.")
 	d.must(bench.Reopen(ctx, d.tx, d.act(), d.job, "It hisses."))
 	d.must(d.add("air-spring"))
@@ -166,7 +172,7 @@ func TestAReadyJobIsTakenBackBeforeAServiceIsAdded(t *testing.T) {
 // Before work starts only the list of services grows, whoever adds.
 func TestAServiceAddedBeforeWorkStarts(t *testing.T) {
 	d := withSheet(t, dbtest.Tx(t))
-	d.must(bench.AddService(ctx, d.tx, dbtest.By(t, d.tx, "desk"), d.job, "air-spring"))
+	d.must(bench.AddService(ctx, d.tx, dbtest.By(t, d.tx, "desk"), d.job, "air-spring", nil))
 	if sheet := d.sheet(); len(sheet.Steps) != 0 || !slices.Equal(sheet.Job.Services, []string{"lower-leg", "air-spring"}) {
 		t.Errorf("%d steps, services %q", len(sheet.Steps), sheet.Job.Services)
 	}
