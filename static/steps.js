@@ -75,7 +75,8 @@ function step(field, direction) {
   const typed = /^\s*([−-]?\d*[.,]?\d+)(.*)$/.exec(field.value);
   if (field.value.trim() !== "" && !typed) return;
   const now = typed ? read(typed[1]) : start(field);
-  const next = bound(field, Math.round(now / size + direction) * size);
+  const marks = direction > 0 ? Math.floor(now / size + 1e-9) + 1 : Math.ceil(now / size - 1e-9) - 1;
+  const next = bound(field, marks * size);
   field.value = next.toFixed(decimals(field.dataset.step)) + (typed ? typed[2] : "");
   field.dispatchEvent(new Event("input", { bubbles: true }));
   field.dispatchEvent(new Event("change", { bubbles: true }));
@@ -86,8 +87,9 @@ function start(field) {
   return read(chosen?.value || field.dataset.from || "0");
 }
 
+// read takes the number before a unit, as the keys have it: "7.3 N·m".
 function read(text) {
-  return Number(text.replace("−", "-").replace(",", ".")) || 0;
+  return parseFloat(text.replace("−", "-").replace(",", ".")) || 0;
 }
 
 function bound(field, number) {
