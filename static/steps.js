@@ -68,16 +68,19 @@ function others(group) {
   return group.querySelectorAll("input:not([type=radio]):not([type=hidden])");
 }
 
-// step leaves alone what it cannot read as a plain number; the unit typed
-// after it stays.
+// step leaves alone what it cannot read as a plain number. One typed with a unit
+// of its own goes by its last digit and keeps the unit: the marks and limits of
+// the field are in the field's.
 function step(field, direction) {
-  const size = Number(field.dataset.step);
   const typed = /^\s*([−-]?\d*[.,]?\d+)(.*)$/.exec(field.value);
   if (field.value.trim() !== "" && !typed) return;
+  const ownUnit = typed?.[2].trim();
+  const places = decimals(ownUnit ? typed[1] : field.dataset.step);
+  const size = ownUnit ? 10 ** -places : Number(field.dataset.step);
   const now = typed ? read(typed[1]) : start(field);
   const marks = direction > 0 ? Math.floor(now / size + 1e-9) + 1 : Math.ceil(now / size - 1e-9) - 1;
-  const next = bound(field, marks * size);
-  field.value = next.toFixed(decimals(field.dataset.step)) + (typed ? typed[2] : "");
+  const next = ownUnit ? Math.max(0, marks * size) : bound(field, marks * size);
+  field.value = next.toFixed(places) + (typed ? typed[2] : "");
   field.dispatchEvent(new Event("input", { bubbles: true }));
   field.dispatchEvent(new Event("change", { bubbles: true }));
 }
@@ -98,5 +101,5 @@ function bound(field, number) {
 }
 
 function decimals(text) {
-  return (text.split(".")[1] || "").length;
+  return (text.split(/[.,]/)[1] || "").length;
 }

@@ -14,8 +14,14 @@ func oneMore(t *testing.T, d desk) {
 	h.press(`.due a[href^="/bench/"]`)
 	h.press("main a.main")
 	h.reads(".tools", "Wrench")
-	for _, c := range []struct{ key, more, less string }{{"7.3", "7.4", "7.3"}, {"7.5", "7.6", "7.5"}} {
+	for _, c := range []struct{ key, typed, more, less string }{
+		{"7.3", "", "7.4", "7.3"}, {"7.5", "", "7.6", "7.5"},
+		{"7.3", "64 lbf·in", "65 lbf·in", "64 lbf·in"}, {"7.3", "7,35 N·m", "7.36 N·m", "7.35 N·m"},
+	} {
 		h.choose(`.keys [name="value"][value^="` + c.key + `"]`)
+		if c.typed != "" {
+			h.fill(".stepper input", c.typed)
+		}
 		for by, want := range []string{c.more, c.less} {
 			got, err := browsertest.Eval[string](h.Tab, `(() => {
 				document.querySelector('.stepper [data-by="`+[]string{"1", "-1"}[by]+`"]').click();
@@ -23,7 +29,7 @@ func oneMore(t *testing.T, d desk) {
 			})()`)
 			h.must(err, "press a step")
 			if got != want {
-				t.Errorf("from the key %s a step leads to %q, want %q", c.key, got, want)
+				t.Errorf("from %q, or the key %s, a step leads to %q, want %q", c.typed, c.key, got, want)
 			}
 		}
 	}
