@@ -35,7 +35,7 @@ var Keys = []Key{
 	pressure("air lost overnight", "Air lost overnight", 0, 3, 0, 10).notOver(),
 
 	count("volume spacers", "Volume spacers", 0, 5, 0, 10).setting(),
-	key("coil rate", "Coil rate", Settings, quantity.KindSpringRate, quantity.NewtonPerMillimetre, 4, 10, 2.5, 15),
+	key("coil rate", "Coil rate", Settings, quantity.KindSpringRate, quantity.NewtonPerMillimetre, 4, 10, 2.5, 15).setting(),
 	key("sag", "Sag, share of travel", Settings, KindShare, Percent, 10, 30, 8, 35).setting(),
 	count("rebound clicks", "Rebound, clicks from closed", 6, 24, 0, 45).setting(),
 	count("compression clicks", "Compression, clicks from closed", 6, 24, 0, 45).setting(),
