@@ -65,15 +65,9 @@ func (a *App) benchSheet(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	base, err := a.base(r, "")
-	if err != nil {
-		return err
-	}
-	page, err := a.sheetPage(r.Context(), base, id, "")
-	if err != nil {
-		return err
-	}
-	return render(w, r, http.StatusOK, page)
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		return a.sheetPage(r.Context(), base, id, "")
+	})
 }
 
 // sheetPage shows what was typed in the form that was sent, if any.

@@ -50,18 +50,12 @@ func readHistory(ctx context.Context, q db.Querier, scope history.Scope, id, bef
 }
 
 func (a *App) customerBook(w http.ResponseWriter, r *http.Request) error {
-	base, err := a.base(r, "")
-	if err != nil {
-		return err
-	}
-	if r.URL.Query().Get("done") == "details" {
-		base.Done = "The details are kept."
-	}
-	page, err := a.customerBookPage(r, base)
-	if err != nil {
-		return err
-	}
-	return render(w, r, http.StatusOK, page)
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		if r.URL.Query().Get("done") == "details" {
+			base.Done = "The details are kept."
+		}
+		return a.customerBookPage(r, base)
+	})
 }
 
 func (a *App) customerBookPage(r *http.Request, base templates.Base) (templ.Component, error) {

@@ -23,15 +23,9 @@ func (a *App) benchChecks(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	base, err := a.base(r, "")
-	if err != nil {
-		return err
-	}
-	page, err := a.checksPage(r.Context(), base, id)
-	if err != nil {
-		return err
-	}
-	return render(w, r, http.StatusOK, page)
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		return a.checksPage(r.Context(), base, id)
+	})
 }
 
 func (a *App) checksPage(ctx context.Context, base templates.Base, jobID int64) (templ.Component, error) {

@@ -174,16 +174,10 @@ func (a *App) dropOff(w http.ResponseWriter, r *http.Request) error {
 		}
 		return a.redisplay(w, r, err, draw)
 	}
-	base, err := a.base(r, "Drop-off")
-	if err != nil {
-		return err
-	}
-	base.Typed = r.PostForm
-	page, err := draw(base)
-	if err != nil {
-		return err
-	}
-	return render(w, r, http.StatusOK, page)
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		base.Typed = r.PostForm
+		return draw(base)
+	})
 }
 
 // linkLasts is how long a customer's address works: as long as a service book

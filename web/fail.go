@@ -106,6 +106,19 @@ func render(w http.ResponseWriter, r *http.Request, status int, page templ.Compo
 	return nil
 }
 
+// show answers with a page made from what every page has.
+func (a *App) show(w http.ResponseWriter, r *http.Request, status int, page func(base templates.Base) (templ.Component, error)) error {
+	base, err := a.base(r, "")
+	if err != nil {
+		return err
+	}
+	c, err := page(base)
+	if err != nil {
+		return err
+	}
+	return render(w, r, status, c)
+}
+
 // redisplay shows the form again with what was typed when err is a refusal the
 // person can answer; it passes every other error on.
 func (a *App) redisplay(w http.ResponseWriter, r *http.Request, err error, page func(base templates.Base) (templ.Component, error)) error {

@@ -23,16 +23,10 @@ func (a *App) job(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	base, err := a.base(r, "")
-	if err != nil {
-		return err
-	}
-	base.Done = jobDone[r.URL.Query().Get("done")]
-	page, err := a.jobPage(r, base, id, "")
-	if err != nil {
-		return err
-	}
-	return render(w, r, http.StatusOK, page)
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		base.Done = jobDone[r.URL.Query().Get("done")]
+		return a.jobPage(r, base, id, "")
+	})
 }
 
 // jobPage shows what was typed in the form that was sent, if any.

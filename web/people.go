@@ -15,15 +15,9 @@ import (
 )
 
 func (a *App) people(w http.ResponseWriter, r *http.Request) error {
-	base, err := a.base(r, "People")
-	if err != nil {
-		return err
-	}
-	page, err := a.peoplePage(r.Context(), base)
-	if err != nil {
-		return err
-	}
-	return render(w, r, http.StatusOK, page)
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		return a.peoplePage(r.Context(), base)
+	})
 }
 
 func (a *App) peoplePage(ctx context.Context, base templates.Base) (templ.Component, error) {
@@ -70,16 +64,10 @@ func (a *App) somebody(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	base, err := a.base(r, "")
-	if err != nil {
-		return err
-	}
-	base.Done = peopleDone[r.URL.Query().Get("done")]
-	page, err := a.somebodyPage(r.Context(), base, id, "")
-	if err != nil {
-		return err
-	}
-	return render(w, r, http.StatusOK, page)
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		base.Done = peopleDone[r.URL.Query().Get("done")]
+		return a.somebodyPage(r.Context(), base, id, "")
+	})
 }
 
 // somebodyPage shows what was typed in the form that was sent, if any.

@@ -15,15 +15,9 @@ import (
 // showPicker asks on a tablet who is at the bench, also where somebody is
 // signed in already.
 func (a *App) showPicker(w http.ResponseWriter, r *http.Request, status int, page templates.PickerPage) error {
-	base, err := a.base(r, "")
-	if err != nil {
-		return err
-	}
-	c, err := a.pickerPage(r, base, page)
-	if err != nil {
-		return err
-	}
-	return render(w, r, status, c)
+	return a.show(w, r, status, func(base templates.Base) (templ.Component, error) {
+		return a.pickerPage(r, base, page)
+	})
 }
 
 func (a *App) pickerPage(r *http.Request, base templates.Base, page templates.PickerPage) (templ.Component, error) {

@@ -28,16 +28,10 @@ func (a *App) benchStep(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	base, err := a.base(r, "")
-	if err != nil {
-		return err
-	}
-	base.Seen = r.Header.Get("Page-Seen")
-	page, err := a.stepPage(r.Context(), base, jobID, stepID, "", r.URL.Query().Get("tool"))
-	if err != nil {
-		return err
-	}
-	return render(w, r, http.StatusOK, page)
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		base.Seen = r.Header.Get("Page-Seen")
+		return a.stepPage(r.Context(), base, jobID, stepID, "", r.URL.Query().Get("tool"))
+	})
 }
 
 func (a *App) stepIDs(r *http.Request) (jobID, stepID int64, err error) {

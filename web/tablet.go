@@ -53,15 +53,9 @@ func (a *App) renewTablet(w http.ResponseWriter, r *http.Request) {
 }
 
 func (a *App) tablets(w http.ResponseWriter, r *http.Request) error {
-	base, err := a.base(r, "")
-	if err != nil {
-		return err
-	}
-	page, err := a.tabletsPage(r, base)
-	if err != nil {
-		return err
-	}
-	return render(w, r, http.StatusOK, page)
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		return a.tabletsPage(r, base)
+	})
 }
 
 func (a *App) tabletsPage(r *http.Request, base templates.Base) (templ.Component, error) {
@@ -78,6 +72,9 @@ func (a *App) enrolTablet(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	to, err := a.do(r, "tablet enrolled", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		if d := tablet(r); d.ID != 0 {
+			return "", fault.Conflict("This device is a tablet already: " + d.Name + ".")
+		}
 		_, err := staff.Enrol(ctx, tx, by, f.text("name"), staff.DeviceToken(a.LinkKey, by.Intent))
 		return "/sign-in", err
 	})
@@ -109,16 +106,10 @@ func (a *App) oneTablet(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	base, err := a.base(r, "")
-	if err != nil {
-		return err
-	}
-	base.Done = tabletDone[r.URL.Query().Get("done")]
-	page, err := a.tabletPage(r.Context(), base, id, "")
-	if err != nil {
-		return err
-	}
-	return render(w, r, http.StatusOK, page)
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		base.Done = tabletDone[r.URL.Query().Get("done")]
+		return a.tabletPage(r.Context(), base, id, "")
+	})
 }
 
 // tabletPage shows what was typed in the form that was sent, if any.

@@ -155,53 +155,6 @@ func TestATabletIsRenamedAndRevoked(t *testing.T) {
 	b.get("/tablets/999999").want(http.StatusNotFound)
 }
 
-func TestPickingANameAndAPIN(t *testing.T) {
-	s := server(t)
-	ines, marit := s.as(mechanic), s.as(desk)
-	gone := s.as(mechanic)
-	s.write(func(tx pgx.Tx, by history.By) error {
-		return staff.Leave(context.Background(), tx, by, gone.person.ID, gone.person.Version, by.At)
-	})
-	who, tab := s.pinned(ines.person), s.enrolled("bench one")
-	p := tab.get("/bench?x=1").want(http.StatusUnauthorized)
-	p.wantWords(".pick:has([disabled])", marit.person.Name+" pass-phrase first").wantWords(".pick:not(:has([disabled]))", ines.person.Name+" mechanic")
-	if strings.Contains(p.words(".people"), gone.person.Name+" ") || p.value("next") != "/bench?x=1" {
-		t.Errorf("goes on to %q, from %s", p.value("next"), p.words(".people"))
-	}
-	wrong := tab.post("/sign-in/pin", "who", who, "pin", "000001", "next", "/bench?x=1").want(http.StatusUnprocessableEntity)
-	if wrong.wrong("pin") != "That is not the PIN of "+ines.person.Name+"." || wrong.value("pin") != "" || wrong.value("next") != "/bench?x=1" ||
-		wrong.Find("[name=who][checked]").AttrOr("value", "") != who {
-		t.Errorf("a wrong PIN: %q, %s", wrong.wrong("pin"), wrong.words("main"))
-	}
-	wait := tab.post("/sign-in/pin", "who", who, "pin", pin).want(http.StatusUnprocessableEntity)
-	if got := wait.wrong("pin"); got != "Too many wrong tries. Wait 1 second, then try again." {
-		t.Errorf("at once: %q", got)
-	}
-	for _, nobody := range []string{"", "x", "999999", strconv.FormatInt(gone.person.ID, 10)} {
-		if p := tab.post("/sign-in/pin", "who", nobody, "pin", pin).want(http.StatusUnprocessableEntity); p.wrong("who") != "Choose who you are." {
-			t.Errorf("who %q is answered %q", nobody, p.wrong("who"))
-		}
-	}
-	s.pass(time.Second)
-	tab.post("/sign-in/pin", "who", who, "pin", pin, "next", "/bench?x=1").wantTo("/bench?x=1")
-	tab.get("/bench").want(http.StatusOK).wantWords(".me", ines.person.Name)
-	if strings.Contains(s.log.String(), pin) {
-		t.Error("the log has the PIN")
-	}
-}
-
-func TestWithoutATabletAPINIsOfNoUse(t *testing.T) {
-	s := server(t)
-	who := s.pinned(s.as(mechanic).person)
-	b := s.anybody()
-	for _, token := range []string{"", "made up"} {
-		b.tablet = token
-		p := b.post("/sign-in/pin", "who", who, "pin", pin).want(http.StatusConflict)
-		p.wantWords("[role=alert]", "A PIN is good on an enrolled tablet alone").wantWords("label", "Pass-phrase")
-		b.get("/me").want(http.StatusUnauthorized)
-	}
-}
-
 func TestASignInByPINEndsWithItsTablet(t *testing.T) {
 	s := server(t)
 	ines, boss := s.as(mechanic), s.as(owner)
@@ -247,43 +200,6 @@ func TestASignInByPINLastsAShift(t *testing.T) {
 	if err := s.pool.QueryRow(t.Context(), "select count(*) from session where expires_at between $1 and $2",
 		before.Add(pinShift), time.Now().Add(pinShift+time.Second)).Scan(&n); err != nil || n != 1 {
 		t.Errorf("%d sign-ins end in %s, %v; want one", n, pinShift, err)
-	}
-}
-
-func TestSwitchingPutsOneInThePlaceOfTheOther(t *testing.T) {
-	s := server(t)
-	ines, marit := s.as(mechanic), s.as(mechanic)
-	who, next, tab := s.pinned(ines.person), s.pinned(marit.person), s.enrolled("bench one")
-	tab.post("/sign-in/pin", "who", who, "pin", pin).wantTo("/")
-	link := tab.get("/bench").Find(".me a").AttrOr("href", "")
-	if link != "/sign-in?back=%2Fbench" {
-		t.Fatalf("the name leads to %q", link)
-	}
-	pick := tab.get(link).want(http.StatusOK).wantWords("h1", "Who is at the bench?").wantWords(".foot", ines.person.Name+" is signed in here.")
-	if back := pick.Find(".foot a").First().AttrOr("href", ""); back != "/bench" {
-		t.Errorf("goes back to %q", back)
-	}
-	if pick.Find("[name=who][checked]").Length() != 0 {
-		t.Error("somebody is chosen already")
-	}
-	token := tab.token
-	tab.post("/sign-in/pin", "who", next, "pin", "000001").want(http.StatusUnprocessableEntity)
-	tab.get("/bench").wantWords(".me", ines.person.Name) // a wrong PIN changes nothing
-	s.pass(time.Second)
-	tab.post("/sign-in/pin", "who", next, "pin", pin).wantTo("/")
-	if tab.token == token {
-		t.Error("the session kept its token")
-	}
-	tab.get("/bench").wantWords(".me", marit.person.Name)
-	tab.token = token
-	tab.get("/bench").want(http.StatusUnauthorized)
-}
-
-// Away from tablets the name leads to one's own page, as ever.
-func TestAtADeskTheNameLeadsToOnesOwnPage(t *testing.T) {
-	s := server(t)
-	if got := s.as(mechanic).get("/bench").Find(".me a").AttrOr("href", ""); got != "/me" {
-		t.Errorf("leads to %q", got)
 	}
 }
 
