@@ -251,6 +251,7 @@ func TestWhatBecomesOfThePINWithANewPassphrase(t *testing.T) {
 }
 
 func TestPeopleChooseTheirOwnPIN(t *testing.T) {
+	atFullCost(t)
 	ctx, tx := context.Background(), dbtest.Tx(t)
 	by := dbtest.By(t, tx, "mechanic")
 	if err := SetPIN(ctx, tx, dbtest.By(t, tx, Owner), by.Staff, pinHere); !errors.As(err, new(fault.Forbidden)) {

@@ -16,7 +16,19 @@ import (
 	"damperdesk/internal/history"
 )
 
-func TestMain(m *testing.M) { dbtest.Main(m) }
+// costBefore is what a new hash costs where no test has asked for less.
+var costBefore = present
+
+func TestMain(m *testing.M) {
+	Thrifty()
+	dbtest.Main(m)
+}
+
+// atFullCost hashes as the program does until the test ends.
+func atFullCost(t *testing.T) {
+	present = costBefore
+	t.Cleanup(Thrifty)
+}
 
 const words = "seven wet forks in a row"
 
@@ -65,6 +77,7 @@ func wantEvents(t *testing.T, q db.Querier, id int64, want ...string) {
 }
 
 func TestAPersonIsAddedAndFound(t *testing.T) {
+	atFullCost(t)
 	ctx, tx := context.Background(), dbtest.Tx(t)
 	by := dbtest.By(t, tx, "owner")
 	id, err := Add(ctx, tx, by, New{Name: "  Ines\t Aldous ", Roles: []string{"mechanic", "desk"}, Passphrase: words})
