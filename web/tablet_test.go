@@ -90,6 +90,17 @@ func TestEnrollingTwiceWithOnePress(t *testing.T) {
 	}
 }
 
+func TestATabletIsNotEnrolledAsAnother(t *testing.T) {
+	s := server(t)
+	tab := s.enrolled("bench one")
+	before := tab.device()
+	tab.token = s.signedInAgain(s.as(owner).person)
+	tab.post("/tablets", "name", "bench two").want(http.StatusConflict).wantWords("#content", "This device is a tablet already: bench one.")
+	if after := tab.device(); after.ID != before.ID || after.Name != before.Name {
+		t.Errorf("it was %v and is %v", before, after)
+	}
+}
+
 // signedInAgain is the token of another sign-in of a person.
 func (s *site) signedInAgain(p staff.Person) string {
 	s.t.Helper()

@@ -120,3 +120,17 @@ func TestKeysAreWhole(t *testing.T) {
 		}
 	}
 }
+
+// What the rider may leave when riding differently, the spec sheet gives as a
+// starting point, not as a window: common practice (no source).
+func TestTheRidersChoicesAreSettings(t *testing.T) {
+	for id, choice := range map[string]bool{
+		"rider pressure": true, "sag": true, "coil rate": true, "volume spacers": true,
+		"rebound clicks": true, "compression clicks": true, "lockout positions": true,
+		"maximum pressure": false, "foot bolt": false, "lower-leg oil": false, "rebound range": false, "travel": false,
+	} {
+		if k, ok := Find(id); !ok || k.Setting != choice {
+			t.Errorf("%s: setting is %t, want %t", id, k.Setting, choice)
+		}
+	}
+}
