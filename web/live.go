@@ -24,6 +24,7 @@ func (a *App) live(w http.ResponseWriter, r *http.Request) error {
 	})
 	defer stream.Close()
 	w.Header().Set("Content-Type", "text/event-stream")
+	w.Header().Set("X-Accel-Buffering", "no") // for proxies that collect before they pass on
 	out := http.NewResponseController(w)
 	// The server's limits are for pages; a stream ends when nobody reads it.
 	out.SetReadDeadline(time.Time{})

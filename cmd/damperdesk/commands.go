@@ -32,6 +32,7 @@ func commands() []command {
 			about: "give somebody a new pass-phrase and sign them out everywhere",
 			flags: stdinFlag,
 		},
+		{name: "link-key adopt", do: (*program).linkKeyAdopt, about: "make this server's link key the shop's, when the one before is lost"},
 		{name: "check", do: (*program).check, about: "test what must hold of the data; code 1 when something does not"},
 		{
 			name: "db-url", do: (*program).dbURL,

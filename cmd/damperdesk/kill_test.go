@@ -15,6 +15,8 @@ import (
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/cluster"
 )
 
 const (
@@ -31,7 +33,11 @@ func TestKilledUnderThePressesOfTwoMechanics(t *testing.T) {
 	killed := 0
 	t.Cleanup(func() { stopPostmaster(t, dir, killed) })
 	r := startServer(t, dir, "serve")
-	url := openShop(t, dir, "Ines", "Marit")
+	serveURL, url, err := cluster.Running(t.Context(), dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	openShop(t, serveURL, "Ines", "Marit")
 	mechanics := []*mechanic{signedIn(t, r, "Ines"), signedIn(t, r, "Marit")}
 	for round := range killRounds {
 		if round > 0 {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"crypto/rand"
 	"encoding/hex"
 	"errors"
@@ -9,6 +10,12 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/history"
+	"damperdesk/internal/link"
 )
 
 const (
@@ -63,4 +70,33 @@ func makeLinkKey(name string) ([]byte, error) {
 		return nil, fmt.Errorf("make the link key: %w", err)
 	}
 	return key, nil
+}
+
+// compareKey warns of a key that is not the shop's: another server has a key
+// of its own, or the data was brought back without its key.
+func (p *program) compareKey(ctx context.Context, pool *db.Pool, key []byte) error {
+	var same bool
+	err := db.Write(ctx, pool, func(tx pgx.Tx) (err error) {
+		same, err = link.IsShops(ctx, tx, key)
+		return err
+	})
+	if err == nil && !same {
+		p.log.Warn("this server's link key is not the shop's: customers' links that were made under the shop's key open here but cannot be shown again. " +
+			"Give every server of the shop the same key, by DAMPERDESK_LINK_KEY_FILE or a copy of " + linkKeyFile + "; if the shop's is lost: damperdesk link-key adopt")
+	}
+	return err
+}
+
+func (p *program) linkKeyAdopt(ctx context.Context) error {
+	key, err := linkKey(p.Config)
+	if err != nil {
+		return err
+	}
+	return p.withPool(ctx, func(pool *db.Pool) error {
+		err := systemAct(ctx, pool, "link key by command", func(tx pgx.Tx, by history.By) error { return link.Adopt(ctx, tx, by, key) })
+		if err == nil {
+			_, err = fmt.Fprintln(p.out, "This server's link key is the shop's from now on. Give it to every other server of the shop, and keep a copy beside the backups.")
+		}
+		return err
+	})
 }

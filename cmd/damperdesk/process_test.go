@@ -50,10 +50,18 @@ type running struct {
 	errOut  *bytes.Buffer
 }
 
-// startServer waits for the first line, "Damperdesk listens on http://...".
+// startServer is a server with a data folder of its own, once it listens.
 func startServer(t *testing.T, dir string, args ...string) running {
 	t.Helper()
-	cmd := environ{"DAMPERDESK_DATA=" + dir}.command(append(args, "--listen", "127.0.0.1:0")...)
+	r := launch(t, environ{"DAMPERDESK_DATA=" + dir}, args...)
+	r.await(t)
+	return r
+}
+
+// launch starts a server and does not wait for it.
+func launch(t *testing.T, env environ, args ...string) running {
+	t.Helper()
+	cmd := env.command(append(args, "--listen", "127.0.0.1:0")...)
 	pipe, err := cmd.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)
@@ -69,13 +77,18 @@ func startServer(t *testing.T, dir string, args ...string) running {
 			cmd.Wait()
 		}
 	})
+	return r
+}
+
+// await reads the first line, "Damperdesk listens on http://...".
+func (r *running) await(t *testing.T) {
+	t.Helper()
 	line, err := r.out.ReadString('\n')
 	_, r.address, _ = strings.Cut(strings.TrimSpace(line), " on ")
 	if err != nil || r.address == "" {
-		cmd.Wait()
+		r.cmd.Wait()
 		t.Fatalf("the server said %q and ended: %v\n%s", line, err, r.errOut)
 	}
-	return r
 }
 
 // get is the status and body of a page, or the error.

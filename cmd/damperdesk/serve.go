@@ -84,6 +84,9 @@ func (p *program) serveOn(ctx context.Context, l net.Listener, d database, c Con
 		return err
 	}
 	key, err := linkKey(c)
+	if err == nil {
+		err = p.compareKey(ctx, pool, key)
+	}
 	if err != nil {
 		return err
 	}
@@ -124,7 +127,7 @@ func welcome(ctx context.Context, pool *db.Pool, address string) (string, error)
 	if err != nil {
 		return "", err
 	}
-	return said + "The shop is not set up yet. The first owner enters at " + address + "/setup with the code " + code + "\n", nil
+	return said + "The shop is not set up yet. The first owner enters at " + address + "/setup with the code " + code + "\nA code that was printed before is void.\n", nil
 }
 
 // answer serves until ctx ends. Live streams end first, then requests get

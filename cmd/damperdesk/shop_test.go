@@ -7,7 +7,6 @@ import (
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
-	"damperdesk/internal/cluster"
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
 	"damperdesk/internal/history"
@@ -29,13 +28,9 @@ type smallShop struct {
 
 const passphrase = "blue spoke over gravel"
 
-// openShop fills the running database and returns its address.
-func openShop(t *testing.T, dir string, mechanics ...string) string {
+// openShop fills the empty database that the program serves from.
+func openShop(t *testing.T, serveURL string, mechanics ...string) {
 	t.Helper()
-	serveURL, ownerURL, err := cluster.Running(t.Context(), dir)
-	if err != nil {
-		t.Fatal(err)
-	}
 	pool, err := db.Open(t.Context(), serveURL)
 	if err != nil {
 		t.Fatal(err)
@@ -51,7 +46,7 @@ func openShop(t *testing.T, dir string, mechanics ...string) string {
 	ids := make([]int64, len(mechanics))
 	for i, name := range mechanics {
 		s.act(0, func(tx pgx.Tx, by history.By) (err error) {
-			ids[i], err = staff.Add(t.Context(), tx, by, staff.New{Name: name, Roles: []string{"mechanic"}, Passphrase: passphrase})
+			ids[i], err = staff.Add(t.Context(), tx, by, staff.New{Name: name, Roles: []string{"mechanic", "desk"}, Passphrase: passphrase})
 			return err
 		})
 	}
@@ -60,7 +55,6 @@ func openShop(t *testing.T, dir string, mechanics ...string) string {
 	for _, id := range ids {
 		s.act(id, func(tx pgx.Tx, by history.By) error { return s.takeIn(tx, by, model, id) })
 	}
-	return ownerURL
 }
 
 func (s smallShop) act(person int64, do func(tx pgx.Tx, by history.By) error) {

@@ -24,7 +24,7 @@ const module = "damperdesk/"
 // arrows is which packages of ours a package may import: nothing else, and
 // nothing in the other direction.
 var arrows = map[string]string{
-	"cmd/damperdesk":        "web work demo check cluster db live staff shop procedure interval intent history fault",
+	"cmd/damperdesk":        "web work demo check cluster db live staff shop link procedure interval intent history fault",
 	"demo":                  "*",
 	"web":                   "*",
 	"web/browsertest":       "",
