@@ -81,6 +81,7 @@ func RoleWord(role string) string {
 type place struct {
 	path, word string
 	roles      []string // none: everybody signed in
+	over       []string // other addresses that belong to it
 }
 
 var places = []place{
@@ -88,8 +89,7 @@ var places = []place{
 	{path: "/drop-off", word: "Drop-off", roles: []string{"desk", "owner"}},
 	{path: "/bench", word: "Bench", roles: []string{"mechanic", "owner"}},
 	{path: "/models", word: "Spec sheets"},
-	{path: "/people", word: "People", roles: []string{"owner"}},
-	{path: "/tablets", word: "Tablets", roles: []string{"owner"}},
+	{path: "/shop", word: "Shop", roles: []string{"owner"}, over: []string{"/people", "/tablets"}},
 }
 
 func (b Base) places() []place {
@@ -110,9 +110,11 @@ func (b Base) namePath() string {
 	return "/sign-in?back=" + url.QueryEscape(b.Path)
 }
 
-// here says whether the page is p or lies under it.
+// here says whether the page is p, belongs to it or lies under it.
 func (b Base) here(p place) bool {
-	return b.Path == p.path || strings.HasPrefix(b.Path, p.path+"/")
+	return slices.ContainsFunc(append([]string{p.path}, p.over...), func(path string) bool {
+		return b.Path == path || strings.HasPrefix(b.Path, path+"/")
+	})
 }
 
 // Value is what a field shows: what was typed where the form comes back, else

@@ -11,7 +11,6 @@ import (
 	"damperdesk/internal/job"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/quantity"
-	"damperdesk/internal/shop"
 	"damperdesk/internal/summary"
 )
 
@@ -215,43 +214,6 @@ func torqueText(b Base, s bench.Step) string {
 		text += "; outside the window: " + d.Reason
 	}
 	return text + "."
-}
-
-// weekdays lists the week's hours from Monday, days with the same spans joined.
-func weekdays(h shop.Hours) [][2]string {
-	var rows [][2]string
-	first := ""
-	for i := range 7 {
-		day := weekdayNames[(i+1)%7]
-		spans := spansOf(h, (i+1)%7)
-		if n := len(rows); n > 0 && rows[n-1][1] == spans {
-			rows[n-1][0] = first + " to " + day
-			continue
-		}
-		first = day
-		rows = append(rows, [2]string{day, spans})
-	}
-	return rows
-}
-
-var weekdayNames = [7]string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"}
-
-func spansOf(h shop.Hours, weekday int) string {
-	var spans []string
-	for _, o := range h.Openings {
-		if int(o.Weekday) == weekday {
-			spans = append(spans, minute(o.OpenMin)+" to "+minute(o.CloseMin))
-		}
-	}
-	if len(spans) == 0 {
-		return "closed"
-	}
-	return strings.Join(spans, ", ")
-}
-
-func minute(m int) string {
-	two := func(n int) string { return string([]byte{'0' + byte(n/10), '0' + byte(n%10)}) }
-	return two(m/60) + ":" + two(m%60)
 }
 
 func holdShape(kind string) Shape {

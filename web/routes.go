@@ -118,6 +118,7 @@ var everyday = []row{
 var guarded = []row{
 	{"POST", "/me/passphrase", anyone, (*App).newPassphrase},
 	{"POST", "/me/pin", anyone, (*App).newPIN},
+	{"GET", "/shop", []string{owner}, (*App).shop},
 	{"GET", "/people", []string{owner}, (*App).people},
 	{"POST", "/people", []string{owner}, (*App).addPerson},
 	{"GET", "/people/{id}", []string{owner}, (*App).somebody},

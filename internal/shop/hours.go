@@ -22,6 +22,9 @@ type Opening struct {
 	CloseMin int
 }
 
+// DayEnd is the minute at which every day ends.
+const DayEnd = 24 * 60
+
 // Closure is a span of one day on which the shop is closed although it usually
 // opens. 0 to 1440 is the whole day.
 type Closure struct {
@@ -169,17 +172,20 @@ func checkWeek(openings []Opening) error {
 			return fault.Field("opening", fmt.Sprintf("%s: opening comes before closing, both within the day.", o.Weekday))
 		}
 		if i > 0 && week[i-1].Weekday == o.Weekday && week[i-1].CloseMin > o.OpenMin {
-			return fault.Field("opening", fmt.Sprintf("%s: %s and %s overlap.", o.Weekday, week[i-1].words(), o.words()))
+			return fault.Field("opening", fmt.Sprintf("%s: %s and %s overlap.", o.Weekday, week[i-1].Words(), o.Words()))
 		}
 	}
 	return nil
 }
 
-func withinDay(from, to int) bool { return 0 <= from && from < to && to <= 24*60 }
+func withinDay(from, to int) bool { return 0 <= from && from < to && to <= DayEnd }
 
-func (o Opening) words() string {
-	return fmt.Sprintf("%02d:%02d to %02d:%02d", o.OpenMin/60, o.OpenMin%60, o.CloseMin/60, o.CloseMin%60)
-}
+// Words is the span as people read it: "09:00 to 12:30".
+func (o Opening) Words() string { return Clock(o.OpenMin) + " to " + Clock(o.CloseMin) }
+
+// Clock is a minute of the day as the clock shows it; the end of the day is
+// "24:00".
+func Clock(minute int) string { return fmt.Sprintf("%02d:%02d", minute/60, minute%60) }
 
 // AddClosure closes the shop for a span of a day. One that begins at the same
 // minute as another of that day makes it longer, never shorter.

@@ -46,7 +46,7 @@ func firstRun(t *testing.T, browser *browsertest.Browser) {
 	boss.press("main form .main")
 	boss.signIn("Berta", "seven quiet spokes")
 
-	for _, empty := range []string{"/board", "/bench", "/models", "/drop-off", "/people"} {
+	for _, empty := range []string{"/board", "/bench", "/models", "/drop-off", "/shop", "/people"} {
 		boss.look(view{"an owner with nothing yet", empty, nil})
 	}
 	boss.fill(`form[action="/people"] [name="name"]`, "Anouk")

@@ -140,6 +140,7 @@ func views(s stock) map[string][]view {
 		},
 		"/jobs/{id}/ticket": {{"Odile", path("/jobs/%d/ticket", bench), nil}},
 		"/me":               {{"Odile", "/me", nil}},
+		"/shop":             {{"Ragna", "/shop", nil}},
 		"/people":           {{"Ragna", "/people", nil}},
 		"/people/{id}":      {{"Ragna", path("/people/%d", s.id("select id from staff where name = 'Ines'")), nil}},
 		"/tablets":          {{"Ragna", "/tablets", nil}},

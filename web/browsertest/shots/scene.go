@@ -163,6 +163,7 @@ var scenes = []scene{
 	{name: "model", who: "Odile", start: "/models", then: []step{open(`main a[href^="/models/"]`)}},
 	{name: "me", who: "Odile", start: "/me"},
 	{name: "me-refused", who: "Odile", start: "/me", then: []step{do(`document.querySelector("[action='/me/passphrase']").noValidate = true`), press(`[action="/me/passphrase"] button`)}},
+	{name: "shop", who: "Ragna", start: "/shop"},
 	{name: "people", who: "Ragna", start: "/people"},
 	{name: "people-refused", who: "Ragna", start: "/people", then: []step{do(`document.querySelector("main form").noValidate = true`), press("main form button.main")}},
 	{name: "somebody", who: "Ragna", start: "/people", then: []step{open(`main a[href^="/people/"]`)}},
@@ -177,6 +178,7 @@ var emptyScenes = []scene{
 	{name: "empty-bench", who: "Ragna", start: "/bench"},
 	{name: "empty-models", who: "Ragna", start: "/models"},
 	{name: "empty-find", who: "Ragna", start: "/find?q=ha"},
+	{name: "empty-shop", who: "Ragna", start: "/shop"},
 	{name: "empty-people", who: "Ragna", start: "/people"},
 	{name: "empty-dropoff", who: "Ragna", start: "/drop-off"},
 }

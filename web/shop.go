@@ -1,0 +1,136 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/shop"
+	"damperdesk/internal/spec"
+	"damperdesk/internal/staff"
+	"damperdesk/templates"
+)
+
+// setting is a row of the shop's page. stands reads how the setting stands, in
+// a line of words; empty while it is not set.
+type setting struct {
+	path, name, what string
+	stands           func(ctx context.Context, q db.Querier, b templates.Base) (string, error)
+}
+
+// settings are the rows of the shop's page by the heading they stand under.
+var settings = []struct {
+	heading string
+	rows    []setting
+}{
+	{"Shop", []setting{
+		{"", "Name, zone and currency", "on tickets and on the customer’s page", nameStands},
+		{"", "Units", "that values are shown in", unitsStand},
+		{"", "Opening hours", "when work can be promised and picked up", hoursStand},
+		{"", "Closures", "days and half days off", closuresStand},
+		{"", "Terms", "that customers accept at drop-off", termsStand},
+	}},
+	{"People and tablets", []setting{
+		{"/people", "People", "who works here, and as what", peopleStand},
+		{"/tablets", "Tablets", "where people sign in by PIN", tabletsStand},
+	}},
+	{"Work", []setting{
+		{"/models", "Spec sheets", "torques, oils and settings of each model", modelsStand},
+	}},
+}
+
+func (a *App) shop(w http.ResponseWriter, r *http.Request) error {
+	base, err := a.base(r, "The shop")
+	if err != nil {
+		return err
+	}
+	page := templates.ShopPage{Base: base}
+	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) error {
+		for _, g := range settings {
+			group := templates.SettingGroup{Name: g.heading}
+			for _, s := range g.rows {
+				stands, err := s.stands(r.Context(), tx, base)
+				if err != nil {
+					return err
+				}
+				group.Rows = append(group.Rows, templates.Setting{Path: s.path, Name: s.name, For: s.what, Stands: stands})
+			}
+			page.Groups = append(page.Groups, group)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return render(w, r, http.StatusOK, templates.Shop(page))
+}
+
+func nameStands(ctx context.Context, q db.Querier, _ templates.Base) (string, error) {
+	s, err := shop.Get(ctx, q)
+	return strings.Join([]string{s.Name, s.Zone, s.Currency}, ", "), err
+}
+
+func unitsStand(_ context.Context, _ db.Querier, b templates.Base) (string, error) {
+	p := b.Prefs
+	return fmt.Sprintf("%s, %s, %s, %s", p.TorqueUnit, p.VolumeUnit, p.PressureUnit, p.MassUnit), nil
+}
+
+func hoursStand(ctx context.Context, q db.Querier, _ templates.Base) (string, error) {
+	h, err := shop.GetHours(ctx, q)
+	return templates.WeekWords(h.Openings), err
+}
+
+func closuresStand(ctx context.Context, q db.Querier, b templates.Base) (string, error) {
+	h, err := shop.GetHours(ctx, q)
+	if err != nil {
+		return "", err
+	}
+	today := b.FieldDay(b.Now)
+	i := slices.IndexFunc(h.Closures, func(c shop.Closure) bool { return c.Day.Format("2006-01-02") >= today })
+	if i < 0 {
+		return "none ahead", nil
+	}
+	return "next: " + b.ClosureWords(h.Closures[i]), nil
+}
+
+func termsStand(ctx context.Context, q db.Querier, b templates.Base) (string, error) {
+	t, err := shop.CurrentTerms(ctx, q)
+	if errors.As(err, new(fault.NotFound)) {
+		return "", nil
+	}
+	return "edition of " + b.LongDay(t.At), err
+}
+
+func peopleStand(ctx context.Context, q db.Querier, _ templates.Base) (string, error) {
+	people, err := staff.List(ctx, q)
+	here := slices.DeleteFunc(people, func(p staff.Person) bool { return p.LeftOn != nil })
+	with := func(role string) int {
+		return len(slices.DeleteFunc(slices.Clone(here), func(p staff.Person) bool { return !p.Has(role) }))
+	}
+	return fmt.Sprintf("%d here: %d at the front desk, %d at the bench", len(here), with(desk), with(mechanic)), err
+}
+
+func tabletsStand(ctx context.Context, q db.Querier, _ templates.Base) (string, error) {
+	tablets, err := staff.Devices(ctx, q)
+	tablets = slices.DeleteFunc(tablets, func(d staff.Device) bool { return d.RevokedAt != nil })
+	if len(tablets) == 0 {
+		return "", err
+	}
+	return fmt.Sprintf("%d enrolled", len(tablets)), err
+}
+
+func modelsStand(ctx context.Context, q db.Querier, _ templates.Base) (string, error) {
+	models, err := spec.Models(ctx, q)
+	if len(models) == 0 {
+		return "", err
+	}
+	sheets := len(slices.DeleteFunc(slices.Clone(models), func(m spec.Model) bool { return m.Revision == 0 }))
+	return fmt.Sprintf("%d in the library, %d with a sheet in force", len(models), sheets), err
+}
