@@ -43,6 +43,15 @@ const (
 	signDone = ` insert into signoff (step_id, role, outcome, how, value_si, reason, together, actor_id, intent_id, at) `
 )
 
+// billed is a line of 60.00 and a tax of 20 % on it; paid is 30.00 paid ahead.
+const (
+	billed = `with t as (insert into tax_rate (code, version, name, bp, intent_id, at) values ('A', 1, 'tax', 2000, $3, $4) returning id),
+		l as (insert into bill_line (visit_id, payer, kind, words, qty_milli, unit_minor, currency, tax_id, tax_included, actor_id, intent_id, at)
+			select j.visit_id, 'customer', 'part', 'wipers', 2000, 3000, 'GBP', t.id, false, $2, $3, $4 from job j, t where j.id = $1 returning *)`
+	paid = `with p as (insert into payment (visit_id, kind, minor, currency, owed_minor, actor_id, intent_id, at)
+		select visit_id, 'cash', 3000, 'GBP', 0, $2, $3, $4 from job where id = $1 returning *)`
+)
+
 const afterStop = "bench is true: nothing is live after an unsigned stop-here, unless a service added since asks for that"
 
 var breaks = []struct{ rule, sql string }{
@@ -66,6 +75,19 @@ var breaks = []struct{ rule, sql string }{
 	{"state equals facts: ready means no open hold", `insert into hold (job_id, kind, actor_id, intent_id, at) values ($1, 'sent out', $2, $3, $4)`},
 	{"state equals facts: ready means the customer has a link", `update link set revoked_at = $4 where visit_id = (select visit_id from job where id = $1) and $2::bigint > 0 and $3::uuid is not null`},
 	{"state equals facts: who left was handed over", `insert into hand_over (job_id, how, actor_id, intent_id, at) values ($1, 'picked up', $2, $3, $4)`},
+	{"bills add up: what was owed at a payment is lines with tax less payments", billed + `
+		insert into payment (visit_id, kind, minor, currency, owed_minor, actor_id, intent_id, at) select visit_id, 'cash', 6000, currency, 7199, $2, $3, $4 from l`},
+	{"bills add up: a line taken back is answered by its exact opposite", billed + `
+		insert into bill_line (visit_id, payer, kind, words, qty_milli, unit_minor, currency, tax_id, tax_included, reverses, reason, intent_id, at)
+		select visit_id, payer, kind, words, -qty_milli, unit_minor - 1, currency, tax_id, tax_included, id, 'wrong', $3, $4 from l`},
+	{"bills add up: a payment taken back is answered by its exact opposite", paid + `
+		insert into payment (visit_id, kind, minor, currency, owed_minor, reverses, reason, intent_id, at)
+		select visit_id, kind, -minor + 1, currency, -minor, id, 'wrong', $3, $4 from p`},
+	{"bills add up: one currency a visit", paid + `
+		insert into payment (visit_id, kind, minor, currency, owed_minor, intent_id, at) select visit_id, kind, 5, 'EUR', -minor, $3, $4 from p`},
+	{"bills add up: a service of a job is billed once", `with s as (insert into service (code, name, blocks, seq) values ('x', 'X', '{}', 1) returning code), ` + strings.TrimPrefix(billed, "with ") + `
+		insert into bill_line (visit_id, job_id, payer, kind, service_code, words, qty_milli, unit_minor, currency, tax_id, tax_included, intent_id, at)
+		select visit_id, $1, payer, 'service', s.code, words, qty_milli, unit_minor, currency, tax_id, tax_included, $3, $4 from l, s, generate_series(1, 2)`},
 	{"every act has its cause: an intent has an answer", `insert into intent (id, kind, actor_id, fingerprint, at)
 		select gen_random_uuid(), 'test', $2, '', $4 where $1::bigint > 0 and $3::uuid is not null`},
 	{"every act has its cause: an append-only row has an event of its intent", `with i as (insert into intent (id, kind, fingerprint, answer, at) values (gen_random_uuid(), 'test', '', '/', $4) returning id)

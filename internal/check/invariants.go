@@ -32,6 +32,16 @@ func counted(role string) string {
 		and not exists (select from cross_out x where x.signoff_id = d.id and ` + act("x") + ` < ` + act("s") + `))`
 }
 
+// owedBefore is what lines with tax less payments came to for the customer of
+// the visit of the payment p, of all that was stored before it. Whoever writes
+// to a bill holds its visit.
+var owedBefore = `(select coalesce(sum(amount + case when inside then 0 else round(amount * bp / 10000) end), 0)
+		from (select sum(round(l.qty_milli::numeric * l.unit_minor / 1000) - l.discount_minor) as amount, t.bp, l.tax_included as inside
+			from bill_line l join tax_rate t on t.id = l.tax_id
+			where l.visit_id = p.visit_id and l.payer = 'customer' and ` + act("l") + ` < ` + act("p") + `
+			group by t.code, t.bp, l.tax_included) s)
+	- (select coalesce(sum(b.minor), 0) from payment b where b.visit_id = p.visit_id and b.id < p.id)`
+
 // appendOnly is every table whose comment says so.
 const appendOnly = `(select c.oid, c.relname from pg_class c where c.relkind = 'r' and c.relnamespace = 'public'::regnamespace
 	and obj_description(c.oid, 'pg_class') like '%, append-only:%')`
@@ -117,6 +127,22 @@ var Invariants = []Invariant{
 		select 'job ' || j.id from job j left join hand_over h on h.job_id = j.id
 		where (j.stage in ('picked up', 'sent back')) <> (h.id is not null)`},
 
+	{"bills add up: what was owed at a payment is lines with tax less payments", `
+		select 'payment ' || p.id from payment p where p.owed_minor <> ` + owedBefore},
+	{"bills add up: a line taken back is answered by its exact opposite", `
+		select 'bill_line ' || o.id from bill_line o join bill_line l on l.id = o.reverses
+		where l.reverses is not null or (l.visit_id, l.job_id, l.payer, l.payer_words, l.kind, l.words, -l.qty_milli, l.unit_minor, l.currency, l.tax_id, l.tax_included, -l.discount_minor)
+			is distinct from (o.visit_id, o.job_id, o.payer, o.payer_words, o.kind, o.words, o.qty_milli, o.unit_minor, o.currency, o.tax_id, o.tax_included, o.discount_minor)`},
+	{"bills add up: a payment taken back is answered by its exact opposite", `
+		select 'payment ' || o.id from payment o join payment p on p.id = o.reverses
+		where p.reverses is not null or (p.kind, -p.minor, p.currency) is distinct from (o.kind, o.minor, o.currency)`},
+	{"bills add up: one currency a visit", `
+		select 'visit ' || v.id from visit v join (select visit_id, currency from bill_line union select visit_id, currency from payment) b on b.visit_id = v.id
+		where b.currency <> v.currency`},
+	{"bills add up: a service of a job is billed once", `
+		select 'job ' || l.job_id from bill_line l left join bill_line o on o.reverses = l.id
+		where l.reverses is null and o.id is null and l.service_code is not null group by l.job_id, l.service_code having count(*) > 1`},
+
 	{"every act has its cause: an intent has an answer", `
 		select i.id from intent i where i.answer is null`},
 	{"every act has its cause: an append-only row has an event of its intent", `
@@ -126,6 +152,8 @@ var Invariants = []Invariant{
 			union all select 'hold_end', id, intent_id from hold_end union all select 'hand_over', id, intent_id from hand_over
 			union all select 'sheet_step', id, intent_id from sheet_step union all select 'step_value', id, intent_id from step_value
 			union all select 'signoff', id, intent_id from signoff union all select 'cross_out', id, intent_id from cross_out
-			union all select 'finding', id, intent_id from finding union all select 'finding_withdrawn', id, intent_id from finding_withdrawn) a
+			union all select 'finding', id, intent_id from finding union all select 'finding_withdrawn', id, intent_id from finding_withdrawn
+			union all select 'tax_rate', id, intent_id from tax_rate union all select 'price', id, intent_id from price
+			union all select 'bill_line', id, intent_id from bill_line union all select 'payment', id, intent_id from payment) a
 		where not exists (select from event e where e.intent_id = a.intent_id)`},
 }

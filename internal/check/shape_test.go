@@ -30,8 +30,9 @@ var arrows = map[string]string{
 	"web/browsertest":       "",
 	"web/browsertest/shots": "web/browsertest demo",
 	"templates":             "static quantity money fault bench bill customer goahead history interval job link procedure review shop spec staff stock summary tool picture",
-	"summary":               "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
+	"summary":               "db fault history shop staff customer link spec procedure tool job bench bill interval quantity money",
 
+	"bill":      "job money db fault history",
 	"bench":     "job procedure tool spec quantity db fault history",
 	"job":       "customer interval link money quantity db fault history intent",
 	"procedure": "spec quantity db fault history",

@@ -1,5 +1,6 @@
-// Package money reads and prints amounts. Inside, an amount is a whole number
-// of the currency's minor unit, such as pence; a currency is its ISO 4217 code.
+// Package money reads, prints, rounds, taxes and shares out amounts. Inside, an
+// amount is a whole number of the currency's minor unit, such as pence; a
+// currency is its ISO 4217 code. Nothing here is reckoned in floating point.
 package money
 
 import (
@@ -41,8 +42,9 @@ var (
 // Known reports whether the code is a currency of ISO 4217.
 func Known(code string) bool { return code != "" && currency.IsValid(code) }
 
-// Digits is how many decimals the currency has, as ISO 4217 says; 0 for a code
-// that is not known.
+// Digits is how many decimals the currency has; 0 for a code that is not
+// known. The table is the currency module's, which is that of Unicode CLDR;
+// nothing of our own stands beside it.
 func Digits(code string) int {
 	digits, ok := currency.GetDigits(code)
 	if !ok {

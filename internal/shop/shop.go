@@ -38,6 +38,9 @@ type Settings struct {
 	VolumeUnit   quantity.Unit
 	PressureUnit quantity.Unit
 	MassUnit     quantity.Unit
+	// PricesIncludeTax says that prices hold their tax as the shop types them.
+	// SetPricesIncludeTax keeps it, Save does not.
+	PricesIncludeTax bool
 	// Version is 0 before the first Save.
 	Version int
 }
@@ -125,7 +128,7 @@ func plainAddress(s string) bool {
 // Get reads the settings; a shop that has not been set up is a NotFound.
 func Get(ctx context.Context, q db.Querier) (Settings, error) {
 	rows, err := q.Query(ctx, `select name, address, phone, mail, zone, currency, hemisphere,
-		torque_unit, volume_unit, pressure_unit, mass_unit, version from shop`)
+		torque_unit, volume_unit, pressure_unit, mass_unit, prices_include_tax, version from shop`)
 	s, err := db.One[Settings](rows, err, "shop yet")
 	if err != nil {
 		return Settings{}, fmt.Errorf("read shop settings: %w", err)
@@ -160,6 +163,16 @@ func Save(ctx context.Context, tx pgx.Tx, by history.By, s Settings) error {
 		return fmt.Errorf("save shop settings: %w", err)
 	}
 	return tell(ctx, tx, by, "settings saved", map[string]any{"version": s.Version + 1})
+}
+
+// SetPricesIncludeTax says over the version that was read whether prices hold
+// their tax. Bills that are written already stay as they are.
+func SetPricesIncludeTax(ctx context.Context, tx pgx.Tx, by history.By, version int, included bool) error {
+	err := db.Changed(tx.Exec(ctx, "update shop set prices_include_tax = $1, version = version + 1 where version = $2", included, version))
+	if err != nil {
+		return fmt.Errorf("set what prices include: %w", err)
+	}
+	return tell(ctx, tx, by, "settings saved", map[string]any{"version": version + 1})
 }
 
 // tell appends an event about the one shop.

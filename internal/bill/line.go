@@ -1,0 +1,216 @@
+package bill
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+	"damperdesk/internal/money"
+)
+
+// NewLine is a line as the desk gives it.
+type NewLine struct {
+	JobID          int64 // 0: of the whole visit
+	ServiceCode    string
+	Payer          string // empty: the customer
+	PayerWords     string
+	Kind           string
+	Words          string
+	QtyMilli       int64
+	UnitMinor      int64
+	TaxCode        string
+	TaxIncluded    bool // in UnitMinor and DiscountMinor
+	DiscountMinor  int64
+	DiscountReason string
+}
+
+const (
+	maxWords  = 200 // characters of what a line is for, and of who pays
+	maxReason = 500 // characters of a reason
+	manyMilli = 99_999_999
+)
+
+var (
+	errDesk    = fault.Forbidden("The bill is the desk’s to write.")
+	notOfVisit = fault.NotFound("There is no such job in this visit.")
+)
+
+// faults gathers the first sentence about each field.
+type faults map[string]string
+
+func (f faults) add(wrong bool, field, sentence string) {
+	if wrong && f[field] == "" {
+		f[field] = sentence
+	}
+}
+
+func (f faults) err() error {
+	if len(f) == 0 {
+		return nil
+	}
+	return &fault.Invalid{Fields: f}
+}
+
+func long(text string, limit int) bool { return utf8.RuneCountInString(text) > limit }
+
+func (l NewLine) tidy() NewLine {
+	for _, s := range []*string{&l.PayerWords, &l.Words, &l.DiscountReason} {
+		*s = strings.TrimSpace(*s)
+	}
+	l.Payer = cmp.Or(l.Payer, ByCustomer)
+	if l.ServiceCode != "" {
+		l.Kind = KindService
+	}
+	return l
+}
+
+// check says by field what a tidied line lacks.
+func (l NewLine) check() error {
+	f := faults{}
+	f.add(l.Words == "", "words", "Say what it is for, as the customer reads it.")
+	f.add(long(l.Words, maxWords), "words", fmt.Sprintf("Keep it under %d characters.", maxWords))
+	f.add(!slices.Contains(Payers, l.Payer), "payer", "Choose who pays.")
+	f.add(l.Payer == ByOther && l.PayerWords == "", "payerwords", "Say which team or shop.")
+	f.add(long(l.PayerWords, maxWords), "payerwords", fmt.Sprintf("Keep it under %d characters.", maxWords))
+	f.add(!slices.Contains(Kinds, l.Kind), "kind", "Choose what kind of line it is.")
+	f.add(l.QtyMilli <= 0 || l.QtyMilli > manyMilli, "quantity", "Type a number above zero and under 100000.")
+	f.add(l.UnitMinor < 0 || l.UnitMinor > mostMinor, "price", "That is too large for a price.")
+	f.add(l.DiscountMinor < 0 || l.DiscountMinor > money.Times(l.UnitMinor, l.QtyMilli), "discount", "Take off no more than the line comes to.")
+	f.add(l.DiscountMinor != 0 && l.DiscountReason == "", "discountreason", "Say what it is taken off for, as the customer reads it.")
+	f.add(l.DiscountMinor == 0 && l.DiscountReason != "", "discount", "Say how much is taken off.")
+	f.add(long(l.DiscountReason, maxReason), "discountreason", fmt.Sprintf("Keep it under %d characters.", maxReason))
+	return f.err()
+}
+
+// visit is what a writer knows of the visit whose row it holds.
+type visit struct {
+	id, customerID int64
+	currency       string
+}
+
+// lock holds the row of the visit for whoever may write bills.
+func lock(ctx context.Context, tx pgx.Tx, by history.By, id int64) (visit, error) {
+	v := visit{id: id}
+	if !by.Has("desk") && !by.Has("owner") {
+		return v, errDesk
+	}
+	err := tx.QueryRow(ctx, "select customer_id, currency from visit where id = $1 for no key update", id).Scan(&v.customerID, &v.currency)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return v, fault.NotFound("There is no such visit.")
+	}
+	if err != nil {
+		return v, fmt.Errorf("lock visit: %w", err)
+	}
+	return v, nil
+}
+
+func (v visit) append(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, kind string, detail map[string]any) error {
+	return history.Append(ctx, tx, by, history.Event{SubjectKind: "visit", SubjectID: v.id, Customer: v.customerID, Job: jobID, Kind: kind, Detail: detail})
+}
+
+// AddLine writes a line to the bill of a visit.
+func AddLine(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, l NewLine) error {
+	v, err := lock(ctx, tx, by, visitID)
+	if err != nil {
+		return err
+	}
+	l = l.tidy()
+	if err := l.check(); err != nil {
+		return err
+	}
+	if err := v.fits(ctx, tx, l); err != nil {
+		return err
+	}
+	return v.add(ctx, tx, by, l)
+}
+
+// fits refuses a job of another visit and a service that is billed already.
+func (v visit) fits(ctx context.Context, q db.Querier, l NewLine) error {
+	var of bool
+	err := q.QueryRow(ctx, "select $2 = 0 or exists (select from job where id = $2 and visit_id = $1)", v.id, l.JobID).Scan(&of)
+	if err != nil {
+		return fmt.Errorf("look for job: %w", err)
+	}
+	if !of {
+		return notOfVisit
+	}
+	if l.ServiceCode == "" {
+		return nil
+	}
+	offers, err := Offers(ctx, q, v.id)
+	if err == nil && !slices.ContainsFunc(offers, func(o Offer) bool { return o.JobID == l.JobID && o.ServiceCode == l.ServiceCode }) {
+		err = fault.Conflict("That service is on the bill already, or not one of the job’s.")
+	}
+	return err
+}
+
+func (v visit) add(ctx context.Context, tx pgx.Tx, by history.By, l NewLine) error {
+	var id int64
+	err := tx.QueryRow(ctx, `insert into bill_line (visit_id, job_id, payer, payer_words, kind, service_code, words, qty_milli, unit_minor, currency,
+			tax_id, tax_included, discount_minor, discount_reason, actor_id, intent_id, at)
+		select $1, nullif($2, 0::bigint), $3, $4, $5, nullif($6, ''), $7, $8, $9, $10, r.id, $12, $13, $14, nullif($15, 0::bigint), $16, $17
+		from `+ratesInUse+` r where r.code = $11 returning id`,
+		v.id, l.JobID, l.Payer, l.PayerWords, l.Kind, l.ServiceCode, l.Words, l.QtyMilli, l.UnitMinor, v.currency,
+		l.TaxCode, l.TaxIncluded, l.DiscountMinor, l.DiscountReason, by.Staff, by.Intent, by.At).Scan(&id)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return fault.Field("tax", "Choose the tax that it is sold under.")
+	}
+	if err != nil {
+		return fmt.Errorf("write line of bill: %w", db.Translate(err))
+	}
+	return v.append(ctx, tx, by, l.JobID, "bill line written", map[string]any{"line": id, "payer": l.Payer,
+		"minor": money.Times(l.UnitMinor, l.QtyMilli) - l.DiscountMinor, "currency": v.currency})
+}
+
+// TakeBack answers a wrong line by its exact opposite.
+func TakeBack(ctx context.Context, tx pgx.Tx, by history.By, visitID, lineID int64, reason string) error {
+	v, err := lock(ctx, tx, by, visitID)
+	if err != nil {
+		return err
+	}
+	b, err := Get(ctx, tx, visitID)
+	if err != nil {
+		return err
+	}
+	i := slices.IndexFunc(b.Lines, func(l Line) bool { return l.ID == lineID })
+	if i < 0 || b.Lines[i].Reverses != 0 {
+		return fault.Field("line", "Choose the line that is wrong.")
+	}
+	if b.Lines[i].ReversedBy != 0 {
+		return fault.Conflict("This line is taken back already.")
+	}
+	if reason, err = because(reason); err != nil {
+		return err
+	}
+	_, err = tx.Exec(ctx, `insert into bill_line (visit_id, job_id, payer, payer_words, kind, service_code, words, qty_milli, unit_minor, currency,
+			tax_id, tax_included, discount_minor, discount_reason, reverses, reason, actor_id, intent_id, at)
+		select visit_id, job_id, payer, payer_words, kind, service_code, words, -qty_milli, unit_minor, currency,
+			tax_id, tax_included, -discount_minor, discount_reason, id, $2, nullif($3, 0::bigint), $4, $5
+		from bill_line where id = $1`, lineID, reason, by.Staff, by.Intent, by.At)
+	if err != nil {
+		return fmt.Errorf("take back line of bill: %w", db.Translate(err))
+	}
+	return v.append(ctx, tx, by, b.Lines[i].JobID, "bill line taken back", map[string]any{"line": lineID,
+		"minor": b.Lines[i].AmountMinor(), "currency": v.currency})
+}
+
+// because tidies the reason that a wrong line or payment is taken back for.
+func because(reason string) (string, error) {
+	reason = strings.TrimSpace(reason)
+	switch {
+	case reason == "":
+		return "", fault.Field("reason", "Say why it is taken back.")
+	case long(reason, maxReason):
+		return "", fault.Field("reason", fmt.Sprintf("Keep it under %d characters.", maxReason))
+	}
+	return reason, nil
+}

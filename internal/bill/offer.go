@@ -1,0 +1,76 @@
+package bill
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+)
+
+// Offer is a service of a visit that is not on its bill.
+type Offer struct {
+	JobID       int64
+	Number      int
+	ServiceCode string
+	Service     string
+	Minor       *int64 // nil: the list has no price in the currency of the visit
+	TaxCode     string
+	TaxName     string
+	TaxBP       int
+}
+
+// Offers lists them by ticket. A service that another one of the same job
+// covers has no price of its own, and nothing is offered for a job that ended
+// otherwise than done.
+func Offers(ctx context.Context, q db.Querier, visitID int64) ([]Offer, error) {
+	rows, err := q.Query(ctx, `select j.id as job_id, j.number, e.code as service_code, e.name as service,
+			case when p.currency = v.currency then p.minor end as minor,
+			coalesce(r.code, '') as tax_code, coalesce(r.name, '') as tax_name, coalesce(r.bp, 0) as tax_bp
+		from job j join visit v on v.id = j.visit_id
+		join job_service o on o.job_id = j.id join service e on e.code = o.service_code
+		left join `+pricesInUse+` p on p.service_code = e.code left join `+ratesInUse+` r on r.code = p.tax_code
+		where j.visit_id = $1 and coalesce(j.ending, 'done') = 'done'
+			and not exists (select from job_service other join service c on c.code = other.service_code
+				where other.job_id = j.id and e.code = any (c.covers))
+			and not exists (select from bill_line l where l.job_id = j.id and l.service_code = e.code and l.reverses is null
+				and not exists (select from bill_line x where x.reverses = l.id))
+		order by j.number, e.seq, e.code`, visitID)
+	list, err := db.All[Offer](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read services not billed: %w", err)
+	}
+	return list, nil
+}
+
+// TakeListed writes a line for every offer that has a price, for the customer
+// to pay. taxIncluded says what the prices of the list hold.
+func TakeListed(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, taxIncluded bool) error {
+	v, err := lock(ctx, tx, by, visitID)
+	if err != nil {
+		return err
+	}
+	offers, err := Offers(ctx, tx, visitID)
+	if err != nil {
+		return err
+	}
+	taken := 0
+	for _, o := range offers {
+		if o.Minor == nil {
+			continue
+		}
+		l := NewLine{JobID: o.JobID, ServiceCode: o.ServiceCode, Payer: ByCustomer, Kind: KindService, Words: o.Service,
+			QtyMilli: 1000, UnitMinor: *o.Minor, TaxCode: o.TaxCode, TaxIncluded: taxIncluded}
+		if err := v.add(ctx, tx, by, l); err != nil {
+			return err
+		}
+		taken++
+	}
+	if taken == 0 {
+		return fault.Conflict("There is no listed price that is not on the bill already.")
+	}
+	return nil
+}
