@@ -141,7 +141,7 @@ func (b Base) Error(name string) string { return b.Errors[name] }
 // asked has the fields in the order in which the forms ask for them. Those of a
 // unit on the drop-off have a prefix and stand where "unit" is.
 var asked = []string{
-	"code", "shop", "zone", "currency", "customer", "name", "phone", "mail",
+	"code", "shop", "zone", "currency", "customer", "name", "address", "phone", "mail",
 	"unit", "kind", "model", "words", "serial", "tag", "bike", "colour", "frame", "cameas", "hangs",
 	"rider", "ridersure", "riding", "symptoms", "complaint", "services", "mechanic",
 	"came", "goesback", "left", "promise", "promised", "limit", "terms", "roles",

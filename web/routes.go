@@ -119,6 +119,8 @@ var guarded = []row{
 	{"POST", "/me/passphrase", anyone, (*App).newPassphrase},
 	{"POST", "/me/pin", anyone, (*App).newPIN},
 	{"GET", "/shop", []string{owner}, (*App).shop},
+	{"GET", "/shop/settings", []string{owner}, (*App).settings},
+	{"POST", "/shop/settings", []string{owner}, (*App).saveSettings},
 	{"GET", "/people", []string{owner}, (*App).people},
 	{"POST", "/people", []string{owner}, (*App).addPerson},
 	{"GET", "/people/{id}", []string{owner}, (*App).somebody},

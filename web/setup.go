@@ -12,7 +12,6 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
-	"damperdesk/internal/quantity"
 	"damperdesk/internal/shop"
 	"damperdesk/internal/staff"
 	"damperdesk/templates"
@@ -41,7 +40,8 @@ func (a *App) setup(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	first := staff.New{Name: f.text("name"), Roles: []string{owner, mechanic, desk}, Passphrase: f.values.Get("passphrase")}
-	settings := settingsOf(f)
+	settings := shop.Settings{Name: f.text("shop")}
+	f.settings(&settings)
 	if first.Passphrase != f.values.Get("passphrase-again") {
 		f.wrong("passphrase-again", "This differs from the pass-phrase above.")
 	}
@@ -84,16 +84,6 @@ func begin(ctx context.Context, tx pgx.Tx, by history.By, code string, settings 
 	}
 	_, err = staff.Add(ctx, tx, by, first)
 	return err
-}
-
-// settingsOf reads the fields that the set-up page asks for; the shop's page
-// has the rest.
-func settingsOf(f *form) shop.Settings {
-	return shop.Settings{
-		Name: f.text("shop"), Zone: f.text("zone"), Currency: f.text("currency"), Hemisphere: f.text("hemisphere"),
-		TorqueUnit: quantity.Unit(f.text("torque_unit")), VolumeUnit: quantity.Millilitre,
-		PressureUnit: quantity.Unit(f.text("pressure_unit")), MassUnit: quantity.Unit(f.text("mass_unit")),
-	}
 }
 
 // renamed gives the sentence about one field to the field that asked for it.

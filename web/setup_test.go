@@ -29,7 +29,7 @@ func (s *site) setupCode() (code string) {
 // setupFields fills the set-up page; pairs given later count.
 func setupFields(code string, other ...string) []string {
 	return append([]string{"code", code, "shop", "Weir Lane Cycles", "zone", "Europe/London", "currency", "GBP",
-		"hemisphere", "north", "torque_unit", "N·m", "pressure_unit", "psi", "mass_unit", "kg",
+		"hemisphere", "north", "torque_unit", "N·m", "pressure_unit", "psi", "mass_unit", "kg", "volume_unit", "mL",
 		"name", "Ragna", "passphrase", phrase, "passphrase-again", phrase}, other...)
 }
 

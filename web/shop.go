@@ -31,8 +31,8 @@ var settings = []struct {
 	rows    []setting
 }{
 	{"Shop", []setting{
-		{"", "Name, zone and currency", "on tickets and on the customer’s page", nameStands},
-		{"", "Units", "that values are shown in", unitsStand},
+		{"/shop/settings", "Name, zone and currency", "on tickets and on the customer’s page", nameStands},
+		{"/shop/settings#part-units", "Units", "that values are shown in", unitsStand},
 		{"", "Opening hours", "when work can be promised and picked up", hoursStand},
 		{"", "Closures", "days and half days off", closuresStand},
 		{"", "Terms", "that customers accept at drop-off", termsStand},
@@ -46,11 +46,17 @@ var settings = []struct {
 	}},
 }
 
+// shopDone is what the shop's page says after the forms that lead back to it.
+var shopDone = map[string]string{
+	"settings": "The settings are saved.",
+}
+
 func (a *App) shop(w http.ResponseWriter, r *http.Request) error {
 	base, err := a.base(r, "The shop")
 	if err != nil {
 		return err
 	}
+	base.Done = shopDone[r.URL.Query().Get("done")]
 	page := templates.ShopPage{Base: base}
 	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) error {
 		for _, g := range settings {

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"time"
 
+	"github.com/jackc/pgx/v5"
+
 	"damperdesk/internal/db"
 )
 
@@ -63,4 +65,18 @@ func Visit(ctx context.Context, q db.Querier, id int64) (VisitWithJobs, error) {
 		return v, fmt.Errorf("read jobs of visit: %w", err)
 	}
 	return v, complete(ctx, q, v.Jobs)
+}
+
+// OpenCurrencies are those of the visits with a job that has not left the shop.
+func OpenCurrencies(ctx context.Context, q db.Querier) ([]string, error) {
+	rows, err := q.Query(ctx, `select distinct v.currency from visit v join job j on j.visit_id = v.id
+		where j.closed_at is null order by 1`)
+	if err != nil {
+		return nil, fmt.Errorf("read currencies: %w", err)
+	}
+	list, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil {
+		return nil, fmt.Errorf("read currencies: %w", err)
+	}
+	return list, nil
 }

@@ -4,7 +4,6 @@ package shop
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"net/mail"
 	"slices"
@@ -68,19 +67,11 @@ func (s Settings) Location() *time.Location {
 	return loc
 }
 
-// location refuses the two names that time.LoadLocation takes beside those of
-// the tz database.
-func location(zone string) (*time.Location, error) {
-	if zone == "" || zone == "Local" {
-		return nil, errors.New("no name of the tz database")
-	}
-	return time.LoadLocation(zone)
-}
-
 func (s Settings) trimmed() Settings {
 	for _, text := range []*string{&s.Name, &s.Address, &s.Phone, &s.Mail, &s.Zone} {
 		*text = strings.TrimSpace(*text)
 	}
+	s.Zone = zoneNamed(s.Zone)
 	s.Currency = strings.ToUpper(strings.TrimSpace(s.Currency))
 	return s
 }

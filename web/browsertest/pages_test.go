@@ -141,11 +141,15 @@ func views(s stock) map[string][]view {
 		"/jobs/{id}/ticket": {{"Odile", path("/jobs/%d/ticket", bench), nil}},
 		"/me":               {{"Odile", "/me", nil}},
 		"/shop":             {{"Ragna", "/shop", nil}},
-		"/people":           {{"Ragna", "/people", nil}},
-		"/people/{id}":      {{"Ragna", path("/people/%d", s.id("select id from staff where name = 'Ines'")), nil}},
-		"/tablets":          {{"Ragna", "/tablets", nil}},
-		"/tablets/{id}":     {{"Ragna", path("/tablets/%d", s.id("select min(id) from device")), nil}},
-		"/bench":            {{"Ines", "/bench", nil}, {"Ragna", "/bench", nil}},
+		"/shop/settings": {{"Ragna", "/shop/settings", nil}, {"Ragna", "/shop/settings", func(h hand) {
+			h.fill(`[name="zone"]`, "Europe/Atlantis")
+			h.press("main form .main")
+		}}},
+		"/people":       {{"Ragna", "/people", nil}},
+		"/people/{id}":  {{"Ragna", path("/people/%d", s.id("select id from staff where name = 'Ines'")), nil}},
+		"/tablets":      {{"Ragna", "/tablets", nil}},
+		"/tablets/{id}": {{"Ragna", path("/tablets/%d", s.id("select min(id) from device")), nil}},
+		"/bench":        {{"Ines", "/bench", nil}, {"Ragna", "/bench", nil}},
 		"/bench/{job}": {
 			{"Ines", path("/bench/%d", bench), nil}, {"Odile", path("/bench/%d", bench), nil}, {"Ines", path("/bench/%d", queue), nil},
 			{"Tobias", path("/bench/%d", final), nil}, {"Ines", path("/bench/%d", ready), nil},

@@ -164,6 +164,7 @@ var scenes = []scene{
 	{name: "me", who: "Odile", start: "/me"},
 	{name: "me-refused", who: "Odile", start: "/me", then: []step{do(`document.querySelector("[action='/me/passphrase']").noValidate = true`), press(`[action="/me/passphrase"] button`)}},
 	{name: "shop", who: "Ragna", start: "/shop"},
+	{name: "settings", who: "Ragna", start: "/shop/settings"},
 	{name: "people", who: "Ragna", start: "/people"},
 	{name: "people-refused", who: "Ragna", start: "/people", then: []step{do(`document.querySelector("main form").noValidate = true`), press("main form button.main")}},
 	{name: "somebody", who: "Ragna", start: "/people", then: []step{open(`main a[href^="/people/"]`)}},
