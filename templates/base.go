@@ -143,7 +143,7 @@ func (b Base) Error(name string) string { return b.Errors[name] }
 var asked = []string{
 	"code", "shop", "zone", "currency", "customer", "name", "address", "phone", "mail",
 	"unit", "kind", "model", "words", "serial", "tag", "bike", "colour", "frame", "cameas", "hangs",
-	"rider", "ridersure", "riding", "symptoms", "complaint", "services", "mechanic",
+	"rider", "ridersure", "riding", "hours", "rides", "each", "since", "source", "symptoms", "complaint", "services", "mechanic",
 	"came", "goesback", "left", "promise", "promised", "limit", "terms", "roles",
 	"passphrase-now", "passphrase", "passphrase-again",
 }

@@ -5,6 +5,8 @@ import (
 	"strings"
 
 	"damperdesk/internal/customer"
+	"damperdesk/internal/due"
+	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
 )
 
@@ -24,6 +26,8 @@ type UnitBookPage struct {
 	Base
 	Unit     customer.Unit
 	Customer customer.Customer
+	Due      []due.Row
+	Readings []interval.Reading
 	Closed   []job.Closed
 	History  History
 }

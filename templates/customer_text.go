@@ -10,6 +10,8 @@ import (
 	"strings"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/due"
+	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
 	"damperdesk/internal/summary"
 )
@@ -206,15 +208,19 @@ func afterRide(u summary.Unit, p Prefs) []string {
 }
 
 // dueText says when a service is due again.
-func (b Base) dueText(d summary.Due) string {
+func (b Base) dueText(n due.Next) string {
 	var when []string
-	if d.Hours > 0 {
-		when = append(when, "after "+strconv.Itoa(d.Hours)+" hours of riding")
+	if n.Rule.Hours > 0 {
+		when = append(when, "after "+strconv.Itoa(n.Rule.Hours)+" hours of riding")
 	}
-	if d.By != nil {
-		when = append(when, "by "+b.Date(*d.By))
+	for _, d := range n.Dates {
+		by := "by " + b.Date(d.On)
+		if d.By == interval.BySeason {
+			by = "at the end of the season, " + b.Date(d.On)
+		}
+		when = append(when, by)
 	}
-	text := d.Service + " again " + strings.Join(when, " or ")
+	text := n.Service + " again " + strings.Join(when, " or ")
 	if len(when) > 1 {
 		text += ", whichever comes first"
 	}

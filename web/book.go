@@ -11,8 +11,10 @@ import (
 	"damperdesk/internal/bench"
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
+	"damperdesk/internal/due"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
 	"damperdesk/templates"
 )
@@ -78,16 +80,27 @@ func (a *App) customerBookPage(r *http.Request, base templates.Base) (templ.Comp
 }
 
 func (a *App) unitBook(w http.ResponseWriter, r *http.Request) error {
-	base, err := a.base(r, "")
-	if err != nil {
-		return err
-	}
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		if r.URL.Query().Get("done") == "hours" {
+			base.Done = "Written down."
+		}
+		return a.unitBookPage(r, base)
+	})
+}
+
+func (a *App) unitBookPage(r *http.Request, base templates.Base) (templ.Component, error) {
 	page := templates.UnitBookPage{Base: base}
-	err = a.readBook(r, func(ctx context.Context, tx pgx.Tx, id, before, closed int64) (err error) {
+	err := a.readBook(r, func(ctx context.Context, tx pgx.Tx, id, before, closed int64) (err error) {
 		if page.Unit, err = customer.GetUnit(ctx, tx, id); err != nil {
 			return err
 		}
 		if page.Customer, err = customer.Get(ctx, tx, page.Unit.CustomerID); err != nil {
+			return err
+		}
+		if page.Due, err = due.OfUnit(ctx, tx, id, base.Now); err != nil {
+			return err
+		}
+		if page.Readings, err = interval.Readings(ctx, tx, id); err != nil {
 			return err
 		}
 		if page.Closed, err = job.ClosedOf(ctx, tx, 0, id, closed); err != nil {
@@ -96,11 +109,8 @@ func (a *App) unitBook(w http.ResponseWriter, r *http.Request) error {
 		page.History, err = readHistory(ctx, tx, history.OfUnit, id, before)
 		return err
 	})
-	if err != nil {
-		return err
-	}
 	page.Title = page.Unit.Name
-	return render(w, r, http.StatusOK, templates.UnitBook(page))
+	return templates.UnitBook(page), err
 }
 
 // readBook reads in one snapshot with what the address says: whose book, and

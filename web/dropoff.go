@@ -229,8 +229,8 @@ var (
 func (f *form) dropOff(s shop.Settings, ask asked) job.DropOff {
 	d := job.DropOff{
 		Came: f.text("came"), GoesBack: f.text("goesback"), Currency: s.Currency, LimitMinor: f.money("limit", s.Currency),
-		PromisedAt: f.promise(s.Location()),
-		TermsID:    f.number("termsid"), TermsBy: f.text("terms"), LeftWith: f.text("left"),
+		PromisedAt: f.promise(s.Location()), Zone: s.Location(),
+		TermsID: f.number("termsid"), TermsBy: f.text("terms"), LeftWith: f.text("left"),
 	}
 	switch {
 	case ask.customer == templates.SomebodyNew, ask.customer == "" && f.text("name") != "":
@@ -254,6 +254,7 @@ func (f *form) dropOffUnit(prefix string, mass quantity.Unit) job.DropOffUnit {
 		RiderSure: f.ticked(prefix + "ridersure"), Symptoms: f.list(prefix + "symptoms"), Complaint: text("complaint"),
 		Services: f.list(prefix + "services"), OldParts: text("oldparts"), MechanicID: f.number(prefix + "mechanic"),
 	}
+	u.Said = f.said(prefix)
 	if v := f.quantity(prefix+"rider", quantity.KindMass, mass); v != nil {
 		u.RiderKG, u.RiderEntered = &v.SI, v.Entered
 	}

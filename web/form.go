@@ -92,6 +92,20 @@ func (f *form) quantity(name string, kind quantity.Kind, unit quantity.Unit) *qu
 	return &v
 }
 
+// decimal reads a number that parse understands; nil when the field is empty.
+func (f *form) decimal(name string, parse func(string) (float64, error)) *float64 {
+	t := f.text(name)
+	if t == "" {
+		return nil
+	}
+	n, err := parse(t)
+	if err != nil {
+		f.wrong(name, err.Error())
+		return nil
+	}
+	return &n
+}
+
 // moment reads the value of a datetime-local field in the shop's zone.
 func (f *form) moment(name string, zone *time.Location) time.Time {
 	t := f.text(name)

@@ -75,6 +75,7 @@ var everyday = []row{
 	{"GET", "/customers/{id}", anyone, (*App).customerBook},
 	{"POST", "/customers/{id}", []string{desk, owner}, (*App).changeCustomer},
 	{"GET", "/units/{id}", anyone, (*App).unitBook},
+	{"POST", "/units/{id}/hours", anyone, (*App).sayHours},
 
 	{"GET", "/models", anyone, (*App).models},
 	{"GET", "/models/{id}", anyone, (*App).model},

@@ -107,7 +107,7 @@ func installed(ctx context.Context) func(pgx.Tx, history.By) error {
 		if err := procedure.Install(ctx, tx, by); err != nil {
 			return err
 		}
-		return interval.Install(ctx, tx)
+		return interval.Install(ctx, tx, by)
 	}
 }
 

@@ -152,6 +152,7 @@ var Invariants = []Invariant{
 			union all select 'hold_end', id, intent_id from hold_end union all select 'hand_over', id, intent_id from hand_over
 			union all select 'sheet_step', id, intent_id from sheet_step union all select 'step_value', id, intent_id from step_value
 			union all select 'signoff', id, intent_id from signoff union all select 'cross_out', id, intent_id from cross_out
+			union all select 'hour_reading', id, intent_id from hour_reading
 			union all select 'finding', id, intent_id from finding union all select 'finding_withdrawn', id, intent_id from finding_withdrawn
 			union all select 'tax_rate', id, intent_id from tax_rate union all select 'price', id, intent_id from price
 			union all select 'bill_line', id, intent_id from bill_line union all select 'payment', id, intent_id from payment) a

@@ -35,7 +35,7 @@ func installed(t *testing.T) *pgxpool.Pool {
 		if err := procedure.Install(t.Context(), tx, by); err != nil {
 			return err
 		}
-		return interval.Install(t.Context(), tx)
+		return interval.Install(t.Context(), tx, by)
 	})
 	if err != nil {
 		t.Fatal(err)

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"testing"
-	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -17,41 +16,6 @@ import (
 
 func TestMain(m *testing.M) { dbtest.Main(m) }
 
-// 31 January 2026 and a month is 3 March by Go's AddDate (Go 1.26) and 28
-// February by a rule that clamps; the other rows follow from the calendar.
-func TestAddMonthsStaysInTheMonth(t *testing.T) {
-	day := func(text string) time.Time {
-		d, err := time.Parse(time.DateOnly, text)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return d
-	}
-	for _, c := range []struct {
-		from string
-		n    int
-		want string
-	}{
-		{"2026-01-31", 1, "2026-02-28"},
-		{"2024-01-31", 1, "2024-02-29"},
-		{"2024-02-29", 12, "2025-02-28"},
-		{"2024-02-29", 48, "2028-02-29"},
-		{"2026-10-14", 12, "2027-10-14"},
-		{"2026-12-31", 2, "2027-02-28"},
-		{"2026-08-31", 1, "2026-09-30"},
-		{"2026-03-31", -1, "2026-02-28"},
-		{"2026-01-15", -1, "2025-12-15"},
-		{"2026-05-31", 0, "2026-05-31"},
-	} {
-		if got := AddMonths(day(c.from), c.n); !got.Equal(day(c.want)) {
-			t.Errorf("%s and %d months: got %s, want %s", c.from, c.n, got.Format(time.DateOnly), c.want)
-		}
-	}
-	if got := day("2026-01-31").AddDate(0, 1, 0); !got.Equal(day("2026-03-03")) {
-		t.Errorf("AddDate gives %s: the reason for this rule is gone", got.Format(time.DateOnly))
-	}
-}
-
 func installed(t *testing.T) (context.Context, pgx.Tx, history.By) {
 	t.Helper()
 	ctx, tx := context.Background(), dbtest.Tx(t)
@@ -60,7 +24,7 @@ func installed(t *testing.T) (context.Context, pgx.Tx, history.By) {
 		t.Fatal(err)
 	}
 	for range 2 {
-		if err := Install(ctx, tx); err != nil {
+		if err := Install(ctx, tx, by); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -88,9 +52,14 @@ func newModel(t *testing.T, ctx context.Context, tx pgx.Tx, by history.By, value
 
 func expect(t *testing.T, ctx context.Context, tx pgx.Tx, code string, modelID int64, want Rule) {
 	t.Helper()
-	got, err := For(ctx, tx, code, modelID)
-	if err != nil || got != want {
-		t.Errorf("interval of %s for model %d: got %+v, %v; want %+v", code, modelID, got, err, want)
+	rules, err := ReadRules(ctx, tx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, ok := rules.For(code, modelID)
+	got.Version = 0
+	if !ok || got != want {
+		t.Errorf("interval of %s for model %d: got %+v, %v; want %+v", code, modelID, got, ok, want)
 	}
 }
 
@@ -100,9 +69,9 @@ func TestEveryModelHasTheShippedInterval(t *testing.T) {
 	want := Rule{ServiceCode: "lower-leg", Hours: 50, Months: 12}
 	expect(t, ctx, tx, "lower-leg", 0, want)
 	expect(t, ctx, tx, "lower-leg", newModel(t, ctx, tx, by), want)
-	var none fault.NotFound
-	if r, err := For(ctx, tx, "polish", 0); !errors.As(err, &none) {
-		t.Errorf("a service nobody knows: got %+v, %v", r, err)
+	rules, err := ReadRules(ctx, tx)
+	if r, ok := rules.For("polish", 0); err != nil || ok {
+		t.Errorf("a service nobody knows: got %+v, %v, %v", r, ok, err)
 	}
 }
 
@@ -120,12 +89,115 @@ func TestTheModelsOwnIntervalComesFirst(t *testing.T) {
 }
 
 func TestInstallLeavesTheShopsInterval(t *testing.T) {
-	ctx, tx, _ := installed(t)
+	ctx, tx, by := installed(t)
 	if _, err := tx.Exec(ctx, "update interval_rule set hours = 40, months = null where service_code = 'lower-leg'"); err != nil {
 		t.Fatal(err)
 	}
-	if err := Install(ctx, tx); err != nil {
+	if err := Install(ctx, tx, by); err != nil {
 		t.Fatal(err)
 	}
 	expect(t, ctx, tx, "lower-leg", 0, Rule{ServiceCode: "lower-leg", Hours: 40})
+}
+
+// kinds are what happened under an act.
+func kinds(t *testing.T, ctx context.Context, tx pgx.Tx, by history.By) []string {
+	t.Helper()
+	rows, err := tx.Query(ctx, "select kind from event where intent_id = $1 order by id", by.Intent)
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil {
+		t.Fatal(err)
+	}
+	return list
+}
+
+func TestEveryChangeOfAnIntervalWritesAnEvent(t *testing.T) {
+	ctx, tx, by := installed(t)
+	if n := count(kinds(t, ctx, tx, by), "interval installed"); n != 2 { // lower-leg and air-spring are shipped services
+		t.Errorf("%d intervals installed are in the history, want 2", n)
+	}
+	owner := dbtest.By(t, tx, "owner")
+	model := newModel(t, ctx, tx, by)
+	steps := []struct {
+		do   func() error
+		kind string
+	}{
+		{func() error {
+			return Set(ctx, tx, owner, Rule{ServiceCode: "lower-leg", Hours: 45, Months: 6, Version: 1})
+		}, "interval set"},
+		{func() error { return Set(ctx, tx, owner, Rule{ServiceCode: "lower-leg", ModelID: model, Season: true}) }, "interval set"},
+		{func() error { return Drop(ctx, tx, owner, Rule{ServiceCode: "lower-leg", ModelID: model, Version: 1}) }, "interval dropped"},
+	}
+	for i, s := range steps {
+		if err := s.do(); err != nil {
+			t.Fatalf("step %d: %v", i+1, err)
+		}
+		if got := kinds(t, ctx, tx, owner); len(got) != i+1 || got[i] != s.kind {
+			t.Errorf("after step %d the history has %v, want %q last", i+1, got, s.kind)
+		}
+	}
+	expect(t, ctx, tx, "lower-leg", model, Rule{ServiceCode: "lower-leg", Hours: 45, Months: 6})
+}
+
+func count(list []string, kind string) int {
+	n := 0
+	for _, k := range list {
+		if k == kind {
+			n++
+		}
+	}
+	return n
+}
+
+func TestIntervalsThatAreRefused(t *testing.T) {
+	ctx, tx, by := installed(t)
+	owner := dbtest.By(t, tx, "owner")
+	for _, c := range []struct {
+		name  string
+		by    history.By
+		rule  Rule
+		field string // empty: refused whole
+	}{
+		{"by a mechanic", by, Rule{ServiceCode: "lower-leg", Hours: 45, Version: 1}, ""},
+		{"seen before somebody else's change", owner, Rule{ServiceCode: "lower-leg", Hours: 45, Version: 7}, ""},
+		{"there is one", owner, Rule{ServiceCode: "lower-leg", Hours: 45}, ""},
+		{"hours below zero", owner, Rule{ServiceCode: "lower-leg", Hours: -1, Version: 1}, "hours"},
+		{"too many hours", owner, Rule{ServiceCode: "lower-leg", Hours: 2001, Version: 1}, "hours"},
+		{"too many months", owner, Rule{ServiceCode: "lower-leg", Months: 121, Version: 1}, "months"},
+		{"no such service", owner, Rule{ServiceCode: "polish", Months: 12}, "service"},
+		{"no such model", owner, Rule{ServiceCode: "lower-leg", ModelID: 999999, Months: 12}, "model"},
+	} {
+		sp, err := tx.Begin(ctx)
+		if err != nil {
+			t.Fatal(err)
+		}
+		err = Set(ctx, sp, c.by, c.rule)
+		var invalid *fault.Invalid
+		_, safe := fault.Sentence(err)
+		switch {
+		case !safe:
+			t.Errorf("%s: got %v, want a refusal that people read", c.name, err)
+		case c.field != "" && (!errors.As(err, &invalid) || invalid.Fields[c.field] == ""):
+			t.Errorf("%s: got %v, want it beside %q", c.name, err, c.field)
+		}
+		if err := sp.Rollback(ctx); err != nil {
+			t.Fatal(err)
+		}
+	}
+	expect(t, ctx, tx, "lower-leg", 0, Rule{ServiceCode: "lower-leg", Hours: 50, Months: 12})
+}
+
+func TestARuleOfNothingNeverMakesAServiceDue(t *testing.T) {
+	ctx, tx, by := installed(t)
+	owner := dbtest.By(t, tx, "owner")
+	model := newModel(t, ctx, tx, by)
+	if err := Set(ctx, tx, owner, Rule{ServiceCode: "lower-leg", ModelID: model}); err != nil {
+		t.Fatal(err)
+	}
+	expect(t, ctx, tx, "lower-leg", model, Rule{ServiceCode: "lower-leg", ModelID: model})
+	if (Rule{ServiceCode: "lower-leg", ModelID: model}).Counts() {
+		t.Error("a rule of nothing counts")
+	}
 }

@@ -9,6 +9,7 @@ import (
 
 	"damperdesk/internal/customer"
 	"damperdesk/internal/fault"
+	"damperdesk/internal/interval"
 )
 
 // DropOff is what the desk logs when a customer brings units.
@@ -24,6 +25,8 @@ type DropOff struct {
 	TermsBy     string
 	LeftWith    string
 	Units       []DropOffUnit
+	// Zone is the shop's, for the day that ride hours count from; nil is UTC.
+	Zone *time.Location
 }
 
 // DropOffUnit is one unit of a drop-off, a job to be.
@@ -35,8 +38,11 @@ type DropOffUnit struct {
 	RiderKG      *float64 // with kit
 	RiderEntered string
 	// RiderSure says that an unusual weight was asked about and is right.
-	RiderSure  bool
-	Riding     string
+	RiderSure bool
+	Riding    string
+	// Said is of the riding since the unit was last back from a service here,
+	// from which its hours count.
+	Said       interval.Said
 	EBike      bool
 	Symptoms   []string // codes
 	Complaint  string
@@ -76,6 +82,22 @@ func (d DropOff) tidy() DropOff {
 		u.Symptoms, u.Services = once(u.Symptoms), once(u.Services)
 	}
 	return d
+}
+
+func (d DropOff) zone() *time.Location {
+	if d.Zone == nil {
+		return time.UTC
+	}
+	return d.Zone
+}
+
+// said is what was said of the riding, with the day its hours count from.
+func (u DropOffUnit) said(k known) interval.Said {
+	s := u.Said
+	if day, ok := k.done[u.UnitID]; ok {
+		s.HoursSince = &day
+	}
+	return s
 }
 
 func orFirst(s string, choices []string) string {
@@ -124,6 +146,7 @@ type known struct {
 	services  map[string]offer // by code
 	mechanics map[int64]bool
 	units     map[int64]customer.Unit // locked
+	done      map[int64]time.Time     // the day a unit was last back from a service
 }
 
 // offer is a service the shop does, and the kinds of unit it is for.
@@ -159,6 +182,7 @@ func (d DropOff) check(at time.Time, k known) faults {
 		f.add(prefix+"unit", u.UnitID != 0 && seen[u.UnitID], "This unit is on the list twice.")
 		seen[u.UnitID] = true
 		u.check(f, prefix, d.CustomerID, k)
+		f.all(prefix, u.said(k).Check(interval.Day(at, d.zone())))
 	}
 	return f
 }

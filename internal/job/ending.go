@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 	"unicode/utf8"
 
 	"github.com/jackc/pgx/v5"
@@ -12,6 +13,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/interval"
 )
 
 // Done is the ending of a job that was handed over ready.
@@ -124,4 +126,30 @@ func (j locked) close(ctx context.Context, tx pgx.Tx, by history.By, stage, endi
 		return fmt.Errorf("close job: %w", db.Translate(err))
 	}
 	return nil
+}
+
+// LastDone is the day, in that zone, on which a unit was last back from a job
+// that ended done; ever is false when it never was.
+func LastDone(ctx context.Context, q db.Querier, unitID int64, zone *time.Location) (day time.Time, ever bool, err error) {
+	days, err := lastDone(ctx, q, []int64{unitID}, zone)
+	if err != nil {
+		return day, false, fmt.Errorf("read last service: %w", err)
+	}
+	day, ever = days[unitID]
+	return day, ever, nil
+}
+
+func lastDone(ctx context.Context, q db.Querier, units []int64, zone *time.Location) (map[int64]time.Time, error) {
+	type last struct {
+		UnitID   int64
+		ClosedAt time.Time
+	}
+	rows, err := q.Query(ctx, `select unit_id, max(closed_at) as closed_at from job
+		where unit_id = any ($1) and ending = $2 group by unit_id`, units, Done)
+	list, err := db.All[last](rows, err)
+	days := map[int64]time.Time{}
+	for _, l := range list {
+		days[l.UnitID] = interval.Day(l.ClosedAt, zone)
+	}
+	return days, err
 }

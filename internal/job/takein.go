@@ -12,6 +12,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/interval"
 )
 
 // TakeIn logs a visit with a job and a ticket number for each unit, all or
@@ -19,8 +20,8 @@ import (
 // sentence by field: "customer", or "name", "phone", "mail" of a new one;
 // "came", "goesback", "promised", "limit", "terms", "left", "units"; and for
 // each unit from "unit0." on: "unit", or those of customer.CheckUnit for a new
-// one; "cameas", "hangs", "rider", "riding", "symptoms", "complaint",
-// "services", "oldparts", "mechanic".
+// one; "cameas", "hangs", "rider", "riding", "hours", "rides", "each",
+// "symptoms", "complaint", "services", "oldparts", "mechanic".
 func TakeIn(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (visitID int64, err error) {
 	d = d.tidy()
 	k, err := readKnown(ctx, tx, by, d)
@@ -43,6 +44,7 @@ func TakeIn(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (visitID i
 		return 0, fmt.Errorf("take in: %w", err)
 	}
 	for _, u := range d.Units {
+		u.Said = u.said(k)
 		if err := takeInUnit(ctx, tx, by, d, visitID, u); err != nil {
 			return 0, fmt.Errorf("take in: %w", err)
 		}
@@ -71,6 +73,9 @@ func readKnown(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (k know
 			return k, err
 		}
 		k.units[id] = unit
+	}
+	if k.done, err = lastDone(ctx, tx, units, d.zone()); err != nil {
+		return k, err
 	}
 	if k.services, err = offers(ctx, tx); err != nil {
 		return k, err
@@ -158,6 +163,11 @@ func takeInUnit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff, visitI
 	}
 	if err := j.record(ctx, tx, by, stage, ""); err != nil {
 		return err
+	}
+	if !u.Said.Nothing() {
+		if err := interval.Say(ctx, tx, by, u.UnitID, u.Said, interval.Day(by.At, d.zone())); err != nil {
+			return err
+		}
 	}
 	return j.append(ctx, tx, by, "job opened", map[string]any{"ticket": number, "stage": stage,
 		"services": u.Services, "symptoms": u.Symptoms})

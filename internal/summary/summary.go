@@ -4,17 +4,14 @@ package summary
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"time"
 
 	"damperdesk/internal/bench"
 	"damperdesk/internal/db"
-	"damperdesk/internal/fault"
-	"damperdesk/internal/interval"
+	"damperdesk/internal/due"
 	"damperdesk/internal/job"
-	"damperdesk/internal/procedure"
 	"damperdesk/internal/shop"
 )
 
@@ -34,14 +31,7 @@ type Summary struct {
 type Unit struct {
 	Job   job.Job
 	Sheet bench.Sheet
-	Next  []Due
-}
-
-// Due says when a service that was done is due again, whichever comes first.
-type Due struct {
-	Service string
-	Hours   int        // of riding from now; 0: hours do not count
-	By      *time.Time // a calendar day; nil: months do not count
+	Next  []due.Next // from the day it was ready; none before
 }
 
 // SecondChecks counts the steps that a second person checked.
@@ -85,8 +75,14 @@ func read(ctx context.Context, q db.Querier, visitID int64, now time.Time) (s Su
 			return s, err
 		}
 		u.Sheet.Job = j
-		if u.Next, err = next(ctx, q, j, s.Shop.Location()); err != nil {
-			return s, err
+		if j.ReadyAt != nil {
+			var model int64
+			if j.ModelID != nil {
+				model = *j.ModelID
+			}
+			if u.Next, err = due.After(ctx, q, j.Services, model, *j.ReadyAt, s.Shop); err != nil {
+				return s, err
+			}
 		}
 		s.Units = append(s.Units, u)
 	}
@@ -102,38 +98,4 @@ func forCustomer(j job.Job) job.Job {
 		j.Holds[i].Tray, j.Holds[i].By = "", ""
 	}
 	return j
-}
-
-// next counts from the day the job was ready, for its services and what they
-// cover; before that nothing is due.
-func next(ctx context.Context, q db.Querier, j job.Job, zone *time.Location) ([]Due, error) {
-	if j.ReadyAt == nil {
-		return nil, nil
-	}
-	var model int64
-	if j.ModelID != nil {
-		model = *j.ModelID
-	}
-	services, err := procedure.Services(ctx, q)
-	if err != nil {
-		return nil, err
-	}
-	var list []Due
-	for _, s := range procedure.Done(services, j.Services) {
-		rule, err := interval.For(ctx, q, s.Code, model)
-		var none fault.NotFound
-		if errors.As(err, &none) {
-			continue
-		}
-		if err != nil {
-			return nil, err
-		}
-		due := Due{Service: s.Name, Hours: rule.Hours}
-		if rule.Months > 0 {
-			day := interval.AddMonths(j.ReadyAt.In(zone), rule.Months)
-			due.By = &day
-		}
-		list = append(list, due)
-	}
-	return list, nil
 }

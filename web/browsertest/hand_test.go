@@ -74,7 +74,7 @@ func installed(t *testing.T) *db.Pool {
 	pool := dbtest.Clone(t)
 	err := db.Write(t.Context(), pool, func(tx pgx.Tx) error {
 		by := dbtest.Act(t, tx, history.By{At: time.Now()})
-		return errors.Join(procedure.Install(t.Context(), tx, by), interval.Install(t.Context(), tx))
+		return errors.Join(procedure.Install(t.Context(), tx, by), interval.Install(t.Context(), tx, by))
 	})
 	if err != nil {
 		t.Fatal(err)

@@ -1,0 +1,168 @@
+// Package due reads which unit is due for which service, and why. It joins what
+// was done here with what riders said, by the rules of package interval, and
+// writes nothing.
+package due
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/interval"
+	"damperdesk/internal/procedure"
+	"damperdesk/internal/shop"
+)
+
+// HereNow is the state of a unit with an open job: it is not rung for.
+const HereNow interval.State = "here now"
+
+// States in the order of the list: who has waited longest, what nobody can
+// know, what can wait.
+var States = append(slices.Clone(interval.States), HereNow)
+
+// Row is one service of one unit.
+type Row struct {
+	Unit
+	// Service is empty for a unit that has had no service here which comes due
+	// again.
+	Service  string
+	Code     string
+	Standing interval.Standing
+}
+
+// State is that of the service, or HereNow.
+func (r Row) State() interval.State {
+	if r.OpenJobID != 0 {
+		return HereNow
+	}
+	return r.Standing.State
+}
+
+// List is the due list of the whole shop, the most urgent first.
+//
+// A service counts for a unit once it has been done here: on a job that ended
+// done, by itself or covered by another of that job. Any other ending leaves
+// the list as it was. A unit that has had none stands once, unknown. A service
+// is left out where another that covers it is at least as urgent, so that
+// nobody is rung about two when one press of the bench does both. A unit that
+// was left for scrap is not on the list.
+func List(ctx context.Context, q db.Querier, now time.Time) ([]Row, error) {
+	b, err := readBook(ctx, q, now, 0)
+	if err != nil {
+		return nil, fmt.Errorf("read due list: %w", err)
+	}
+	var list []Row
+	for _, u := range b.units {
+		list = append(list, b.listed(u)...)
+	}
+	slices.SortStableFunc(list, func(x, y Row) int {
+		return cmp.Or(slices.Index(States, x.State())-slices.Index(States, y.State()),
+			interval.Earliest(x.Standing, y.Standing), cmp.Compare(x.Customer, y.Customer))
+	})
+	return list, nil
+}
+
+// OfUnit is every service with a rule that the unit can have, in the shop's
+// order, whether it was ever done here or not.
+func OfUnit(ctx context.Context, q db.Querier, unitID int64, now time.Time) ([]Row, error) {
+	b, err := readBook(ctx, q, now, unitID)
+	if err != nil {
+		return nil, fmt.Errorf("read due of unit %d: %w", unitID, err)
+	}
+	var list []Row
+	for _, u := range b.units {
+		for _, s := range b.services {
+			_, done := b.served[u.ID][s.Code]
+			if !done && (!s.For(u.Kind) || !s.Suits(u.Spring)) {
+				continue
+			}
+			if row, counts := b.row(u, s); counts {
+				list = append(list, row)
+			}
+		}
+	}
+	return list, nil
+}
+
+// Next is when a service is due again, counted from the day it was done.
+type Next struct {
+	Service string
+	Rule    interval.Rule
+	Dates   []interval.Date // the earliest first
+}
+
+// After is when the services of those codes, and what they cover, are due again
+// on a unit of a model that was ready on a day; modelID 0 is a model that is
+// not known.
+func After(ctx context.Context, q db.Querier, codes []string, modelID int64, ready time.Time, settings shop.Settings) ([]Next, error) {
+	services, err := procedure.Services(ctx, q)
+	if err != nil {
+		return nil, fmt.Errorf("read next due: %w", err)
+	}
+	rules, err := interval.ReadRules(ctx, q)
+	if err != nil {
+		return nil, fmt.Errorf("read next due: %w", err)
+	}
+	season := interval.SeasonOf(settings.Hemisphere)
+	var list []Next
+	for _, s := range procedure.Done(services, codes) {
+		if rule, ok := rules.For(s.Code, modelID); ok && rule.Counts() {
+			day := interval.Day(ready, settings.Location())
+			list = append(list, Next{s.Name, rule, rule.Dates(day, season)})
+		}
+	}
+	return list, nil
+}
+
+// listed are the rows of one unit on the due list.
+func (b book) listed(u Unit) []Row {
+	var list []Row
+	for _, s := range b.services {
+		if _, done := b.served[u.ID][s.Code]; !done {
+			continue
+		}
+		if row, counts := b.row(u, s); counts {
+			list = append(list, row)
+		}
+	}
+	if len(list) == 0 && b.couldBeDue(u) {
+		return []Row{{Unit: u, Standing: interval.Standing{State: interval.Unknown}}}
+	}
+	return slices.DeleteFunc(slices.Clone(list), func(r Row) bool {
+		return slices.ContainsFunc(list, func(other Row) bool { return b.stands(other, r) })
+	})
+}
+
+// stands reports whether doing the one service leaves nothing to ring for the
+// other.
+func (b book) stands(one, other Row) bool {
+	x, y := one.Standing.State, other.Standing.State
+	return slices.Contains(b.covers[one.Code], other.Code) && one.Code != other.Code &&
+		(x == y || x != interval.Unknown && interval.Urgency(x, y) <= 0)
+}
+
+// couldBeDue reports whether the unit can have a service that comes due again.
+func (b book) couldBeDue(u Unit) bool {
+	return slices.ContainsFunc(b.services, func(s procedure.Service) bool {
+		rule, ok := b.rules.For(s.Code, u.ModelID)
+		return ok && rule.Counts() && s.For(u.Kind) && s.Suits(u.Spring)
+	})
+}
+
+// row is how a service of a unit stands; counts is false where no rule makes it
+// due.
+func (b book) row(u Unit, s procedure.Service) (r Row, counts bool) {
+	rule, ok := b.rules.For(s.Code, u.ModelID)
+	if !ok || !rule.Counts() {
+		return r, false
+	}
+	var served *interval.Served
+	if at, ok := b.served[u.ID][s.Code]; ok {
+		served = &at
+	}
+	log := interval.NewLog(b.readings[u.ID], b.zone)
+	return Row{Unit: u, Service: s.Name, Code: s.Code, Standing: rule.Stand(served, log, b.season, b.today)}, true
+}

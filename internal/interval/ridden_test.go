@@ -1,0 +1,98 @@
+package interval
+
+import (
+	"math"
+	"testing"
+	"time"
+)
+
+func near(got, want float64) bool { return math.Abs(got-want) < 1e-9 }
+
+// Every row follows from the rule and arithmetic: 2 rides of 1.5 h are 3 h a
+// week, 1 ride of 2 h is 2 h a week.
+func TestHoursRidden(t *testing.T) {
+	since := func(day string) *time.Time {
+		if day == "" {
+			return nil
+		}
+		d := on(t, day)
+		return &d
+	}
+	habit := func(at, from string, rides, each float64) Reading {
+		return Reading{Kind: Habit, RidesAWeek: rides, HoursARide: each, Since: since(from), At: on(t, at)}
+	}
+	stated := func(at, from string, hours float64) Reading {
+		return Reading{Kind: Stated, Hours: hours, Since: since(from), At: on(t, at)}
+	}
+	for _, c := range []struct {
+		name     string
+		said     []Reading
+		from, to string
+		hours    float64
+		gap      int
+		known    bool
+	}{
+		{"nothing said", nil, "2026-03-02", "2026-05-11", 0, 70, false},
+		{"no time at all, nothing said", nil, "2026-03-02", "2026-03-02", 0, 0, false},
+		{"habit by weeks", []Reading{habit("2026-03-02", "", 2, 1.5)}, "2026-03-02", "2026-05-11", 30, 0, true},
+		{"habit said later holds for before", []Reading{habit("2026-05-11", "", 2, 1.5)}, "2026-03-02", "2026-05-11", 30, 0, true},
+		{"habit with its day does not", []Reading{habit("2026-05-11", "2026-04-27", 2, 1.5)}, "2026-03-02", "2026-05-11", 6, 56, false},
+		{"habit that changed", []Reading{habit("2026-03-02", "", 2, 1.5), habit("2026-04-20", "", 1, 2)}, "2026-03-02", "2026-05-11", 21 + 6, 0, true},
+		{"habits said out of order", []Reading{habit("2026-05-11", "2026-04-20", 1, 2), habit("2026-03-02", "", 2, 1.5)}, "2026-03-02", "2026-05-11", 27, 0, true},
+		{"a habit that begins after", []Reading{habit("2026-03-02", "", 2, 1.5), habit("2026-06-01", "", 9, 9)}, "2026-03-02", "2026-05-11", 30, 0, true},
+		{"stated", []Reading{stated("2026-05-11", "2026-03-02", 42)}, "2026-03-02", "2026-05-11", 42, 0, true},
+		{"the newest stated", []Reading{stated("2026-05-11", "2026-03-02", 42), stated("2026-04-01", "2026-03-02", 17)}, "2026-03-02", "2026-05-11", 42, 0, true},
+		{"stated, then the habit", []Reading{stated("2026-04-20", "2026-03-02", 40), habit("2026-04-20", "", 2, 1.5)}, "2026-03-02", "2026-05-11", 49, 0, true},
+		{"stated, then nothing", []Reading{stated("2026-04-12", "2026-03-02", 40)}, "2026-03-02", "2026-05-11", 40, 29, false},
+		{"stated, then nothing for four weeks", []Reading{stated("2026-04-13", "2026-03-02", 40)}, "2026-03-02", "2026-05-11", 40, 28, true},
+		{"stated before the service", []Reading{stated("2026-03-02", "2025-03-02", 90)}, "2026-03-02", "2026-05-11", 0, 70, false},
+		{"stated after the day", []Reading{stated("2026-05-12", "2026-03-02", 90)}, "2026-03-02", "2026-05-11", 0, 70, false},
+		{"stated since a later service, with one before it",
+			[]Reading{stated("2026-04-06", "2026-03-02", 15), stated("2026-05-11", "2026-04-06", 10)}, "2026-03-02", "2026-05-11", 25, 0, true},
+		{"stated since a later service, habit before it",
+			[]Reading{habit("2026-03-01", "", 2, 1.5), stated("2026-05-11", "2026-04-06", 10)}, "2026-03-02", "2026-05-11", 25, 0, true},
+		{"stated since a later service, nothing before it", []Reading{stated("2026-05-11", "2026-04-06", 10)}, "2026-03-02", "2026-05-11", 10, 35, false},
+		{"stated since before the service, by the share of its days",
+			[]Reading{stated("2026-05-11", "2026-02-02", 49)}, "2026-03-02", "2026-05-11", 35, 0, true},
+		{"stated since nobody knows when", []Reading{stated("2026-05-11", "", 33)}, "2026-03-02", "2026-05-11", 33, 0, true},
+		{"stated of the same day", []Reading{stated("2026-05-11", "2026-05-11", 2), habit("2026-03-02", "", 2, 1.5)}, "2026-03-02", "2026-05-11", 2 + 3.0*69/7, 0, true},
+		{"a leap day counts", []Reading{habit("2028-02-01", "", 7, 1)}, "2028-02-28", "2028-03-01", 2, 0, true},
+	} {
+		got := NewLog(c.said, time.UTC).Ridden(on(t, c.from), on(t, c.to))
+		if !near(got.Hours, c.hours) || got.Gap != c.gap || got.Known() != c.known {
+			t.Errorf("%s: got %+v, known %v; want %v h, a gap of %d days, known %v", c.name, got, got.Known(), c.hours, c.gap, c.known)
+		}
+	}
+}
+
+// London's clocks went forward on 29 March 2026 (tzdata): the week has 167
+// hours and seven days.
+func TestAWeekWithAChangeOfTheClocksIsAWeek(t *testing.T) {
+	zone, err := time.LoadLocation("Europe/London")
+	if err != nil {
+		t.Fatal(err)
+	}
+	said := time.Date(2026, 3, 20, 23, 30, 0, 0, zone)
+	log := NewLog([]Reading{{Kind: Habit, RidesAWeek: 2, HoursARide: 1.5, At: said}}, zone)
+	from := Day(time.Date(2026, 3, 26, 23, 30, 0, 0, zone), zone)
+	to := Day(time.Date(2026, 4, 2, 0, 30, 0, 0, zone), zone)
+	if got := log.Ridden(from, to); !near(got.Hours, 3) || got.Gap != 0 {
+		t.Errorf("got %+v, want 3 h", got)
+	}
+}
+
+func TestHowLongARideIs(t *testing.T) {
+	for text, want := range map[string]float64{
+		"90": 1.5, "13": 13.0 / 60, "12": 12, "1.5": 1.5, "1,5": 1.5, "2": 2, "90 min": 1.5, "90min": 1.5, "45 minutes": 0.75,
+		"1:30": 1.5, "1 h 30": 1.5, "1h30": 1.5, "1 h 30 min": 1.5, "2 h": 2, "1.5 h": 1.5, "2 hours": 2, "0:40": 40.0 / 60, " 70 min ": 70.0 / 60,
+	} {
+		if got, err := ParseRide(text); err != nil || !near(got, want) {
+			t.Errorf("%q: got %v, %v; want %v h", text, got, err, want)
+		}
+	}
+	for _, text := range []string{"", "often", "1:75", "1:30:00", "3 laps", "1:", "h", "--2", "1;30"} {
+		if got, err := ParseRide(text); err == nil {
+			t.Errorf("%q: got %v, want it refused", text, got)
+		}
+	}
+}

@@ -1,0 +1,67 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"strconv"
+
+	"github.com/a-h/templ"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/history"
+	"damperdesk/internal/interval"
+	"damperdesk/internal/job"
+	"damperdesk/internal/quantity"
+	"damperdesk/internal/shop"
+	"damperdesk/templates"
+)
+
+// said reads what a rider says of their riding; what is not known is left empty.
+func (f *form) said(prefix string) interval.Said {
+	return interval.Said{
+		Hours:      f.decimal(prefix+"hours", quantity.ParseNumber),
+		RidesAWeek: f.decimal(prefix+"rides", quantity.ParseNumber),
+		HoursARide: f.decimal(prefix+"each", interval.ParseRide),
+	}
+}
+
+// sayHours writes down what somebody says on the page of a unit. Hours count
+// from the day it was last back from a service, unless a day is given.
+func (a *App) sayHours(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	settings, err := shop.Get(r.Context(), a.pool)
+	if err != nil {
+		return err
+	}
+	said, zone := f.said(""), settings.Location()
+	said.Source = f.text("source")
+	since := f.day("since")
+	if err = f.err(); err == nil {
+		err = a.act(w, r, "ride hours", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+			said.HoursSince, said.HabitSince = since, since
+			if since == nil {
+				day, ever, err := job.LastDone(ctx, tx, id, zone)
+				if err != nil {
+					return "", err
+				}
+				if ever {
+					said.HoursSince = &day
+				}
+			}
+			return "/units/" + strconv.FormatInt(id, 10) + "?done=hours", interval.Say(ctx, tx, by, id, said, interval.Day(by.At, zone))
+		})
+	}
+	if err == nil {
+		return nil
+	}
+	return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+		return a.unitBookPage(r, base)
+	})
+}
