@@ -106,6 +106,17 @@ func (f *form) decimal(name string, parse func(string) (float64, error)) *float6
 	return &n
 }
 
+// quantityRange reads a range with its unit, such as "5 to 25 N·m"; ok is false
+// where it says what is wrong.
+func (f *form) quantityRange(name string, kind quantity.Kind, unit quantity.Unit) (low, high quantity.Value, ok bool) {
+	low, high, err := quantity.ParseRange(kind, f.text(name), unit)
+	var bad *quantity.ParseError
+	if errors.As(err, &bad) {
+		f.wrong(name, bad.Error())
+	}
+	return low, high, err == nil
+}
+
 // moment reads the value of a datetime-local field in the shop's zone.
 func (f *form) moment(name string, zone *time.Location) time.Time {
 	t := f.text(name)

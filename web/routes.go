@@ -80,6 +80,10 @@ var everyday = []row{
 	{"GET", "/models", anyone, (*App).models},
 	{"GET", "/models/{id}", anyone, (*App).model},
 
+	{"GET", "/tools", []string{mechanic, owner}, (*App).tools},
+	{"GET", "/tools/{id}", []string{mechanic, owner}, (*App).oneTool},
+	{"POST", "/tools/{id}/out", []string{mechanic, owner}, changeTool("out", takeToolOut, (*App).toolPage)},
+
 	{"GET", "/drop-off", []string{desk, owner}, (*App).dropOffForm},
 	{"POST", "/drop-off", []string{desk, owner}, (*App).dropOff},
 	{"GET", "/drop-off/find", []string{desk, owner}, (*App).dropOffFind},
@@ -114,8 +118,8 @@ var everyday = []row{
 	{"POST", "/bench/{job}/steps/{step}/cross-out", []string{mechanic}, onStep("cross-out", crossOutStep)},
 }
 
-// guarded are the routes that decide who may do what: a PIN that somebody has
-// watched must be of no use there.
+// guarded are the routes that decide who may do what, and what a torque or a
+// pressure is: a PIN that somebody has watched must be of no use there.
 var guarded = []row{
 	{"POST", "/me/passphrase", anyone, (*App).newPassphrase},
 	{"POST", "/me/pin", anyone, (*App).newPIN},
@@ -135,6 +139,13 @@ var guarded = []row{
 	{"GET", "/tablets/{id}", []string{owner}, (*App).oneTablet},
 	{"POST", "/tablets/{id}/name", []string{owner}, changeTablet("name", renameTablet)},
 	{"POST", "/tablets/{id}/revoke", []string{owner}, changeTablet("revoke", revokeTablet)},
+
+	{"GET", "/tools/new", []string{mechanic, owner}, (*App).newTool},
+	{"POST", "/tools", []string{mechanic, owner}, (*App).addTool},
+	{"GET", "/tools/{id}/change", []string{mechanic, owner}, (*App).toolForms},
+	{"POST", "/tools/{id}/change", []string{mechanic, owner}, changeTool("change", correctTool, (*App).toolFormsPage)},
+	{"POST", "/tools/{id}/calibration", []string{mechanic, owner}, changeTool("calibration", calibrateTool, (*App).toolFormsPage)},
+	{"POST", "/tools/{id}/return", []string{mechanic, owner}, changeTool("return", returnTool, (*App).toolFormsPage)},
 }
 
 // handler puts the table behind what every request passes: a time limit,

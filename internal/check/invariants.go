@@ -96,6 +96,10 @@ var Invariants = []Invariant{
 	{"bench is true: one live sign-off a step and role", `
 		select 'step ' || step_id from ` + live + ` s group by step_id, role having count(*) > 1`},
 
+	{"bench is true: a tool stands as it was last said to", `
+		select 'tool ' || t.id from tool t
+		where t.state <> coalesce((select c.state from tool_state c where c.tool_id = t.id order by c.id desc limit 1), 'in use')`},
+
 	{"people are safe: every PIN is hashed with argon2id", `
 		select 'staff ' || id from staff where pin_hash not like '$argon2id$%'`},
 
@@ -148,6 +152,7 @@ var Invariants = []Invariant{
 	{"every act has its cause: an append-only row has an event of its intent", `
 		select t || ' ' || id from (
 			select 'terms' as t, id, intent_id from terms union all select 'calibration', id, intent_id from calibration
+			union all select 'tool_state', id, intent_id from tool_state
 			union all select 'stage_change', id, intent_id from stage_change union all select 'hold', id, intent_id from hold
 			union all select 'hold_end', id, intent_id from hold_end union all select 'hand_over', id, intent_id from hand_over
 			union all select 'sheet_step', id, intent_id from sheet_step union all select 'step_value', id, intent_id from step_value

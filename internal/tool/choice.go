@@ -7,7 +7,6 @@ import (
 	"strings"
 	"time"
 
-	"damperdesk/internal/interval"
 	"damperdesk/internal/quantity"
 )
 
@@ -26,9 +25,6 @@ const (
 	leastShare = 0.2
 	// It is best between 30 and 80 % of full scale: same table.
 	bestLow, bestHigh = 0.3, 0.8
-	// Calibration is good for 12 months unless the firm has a control procedure
-	// of its own: ISO 6789-1:2017, by a calibration laboratory's page on it.
-	calibratedMonths = 12
 )
 
 // Choices weighs every tool for a torque of nominal N·m with its window, on a
@@ -72,18 +68,10 @@ func first(a, b bool) int {
 const slack = 1e-9
 
 func (t Tool) whyNot(nominal, minus, plus float64, today time.Time) string {
-	scale := t.span()
+	scale, trouble := t.Span(), t.Trouble(today)
 	switch {
-	case t.State == "away":
-		return "It is away."
-	case t.State != "in use":
-		return "It is withdrawn from use."
-	case t.LastCalibrated == nil:
-		return "It has never been calibrated."
-	case !t.Passed:
-		return "It did not pass its last calibration on " + words(*t.LastCalibrated) + "."
-	case date(today).After(interval.AddMonths(date(*t.LastCalibrated), calibratedMonths)):
-		return "It was last calibrated on " + words(*t.LastCalibrated) + ", more than 12 months ago."
+	case trouble != "":
+		return trouble
 	case nominal < t.RangeMinNm*(1-slack):
 		return scale + "; " + t.show(nominal) + " is below its scale."
 	case nominal > t.RangeMaxNm*(1+slack):
@@ -122,11 +110,11 @@ func (t Tool) stepNm() float64 {
 // note is such as "click, 2 to 15 N·m".
 func (t Tool) note() string {
 	kind, _, _ := strings.Cut(t.Kind, " ")
-	return kind + ", " + t.span()
+	return kind + ", " + t.Span()
 }
 
-// span is the scale in the tool's own unit.
-func (t Tool) span() string {
+// Span is the scale in the tool's own unit: "5 to 25 N·m".
+func (t Tool) Span() string {
 	return t.number(t.RangeMinNm) + " to " + t.show(t.RangeMaxNm)
 }
 

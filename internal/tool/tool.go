@@ -4,7 +4,6 @@ package tool
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -30,7 +29,7 @@ type Tool struct {
 	Unit           quantity.Unit
 	Graduation     float64
 	Serial         string
-	State          string     // "in use", "away", "withdrawn"
+	State          string     // one of States
 	LastCalibrated *time.Time // the day of the newest calibration, nil before the first
 	Passed         bool       // how that one ended
 	Version        int
@@ -88,8 +87,29 @@ func Add(ctx context.Context, tx pgx.Tx, by history.By, t Tool) (int64, error) {
 	return id, history.Append(ctx, tx, by, history.Event{SubjectKind: "tool", SubjectID: id, Kind: "tool added"})
 }
 
-// valid names the fields "name", "kind", "unit", "range_min", "range_max" and
-// "graduation".
+// Change corrects what stands on a tool; its calibrations and sign-offs stay
+// with it. State and calibration are not taken from t.
+func Change(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, t Tool) error {
+	t.Name = strings.TrimSpace(t.Name)
+	if err := mayWrite(by); err != nil {
+		return err
+	}
+	if err := t.valid(); err != nil {
+		return err
+	}
+	tag, err := tx.Exec(ctx, `update tool set name = $3, kind = $4, range_min_nm = $5, range_max_nm = $6, unit = $7,
+			graduation = $8, serial = $9, version = version + 1
+		where id = $1 and version = $2`,
+		id, version, t.Name, t.Kind, t.RangeMinNm, t.RangeMaxNm, t.Unit, t.Graduation, strings.TrimSpace(t.Serial))
+	if err := db.Changed(tag, err); err != nil {
+		return fmt.Errorf("change tool %d: %w", id, db.Translate(err))
+	}
+	return history.Append(ctx, tx, by, history.Event{SubjectKind: "tool", SubjectID: id, Kind: "tool changed", Detail: map[string]any{
+		"range_min_nm": t.RangeMinNm, "range_max_nm": t.RangeMaxNm, "graduation": t.Graduation,
+	}})
+}
+
+// valid names the fields "name", "kind", "range" and "graduation".
 func (t Tool) valid() error {
 	fields := map[string]string{}
 	above := func(x, limit float64) bool { return x > limit && !math.IsInf(x, 1) }
@@ -99,14 +119,13 @@ func (t Tool) valid() error {
 	if !slices.Contains(Kinds, t.Kind) {
 		fields["kind"] = "Choose the kind of tool."
 	}
-	if t.Unit.Kind() != quantity.KindTorque {
-		fields["unit"] = "Choose the unit on its scale, such as N·m."
-	}
-	if !above(t.RangeMinNm, 0) {
-		fields["range_min"] = "Give the smallest torque on its scale, above zero."
-	}
-	if !above(t.RangeMaxNm, t.RangeMinNm) {
-		fields["range_max"] = "Give the largest torque on its scale, above the smallest."
+	switch {
+	case t.Unit.Kind() != quantity.KindTorque:
+		fields["range"] = "Give the range in a unit of torque, such as N·m."
+	case !above(t.RangeMinNm, 0):
+		fields["range"] = "The smallest torque on its scale lies above zero."
+	case !above(t.RangeMaxNm, t.RangeMinNm):
+		fields["range"] = "The largest torque on its scale lies above the smallest."
 	}
 	if !above(t.Graduation, 0) {
 		fields["graduation"] = "Give the step between two marks of its scale, above zero."
@@ -122,31 +141,4 @@ func mayWrite(by history.By) error {
 		return nil
 	}
 	return fault.Forbidden("Torque tools are kept by a mechanic or the owner.")
-}
-
-// Calibrate records that a tool was calibrated on a day, and how it ended.
-func Calibrate(ctx context.Context, tx pgx.Tx, by history.By, toolID int64, doneOn time.Time, certificate string, passed bool) error {
-	if err := mayWrite(by); err != nil {
-		return err
-	}
-	const aheadOfUTC = 14 * time.Hour // of the earliest zone on Earth
-	if doneOn.After(by.At.Add(aheadOfUTC)) {
-		return fault.Field("done_on", "That day has not come yet.")
-	}
-	var found int64
-	err := tx.QueryRow(ctx, "select id from tool where id = $1", toolID).Scan(&found)
-	if errors.Is(err, pgx.ErrNoRows) {
-		return fault.NotFound("There is no such tool.")
-	}
-	if err == nil {
-		_, err = tx.Exec(ctx, `insert into calibration (tool_id, done_on, certificate, passed, actor_id, intent_id, at)
-			values ($1, $2, $3, $4, nullif($5, 0), $6, $7)`,
-			toolID, doneOn, strings.TrimSpace(certificate), passed, by.Staff, by.Intent, by.At)
-	}
-	if err != nil {
-		return fmt.Errorf("calibrate tool %d: %w", toolID, err)
-	}
-	return history.Append(ctx, tx, by, history.Event{
-		SubjectKind: "tool", SubjectID: toolID, Kind: "tool calibrated", Detail: map[string]any{"passed": passed},
-	})
 }

@@ -52,7 +52,7 @@ func TestAToolThatCannotBeIsRefused(t *testing.T) {
 	if !errors.As(err, &invalid) {
 		t.Fatalf("got %v", err)
 	}
-	want := []string{"graduation", "kind", "name", "range_max", "unit"}
+	want := []string{"graduation", "kind", "name", "range"}
 	if got := slices.Sorted(maps.Keys(invalid.Fields)); !slices.Equal(got, want) {
 		t.Errorf("fields refused: got %v, want %v", got, want)
 	}

@@ -63,6 +63,11 @@ func (s stock) waiting(kind string) int64 {
 	return s.id("select job_id from hold where kind = $1 order by id limit 1", kind)
 }
 
+func (s stock) tool(name string) int64 {
+	s.t.Helper()
+	return s.id("select id from tool where name = $1", name)
+}
+
 // customer is the address that the customer of a job has.
 func (s stock) customer(job int64) string {
 	s.t.Helper()
@@ -122,6 +127,15 @@ func views(s stock) map[string][]view {
 		"/units/{id}":     {{"Odile", path("/units/%d", s.id("select unit_id from job where id = $1", ready)), nil}},
 		"/models":         {{"Odile", "/models", nil}},
 		"/models/{id}":    {{"Odile", path("/models/%d", s.id("select min(id) from model")), nil}},
+		"/tools":          {{"Ines", "/tools", nil}},
+		"/tools/new": {{"Ragna", "/tools/new", nil}, {"Ragna", "/tools/new", func(h hand) {
+			h.fill(`[name="name"]`, "Wrench 6")
+			h.fill(`[name="range"]`, "25 to 5 N·m")
+			h.fill(`[name="graduation"]`, "0.1")
+			h.press("main form button.main")
+		}}},
+		"/tools/{id}":        {{"Ines", path("/tools/%d", s.tool("Wrench 3")), nil}, {"Ines", path("/tools/%d", s.tool("Wrench 4")), nil}},
+		"/tools/{id}/change": {{"Ragna", path("/tools/%d/change", s.tool("Wrench 4")), nil}},
 		"/drop-off": {
 			{"Odile", "/drop-off?who=hanne", nil},
 			{"Odile", "/drop-off", func(h hand) {

@@ -165,6 +165,10 @@ var scenes = []scene{
 	{name: "me-refused", who: "Odile", start: "/me", then: []step{do(`document.querySelector("[action='/me/passphrase']").noValidate = true`), press(`[action="/me/passphrase"] button`)}},
 	{name: "shop", who: "Ragna", start: "/shop"},
 	{name: "settings", who: "Ragna", start: "/shop/settings"},
+	{name: "tools", who: "Ines", start: "/tools"},
+	{name: "tool", who: "Ines", start: "/tools", then: []step{open(`main tbody a[href^="/tools/"]`)}},
+	{name: "tool-new", who: "Ragna", start: "/tools/new"},
+	{name: "tool-forms", who: "Ragna", start: "/tools", then: []step{open(`main tbody a[href^="/tools/"]`), open(".head a.main")}},
 	{name: "people", who: "Ragna", start: "/people"},
 	{name: "people-refused", who: "Ragna", start: "/people", then: []step{do(`document.querySelector("main form").noValidate = true`), press("main form button.main")}},
 	{name: "somebody", who: "Ragna", start: "/people", then: []step{open(`main a[href^="/people/"]`)}},
@@ -180,6 +184,7 @@ var emptyScenes = []scene{
 	{name: "empty-models", who: "Ragna", start: "/models"},
 	{name: "empty-find", who: "Ragna", start: "/find?q=ha"},
 	{name: "empty-shop", who: "Ragna", start: "/shop"},
+	{name: "empty-tools", who: "Ragna", start: "/tools"},
 	{name: "empty-people", who: "Ragna", start: "/people"},
 	{name: "empty-dropoff", who: "Ragna", start: "/drop-off"},
 }

@@ -1,0 +1,180 @@
+package templates
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"damperdesk/internal/bench"
+	"damperdesk/internal/quantity"
+	"damperdesk/internal/tool"
+)
+
+// ToolsPage lists the torque tools.
+type ToolsPage struct {
+	Base
+	Tools []tool.Tool
+}
+
+// ToolPage is one torque tool with what is on record about it. Out is the form
+// that takes it out of use.
+type ToolPage struct {
+	Base
+	Tool         tool.Tool
+	Calibrations []tool.Calibration
+	States       []tool.StateChange
+	Uses         []bench.Use
+	// Doubtful says that it did not pass its last calibration. It passed on
+	// Since, the zero time for never, and signed UsedSince steps from then on.
+	Doubtful  bool
+	Since     time.Time
+	UsedSince int
+	Out       Base
+}
+
+// ToolFormsPage has the forms that a PIN is not enough for, each with a Base of
+// its own.
+type ToolFormsPage struct {
+	Base
+	Tool                        tool.Tool
+	Change, Calibration, Return Base
+}
+
+func toolPath(id int64) string { return "/tools/" + strconv.FormatInt(id, 10) }
+
+func (b Base) toolTrouble(t tool.Tool) string { return t.Trouble(b.local(b.Now)) }
+
+// toolStanding is how a tool stands, in a word and a shape.
+func (b Base) toolStanding(t tool.Tool) (Shape, string) {
+	today := b.local(b.Now)
+	switch {
+	case t.State != tool.InUse:
+		return Dotted, t.State
+	case t.LastCalibrated == nil:
+		return Triangle, "never calibrated"
+	case !t.Passed:
+		return Triangle, "failed its calibration"
+	case t.Trouble(today) != "":
+		return Triangle, "calibration overdue"
+	case t.DueSoon(today):
+		return HalfDisc, "in use, calibration due soon"
+	}
+	return Disc, "in use"
+}
+
+// toolMeaning is what a tool's trouble means at the bench.
+func (b Base) toolMeaning(t tool.Tool) string {
+	switch {
+	case b.toolTrouble(t) == "":
+		return ""
+	case t.State != tool.InUse:
+		return "It serves for nothing until it is back in use."
+	}
+	return "It serves for nothing until it is calibrated."
+}
+
+// certificateWords are those of the calibration a tool stands on.
+func calibrationWords(passed bool) (Shape, string) {
+	if passed {
+		return Disc, "passed"
+	}
+	return Triangle, "failed"
+}
+
+func graduationWords(t tool.Tool) string {
+	return strconv.FormatFloat(t.Graduation, 'f', -1, 64) + "\u00a0" + string(t.Unit)
+}
+
+// rangeTyped is the range as the form takes it.
+func rangeTyped(t tool.Tool) string {
+	number := func(nm float64) string {
+		return strconv.FormatFloat(quantity.Convert(quantity.KindTorque, nm, t.Unit), 'g', 6, 64)
+	}
+	return number(t.RangeMinNm) + " to " + number(t.RangeMaxNm) + " " + string(t.Unit)
+}
+
+func kindOptions(chosen string) []Option {
+	var options []Option
+	for _, k := range tool.Kinds {
+		options = append(options, Option{Value: k, Label: upperFirst(k), Chosen: k == chosen})
+	}
+	return options
+}
+
+func outOptions() []Option {
+	return []Option{
+		{Value: tool.Away, Label: "Away", Note: "It comes back, such as from its calibration."},
+		{Value: tool.Withdrawn, Label: "Withdrawn", Note: "It fell, was overloaded, is broken or lost."},
+	}
+}
+
+// doubt says what a failed calibration means for what was signed before.
+func (p ToolPage) doubt() string {
+	if !p.Doubtful || p.UsedSince == 0 {
+		return ""
+	}
+	what := fmt.Sprintf("%d sign-offs were made", p.UsedSince)
+	if p.UsedSince == 1 {
+		what = "1 sign-off was made"
+	}
+	if p.Since.IsZero() {
+		return what + " with it, and it never passed. Look at those units again."
+	}
+	return what + " with it since " + p.Date(p.Since) + ", the day it last passed. Look at those units again."
+}
+
+// used is what a sign-off set or read.
+func used(u bench.Use) string {
+	var words []string
+	if u.ValueSI != nil {
+		words = append(words, quantity.Format(quantity.KindTorque, *u.ValueSI, u.ShownUnit))
+	}
+	if !u.InWindow {
+		words = append(words, "outside the window")
+	}
+	if u.Crossed {
+		words = append(words, "crossed out")
+	}
+	return strings.Join(words, ", ")
+}
+
+func toolKindWords(t tool.Tool) string { return upperFirst(t.Kind) }
+
+// rangeField and graduationField fill the form; a new tool has neither.
+func rangeField(t tool.Tool) string {
+	if t.Unit == "" {
+		return ""
+	}
+	return rangeTyped(t)
+}
+
+func graduationField(t tool.Tool) string {
+	if t.Unit == "" {
+		return ""
+	}
+	return strconv.FormatFloat(t.Graduation, 'f', -1, 64)
+}
+
+// ToolsStanding is how all tools stand in a line: "4 of 5 in order, the next
+// calibration by 2 March".
+func (b Base) ToolsStanding(list []tool.Tool) string {
+	var (
+		serve int
+		next  *time.Time
+	)
+	for _, t := range list {
+		if b.toolTrouble(t) != "" {
+			continue
+		}
+		serve++
+		if due := t.Due(); next == nil || due.Before(*next) {
+			next = due
+		}
+	}
+	words := fmt.Sprintf("%d of %d in order", serve, len(list))
+	if next != nil {
+		words += ", the next calibration by " + b.Date(*next)
+	}
+	return words
+}

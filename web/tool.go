@@ -1,0 +1,221 @@
+package web
+
+import (
+	"context"
+	"math"
+	"net/http"
+	"strconv"
+	"time"
+
+	"github.com/a-h/templ"
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/bench"
+	"damperdesk/internal/db"
+	"damperdesk/internal/history"
+	"damperdesk/internal/quantity"
+	"damperdesk/internal/tool"
+	"damperdesk/templates"
+)
+
+func (a *App) tools(w http.ResponseWriter, r *http.Request) error {
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		base.Title = "Torque tools"
+		list, err := tool.List(r.Context(), a.pool)
+		return templates.Tools(templates.ToolsPage{Base: base, Tools: list}), err
+	})
+}
+
+func newToolPage(base templates.Base) (templ.Component, error) {
+	base.Title = "Add a torque tool"
+	return templates.NewTool(base), nil
+}
+
+func (a *App) newTool(w http.ResponseWriter, r *http.Request) error {
+	return a.show(w, r, http.StatusOK, newToolPage)
+}
+
+func (a *App) addTool(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	base, err := a.base(r, "")
+	if err != nil {
+		return err
+	}
+	t := f.tool(base.Prefs)
+	if err = f.err(); err == nil {
+		err = a.act(w, r, "tool added", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+			id, err := tool.Add(ctx, tx, by, t)
+			return toolPath(id, "added"), err
+		})
+	}
+	if err == nil {
+		return nil
+	}
+	return a.redisplay(w, r, err, newToolPage)
+}
+
+// tool reads what stands on a torque tool. The step of its scale is in the unit
+// of its range.
+func (f *form) tool(prefs templates.Prefs) tool.Tool {
+	t := tool.Tool{Name: f.text("name"), Kind: f.text("kind"), Serial: f.text("serial")}
+	low, high, ok := f.quantityRange("range", quantity.KindTorque, prefs.Unit(quantity.KindTorque))
+	if t.Name == "" {
+		f.wrong("name", "Give the tool the name that stands on it.")
+	}
+	if !ok {
+		return t
+	}
+	t.RangeMinNm, t.RangeMaxNm, t.Unit = low.SI, high.SI, high.Unit
+	step := f.quantity("graduation", quantity.KindTorque, t.Unit)
+	switch {
+	case step == nil:
+		f.wrong("graduation", "Give the step between two marks of its scale, such as 0.1.")
+	case step.Unit != t.Unit:
+		f.wrong("graduation", "Its scale is in "+string(t.Unit)+": give the step in "+string(t.Unit)+" too.")
+	default:
+		t.Graduation = clean(quantity.Convert(quantity.KindTorque, step.SI, t.Unit))
+	}
+	return t
+}
+
+// clean drops the binary noise of a conversion there and back.
+func clean(x float64) float64 { return math.Round(x*1e9) / 1e9 }
+
+// toolDone is what the page of a tool says after each of its forms.
+var toolDone = map[string]string{
+	"added":       "Added. It serves for nothing until a calibration is recorded.",
+	"change":      "It is corrected.",
+	"calibration": "The calibration is recorded.",
+	"out":         "It is out of use: the bench offers it for no torque.",
+	"return":      "It is back in use.",
+}
+
+func toolPath(id int64, done string) string {
+	return "/tools/" + strconv.FormatInt(id, 10) + "?done=" + done
+}
+
+func (a *App) oneTool(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		base.Done = toolDone[r.URL.Query().Get("done")]
+		return a.toolPage(r.Context(), base, id, "")
+	})
+}
+
+// mostUses is how many sign-offs the page of a tool lists.
+const mostUses = 25
+
+func (a *App) toolPage(ctx context.Context, base templates.Base, id int64, sent string) (templ.Component, error) {
+	page := templates.ToolPage{Base: base, Out: base.Alone(uuid.NewString(), sent == "out")}
+	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
+		if page.Tool, err = tool.Get(ctx, tx, id); err != nil {
+			return err
+		}
+		if page.Calibrations, err = tool.Calibrations(ctx, tx, id); err != nil {
+			return err
+		}
+		if page.States, err = tool.StateChanges(ctx, tx, id); err != nil {
+			return err
+		}
+		var since time.Time
+		since, page.Doubtful = tool.Doubt(page.Calibrations)
+		page.Since = since
+		page.Uses, page.UsedSince, err = bench.UsesOf(ctx, tx, id, dayStart(since, base.Prefs.Zone), mostUses)
+		return err
+	})
+	page.Title = page.Tool.Name
+	return templates.Tool(page), err
+}
+
+// dayStart is when a calendar day begins in a zone.
+func dayStart(day time.Time, zone *time.Location) time.Time {
+	return time.Date(day.Year(), day.Month(), day.Day(), 0, 0, 0, 0, zone)
+}
+
+func (a *App) toolForms(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		return a.toolFormsPage(r.Context(), base, id, "")
+	})
+}
+
+func (a *App) toolFormsPage(ctx context.Context, base templates.Base, id int64, sent string) (templ.Component, error) {
+	t, err := tool.Get(ctx, a.pool, id)
+	if err != nil {
+		return nil, err
+	}
+	base.Title = "Calibrate or correct " + t.Name
+	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
+	return templates.ToolForms(templates.ToolFormsPage{
+		Base: base, Tool: t, Change: form("change"), Calibration: form("calibration"), Return: form("return"),
+	}), nil
+}
+
+// changeTool makes the handler of the form called name, which stands on the
+// page that again shows.
+func changeTool(name string, do change, again func(*App, context.Context, templates.Base, int64, string) (templ.Component, error)) handler {
+	return changeBy("tool: "+name, do,
+		func(id int64) string { return toolPath(id, name) },
+		func(a *App, ctx context.Context, base templates.Base, id int64) (templ.Component, error) {
+			return again(a, ctx, base, id, name)
+		})
+}
+
+// correctTool reads the range in the unit that the tool has.
+func correctTool(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, f *form) error {
+	before, err := tool.Get(ctx, tx, id)
+	if err != nil {
+		return err
+	}
+	t := f.tool(templates.Prefs{TorqueUnit: before.Unit})
+	if err := f.err(); err != nil {
+		return err
+	}
+	return tool.Change(ctx, tx, by, id, version, t)
+}
+
+func calibrateTool(ctx context.Context, tx pgx.Tx, by history.By, id int64, _ int, f *form) error {
+	on := f.day("done_on")
+	if on == nil {
+		f.wrong("done_on", "Say on which day it was calibrated, such as 2026-03-14.")
+	}
+	passed := f.text("passed")
+	if passed != "yes" && passed != "no" {
+		f.wrong("passed", "Say whether it passed.")
+	}
+	if err := f.err(); err != nil {
+		return err
+	}
+	return tool.Calibrate(ctx, tx, by, id, *on, f.text("certificate"), passed == "yes")
+}
+
+func takeToolOut(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, f *form) error {
+	state := f.text("state")
+	if state == tool.InUse {
+		state = "" // that has a form of its own, for which a PIN is not enough
+	}
+	return tool.SetState(ctx, tx, by, id, version, state, f.text("reason"))
+}
+
+func returnTool(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, f *form) error {
+	return tool.SetState(ctx, tx, by, id, version, tool.InUse, f.text("reason"))
+}
+
+// toolsStand says how many tools serve on the shop's page.
+func toolsStand(ctx context.Context, q db.Querier, b templates.Base) (string, error) {
+	list, err := tool.List(ctx, q)
+	if err != nil || len(list) == 0 {
+		return "", err
+	}
+	return b.ToolsStanding(list), nil
+}
