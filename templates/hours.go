@@ -1,9 +1,13 @@
 package templates
 
 import (
+	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 	"time"
 
+	"damperdesk/internal/job"
 	"damperdesk/internal/shop"
 )
 
@@ -11,8 +15,7 @@ import (
 func weekdays(week []shop.Opening) [][2]string {
 	var rows [][2]string
 	var first string
-	for i := range 7 {
-		day := time.Weekday((i + 1) % 7)
+	for _, day := range weekFromMonday {
 		spans := spansOf(week, day)
 		if n := len(rows); n > 0 && rows[n-1][1] == spans {
 			rows[n-1][0] = first + " to " + day.String()
@@ -51,18 +54,85 @@ func WeekWords(week []shop.Opening) string {
 	return strings.Join(parts, "; ")
 }
 
-// ClosureWords is a day the shop is closed, or for how much of it: "Thu 24 Dec
-// from 13:00".
-func (b Base) ClosureWords(c shop.Closure) string { return b.day(c.Day, "Mon 2 Jan") + closedFor(c) }
-
-func closedFor(c shop.Closure) string {
-	switch {
-	case c.FromMin == 0 && c.ToMin == shop.DayEnd:
-		return ""
-	case c.ToMin == shop.DayEnd:
-		return " from " + shop.Clock(c.FromMin)
-	case c.FromMin == 0:
-		return " until " + shop.Clock(c.ToMin)
+// BreakWords is when the shop is closed: "Thu 24 Dec from 13:00", "Fri 25 Dec
+// to Sat 2 Jan 2027".
+func (b Base) BreakWords(br shop.Break) string {
+	words := b.day(br.First, "Mon 2 Jan")
+	if !br.Last.Equal(br.First) {
+		words += " to " + b.day(br.Last, "Mon 2 Jan")
 	}
-	return " " + shop.Clock(c.FromMin) + " to " + shop.Clock(c.ToMin)
+	switch {
+	case br.FromMin == 0 && br.ToMin == shop.DayEnd:
+		return words
+	case br.ToMin == shop.DayEnd:
+		return words + " from " + shop.Clock(br.FromMin)
+	case br.FromMin == 0:
+		return words + " until " + shop.Clock(br.ToMin)
+	}
+	return words + ", " + shop.Clock(br.FromMin) + " to " + shop.Clock(br.ToMin)
+}
+
+// BreaksAhead are the closures that have not passed.
+func (b Base) BreaksAhead(h shop.Hours) []shop.Break {
+	return slices.DeleteFunc(h.Breaks(), b.past)
+}
+
+// past says whether a closure lies before the shop's today.
+func (b Base) past(br shop.Break) bool { return br.Last.Format(time.DateOnly) < b.FieldDay(b.Now) }
+
+// HoursPage sets the week and the days off. Each form has a Base of its own.
+type HoursPage struct {
+	Base
+	Hours                  shop.Hours
+	Week, Closing, Opening Base
+	Shut                   []job.BoardRow // promised for when the shop is closed
+}
+
+func (p HoursPage) breaks() (ahead, past []shop.Break) {
+	past = slices.DeleteFunc(p.Hours.Breaks(), func(br shop.Break) bool { return !p.past(br) })
+	slices.Reverse(past)
+	return p.BreaksAhead(p.Hours), past
+}
+
+// openWords says how long the shop is open: "Open 40 h a week."
+func (p HoursPage) openWords() string {
+	minutes := 0
+	for _, o := range p.Hours.Openings {
+		minutes += o.CloseMin - o.OpenMin
+	}
+	words := strconv.Itoa(minutes/60) + " h"
+	if minutes%60 > 0 {
+		words += " " + strconv.Itoa(minutes%60) + " min"
+	}
+	return "Open " + words + " a week."
+}
+
+// ShutWords says how many jobs are promised for a time that cannot be kept.
+func ShutWords(jobs int) string { return plural(jobs, "job") + " promised for when the shop is closed" }
+
+// weekFromMonday is the order in which people read a week.
+var weekFromMonday = []time.Weekday{time.Monday, time.Tuesday, time.Wednesday, time.Thursday, time.Friday, time.Saturday, time.Sunday}
+
+// OpeningForm is how a hidden field holds an opening.
+const OpeningForm = "%d %d %d"
+
+func openingValue(o shop.Opening) string {
+	return fmt.Sprintf(OpeningForm, o.Weekday, o.OpenMin, o.CloseMin)
+}
+
+// breakValue is how a button holds a closure; BreakOf reads it.
+func breakValue(b shop.Break) string {
+	return fmt.Sprint(b.First.Format(time.DateOnly), " ", b.Last.Format(time.DateOnly), " ", b.FromMin, " ", b.ToMin)
+}
+
+func BreakOf(value string) (b shop.Break, err error) {
+	var first, last string
+	if _, err = fmt.Sscan(value, &first, &last, &b.FromMin, &b.ToMin); err != nil {
+		return b, err
+	}
+	if b.First, err = time.Parse(time.DateOnly, first); err != nil {
+		return b, err
+	}
+	b.Last, err = time.Parse(time.DateOnly, last)
+	return b, err
 }

@@ -103,9 +103,12 @@ func TestTheBoardFilters(t *testing.T) {
 
 func TestTheBoardSaysWhenTheShopIsOpen(t *testing.T) {
 	s := server(t)
+	var stands []shop.Opening
 	hours := func(open, close int) {
+		was := stands
+		stands = []shop.Opening{{Weekday: time.Tuesday, OpenMin: open, CloseMin: close}}
 		s.write(func(tx pgx.Tx, by history.By) error {
-			return shop.SetHours(context.Background(), tx, by, []shop.Opening{{Weekday: time.Tuesday, OpenMin: open, CloseMin: close}})
+			return shop.SetHours(context.Background(), tx, by, was, stands)
 		})
 	}
 	hours(600, 1080)

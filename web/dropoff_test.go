@@ -36,10 +36,10 @@ func newFrontDesk(t *testing.T) frontDesk {
 		for day := time.Monday; day <= time.Saturday; day++ {
 			week = append(week, shop.Opening{Weekday: day, OpenMin: 9 * 60, CloseMin: 17 * 60})
 		}
-		if err := shop.SetHours(ctx, tx, by, week); err != nil {
+		if err := shop.SetHours(ctx, tx, by, nil, week); err != nil {
 			return err
 		}
-		if _, err := shop.SetTerms(ctx, tx, by, "We look after it."); err != nil {
+		if _, err := shop.SetTerms(ctx, tx, by, 0, "We look after it."); err != nil {
 			return err
 		}
 		c.customer, err = customer.Add(ctx, tx, by, customer.Details{Name: "Odette Marsh", Phone: "07700 900118"})

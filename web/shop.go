@@ -33,8 +33,8 @@ var settings = []struct {
 	{"Shop", []setting{
 		{"/shop/settings", "Name, zone and currency", "on tickets and on the customer’s page", nameStands},
 		{"/shop/settings#part-units", "Units", "that values are shown in", unitsStand},
-		{"", "Opening hours", "when work can be promised and picked up", hoursStand},
-		{"", "Closures", "days and half days off", closuresStand},
+		{"/shop/hours", "Opening hours", "when work can be promised and picked up", hoursStand},
+		{"/shop/hours#closures", "Closures", "days and half days off", closuresStand},
 		{"", "Terms", "that customers accept at drop-off", termsStand},
 	}},
 	{"People and tablets", []setting{
@@ -50,6 +50,7 @@ var settings = []struct {
 // shopDone is what the shop's page says after the forms that lead back to it.
 var shopDone = map[string]string{
 	"settings": "The settings are saved.",
+	"hours":    "The hours are set.",
 }
 
 func (a *App) shop(w http.ResponseWriter, r *http.Request) error {
@@ -99,12 +100,18 @@ func closuresStand(ctx context.Context, q db.Querier, b templates.Base) (string,
 	if err != nil {
 		return "", err
 	}
-	today := b.FieldDay(b.Now)
-	i := slices.IndexFunc(h.Closures, func(c shop.Closure) bool { return c.Day.Format("2006-01-02") >= today })
-	if i < 0 {
-		return "none ahead", nil
+	shut, err := promisedWhenShut(ctx, q, h, b)
+	if err != nil {
+		return "", err
 	}
-	return "next: " + b.ClosureWords(h.Closures[i]), nil
+	words := "none ahead"
+	if ahead := b.BreaksAhead(h); len(ahead) > 0 {
+		words = "next: " + b.BreakWords(ahead[0])
+	}
+	if len(shut) > 0 {
+		words += "; " + templates.ShutWords(len(shut))
+	}
+	return words, nil
 }
 
 func termsStand(ctx context.Context, q db.Querier, b templates.Base) (string, error) {

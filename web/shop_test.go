@@ -38,16 +38,16 @@ func TestTheShopsPageSaysHowEachSettingStands(t *testing.T) {
 	}
 	ctx := context.Background()
 	s.write(func(tx pgx.Tx, by history.By) error {
-		if _, err := shop.SetTerms(ctx, tx, by, "We look after it."); err != nil {
+		if _, err := shop.SetTerms(ctx, tx, by, 0, "We look after it."); err != nil {
 			return err
 		}
 		for _, day := range []int{12, 24} { // yesterday's is no longer ahead
-			c := shop.Closure{Day: time.Date(2026, 10, day, 0, 0, 0, 0, time.UTC), FromMin: 780, ToMin: shop.DayEnd}
-			if err := shop.AddClosure(ctx, tx, by, c); err != nil {
+			at := time.Date(2026, 10, day, 0, 0, 0, 0, time.UTC)
+			if err := shop.AddBreak(ctx, tx, by, shop.Break{First: at, Last: at, FromMin: 780, ToMin: shop.DayEnd}); err != nil {
 				return err
 			}
 		}
-		return shop.SetHours(ctx, tx, by, []shop.Opening{
+		return shop.SetHours(ctx, tx, by, nil, []shop.Opening{
 			{Weekday: time.Tuesday, OpenMin: 600, CloseMin: 1080}, {Weekday: time.Wednesday, OpenMin: 600, CloseMin: 1080},
 			{Weekday: time.Saturday, OpenMin: 600, CloseMin: 780},
 		})

@@ -79,10 +79,10 @@ func (s *seeder) openShop(ctx context.Context) error {
 		if err := shop.Save(a.ctx, a.tx, a.by, settings); err != nil {
 			return "", err
 		}
-		if err := shop.SetHours(a.ctx, a.tx, a.by, week); err != nil {
+		if err := shop.SetHours(a.ctx, a.tx, a.by, nil, week); err != nil {
 			return "", err
 		}
-		id, err := shop.SetTerms(a.ctx, a.tx, a.by, termsWords)
+		id, err := shop.SetTerms(a.ctx, a.tx, a.by, 0, termsWords)
 		return fmt.Sprint(id), err
 	})
 	if err != nil {

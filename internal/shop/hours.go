@@ -22,18 +22,6 @@ type Opening struct {
 	CloseMin int
 }
 
-// DayEnd is the minute at which every day ends.
-const DayEnd = 24 * 60
-
-// Closure is a span of one day on which the shop is closed although it usually
-// opens. 0 to 1440 is the whole day.
-type Closure struct {
-	// Day counts by its year, month and day alone.
-	Day     time.Time
-	FromMin int
-	ToMin   int
-}
-
 // Hours says when the shop is open.
 type Hours struct {
 	Openings []Opening
@@ -61,6 +49,15 @@ func (h Hours) Next(at time.Time, loc *time.Location) (from, to time.Time, ok bo
 		}
 	}
 	return time.Time{}, time.Time{}, false
+}
+
+// OpenUntil says whether the shop closes no sooner than at on that day, so that
+// what is promised by then can be picked up the same day.
+func (h Hours) OpenUntil(at time.Time, loc *time.Location) bool {
+	y, m, d := at.Add(-1).In(loc).Date() // the end of a day belongs to it
+	day := time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+	spans := h.spans(day)
+	return len(spans) > 0 && !onClock(day, spans[len(spans)-1].to, loc).Before(at)
 }
 
 type span struct{ from, to int }
@@ -136,44 +133,58 @@ func GetHours(ctx context.Context, q db.Querier) (Hours, error) {
 	return Hours{Openings: openings, Closures: closures}, nil
 }
 
-// SetHours puts the given week in place of the one before. Spans of one day
-// may touch but not overlap.
-func SetHours(ctx context.Context, tx pgx.Tx, by history.By, openings []Opening) error {
-	if err := checkWeek(openings); err != nil {
+// SetHours puts the given week in place of the one that was read before; a
+// Conflict when another one stands. Spans of one day may touch but not overlap.
+func SetHours(ctx context.Context, tx pgx.Tx, by history.By, was, week []Opening) error {
+	if err := checkWeek(week); err != nil {
 		return err
 	}
-	// Two people who save at once come one after the other; the later week stands.
 	if _, err := tx.Exec(ctx, "lock table opening in share row exclusive mode"); err != nil {
 		return fmt.Errorf("set opening hours: %w", err)
+	}
+	stands, err := GetHours(ctx, tx)
+	if err != nil {
+		return err
+	}
+	if !slices.Equal(stands.Openings, inOrder(was)) {
+		return fault.Conflict("Somebody else changed the hours since you opened them; look again.")
 	}
 	if _, err := tx.Exec(ctx, "delete from opening"); err != nil {
 		return fmt.Errorf("set opening hours: %w", err)
 	}
-	for _, o := range openings {
+	for _, o := range week {
 		_, err := tx.Exec(ctx, "insert into opening (weekday, open_min, close_min) values ($1, $2, $3)",
 			int(o.Weekday), o.OpenMin, o.CloseMin)
 		if err != nil {
 			return fmt.Errorf("set opening hours: %w", err)
 		}
 	}
-	return tell(ctx, tx, by, "hours set", map[string]any{"spans": len(openings)})
+	return tell(ctx, tx, by, "hours set", map[string]any{"spans": len(week)})
 }
 
-func checkWeek(openings []Opening) error {
-	week := slices.Clone(openings)
-	slices.SortFunc(week, func(a, b Opening) int {
+func inOrder(week []Opening) []Opening {
+	return slices.SortedFunc(slices.Values(week), func(a, b Opening) int {
 		return cmp.Or(cmp.Compare(a.Weekday, b.Weekday), cmp.Compare(a.OpenMin, b.OpenMin))
 	})
+}
+
+// checkWeek refuses in the field of the day.
+func checkWeek(openings []Opening) error {
+	fields := map[string]string{}
+	week := inOrder(openings)
 	for i, o := range week {
-		if o.Weekday < time.Sunday || o.Weekday > time.Saturday {
-			return fault.Field("opening", "Choose a day of the week.")
+		switch {
+		case o.Weekday < time.Sunday || o.Weekday > time.Saturday:
+			return fmt.Errorf("weekday %d", o.Weekday)
+		case !withinDay(o.OpenMin, o.CloseMin):
+			fields[DayField(o.Weekday)] = fmt.Sprintf("It closes at %s, which is not after %s: for the afternoon write 18:00 or 6 pm.",
+				Clock(o.CloseMin), Clock(o.OpenMin))
+		case i > 0 && week[i-1].Weekday == o.Weekday && week[i-1].CloseMin > o.OpenMin:
+			fields[DayField(o.Weekday)] = fmt.Sprintf("%s and %s overlap.", week[i-1].Words(), o.Words())
 		}
-		if !withinDay(o.OpenMin, o.CloseMin) {
-			return fault.Field("opening", fmt.Sprintf("%s: opening comes before closing, both within the day.", o.Weekday))
-		}
-		if i > 0 && week[i-1].Weekday == o.Weekday && week[i-1].CloseMin > o.OpenMin {
-			return fault.Field("opening", fmt.Sprintf("%s: %s and %s overlap.", o.Weekday, week[i-1].Words(), o.Words()))
-		}
+	}
+	if len(fields) > 0 {
+		return &fault.Invalid{Fields: fields}
 	}
 	return nil
 }
@@ -183,35 +194,23 @@ func withinDay(from, to int) bool { return 0 <= from && from < to && to <= DayEn
 // Words is the span as people read it: "09:00 to 12:30".
 func (o Opening) Words() string { return Clock(o.OpenMin) + " to " + Clock(o.CloseMin) }
 
-// Clock is a minute of the day as the clock shows it; the end of the day is
-// "24:00".
-func Clock(minute int) string { return fmt.Sprintf("%02d:%02d", minute/60, minute%60) }
-
-// AddClosure closes the shop for a span of a day. One that begins at the same
-// minute as another of that day makes it longer, never shorter.
-func AddClosure(ctx context.Context, tx pgx.Tx, by history.By, c Closure) error {
-	if !withinDay(c.FromMin, c.ToMin) {
-		return fault.Field("closure", "A closure begins before it ends, both within the day.")
-	}
-	_, err := tx.Exec(ctx, `insert into closure (day, from_min, to_min) values ($1, $2, $3)
-		on conflict (day, from_min) do update set to_min = greatest(closure.to_min, excluded.to_min)`,
-		c.Day, c.FromMin, c.ToMin)
-	if err != nil {
-		return fmt.Errorf("add closure: %w", err)
-	}
-	return tell(ctx, tx, by, "closure added", c.detail())
+// UsualWeeks are some that a new shop begins with: common practice (no source).
+var UsualWeeks = [][]Opening{
+	daysFrom(time.Tuesday, time.Saturday, Opening{OpenMin: 600, CloseMin: 1080}),
+	slices.Concat(
+		daysFrom(time.Monday, time.Friday, Opening{OpenMin: 540, CloseMin: 1050}),
+		daysFrom(time.Saturday, time.Saturday, Opening{OpenMin: 540, CloseMin: 960})),
+	slices.Concat(
+		daysFrom(time.Tuesday, time.Friday, Opening{OpenMin: 600, CloseMin: 780}, Opening{OpenMin: 840, CloseMin: 1110}),
+		daysFrom(time.Saturday, time.Saturday, Opening{OpenMin: 600, CloseMin: 840})),
 }
 
-// RemoveClosure opens the shop again where a closure stood: the one of c's day
-// that begins at its FromMin.
-func RemoveClosure(ctx context.Context, tx pgx.Tx, by history.By, c Closure) error {
-	tag, err := tx.Exec(ctx, "delete from closure where day = $1 and from_min = $2", c.Day, c.FromMin)
-	if err := db.Changed(tag, err); err != nil {
-		return fmt.Errorf("remove closure: %w", err)
+func daysFrom(first, last time.Weekday, spans ...Opening) []Opening {
+	var week []Opening
+	for day := first; day <= last; day++ {
+		for _, o := range spans {
+			week = append(week, Opening{day, o.OpenMin, o.CloseMin})
+		}
 	}
-	return tell(ctx, tx, by, "closure removed", c.detail())
-}
-
-func (c Closure) detail() map[string]any {
-	return map[string]any{"day": c.Day.Format(time.DateOnly), "from_min": c.FromMin, "to_min": c.ToMin}
+	return week
 }

@@ -159,6 +159,14 @@ func views(s stock) map[string][]view {
 			h.fill(`[name="zone"]`, "Europe/Atlantis")
 			h.press("main form .main")
 		}}},
+		"/shop/hours": {{"Ragna", "/shop/hours", nil}, {"Ragna", "/shop/hours", func(h hand) {
+			h.fill(`[name="monday"]`, "10 to 6")
+			h.press(`form[action="/shop/hours"] .button`)
+		}}, {"Ragna", "/shop/hours", func(h hand) {
+			h.fill(`[name="first"]`, time.Now().AddDate(0, 0, 1).Format(time.DateOnly))
+			h.fill(`[name="last"]`, time.Now().AddDate(0, 0, 6).Format(time.DateOnly))
+			h.press(`form[action="/shop/closures"] .button`)
+		}}},
 		"/people":       {{"Ragna", "/people", nil}},
 		"/people/{id}":  {{"Ragna", path("/people/%d", s.id("select id from staff where name = 'Ines'")), nil}},
 		"/tablets":      {{"Ragna", "/tablets", nil}},

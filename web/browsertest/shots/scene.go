@@ -169,6 +169,9 @@ var scenes = []scene{
 	{name: "tool", who: "Ines", start: "/tools", then: []step{open(`main tbody a[href^="/tools/"]`)}},
 	{name: "tool-new", who: "Ragna", start: "/tools/new"},
 	{name: "tool-forms", who: "Ragna", start: "/tools", then: []step{open(`main tbody a[href^="/tools/"]`), open(".head a.main")}},
+	{name: "hours", who: "Ragna", start: "/shop/hours"},
+	{name: "hours-refused", who: "Ragna", start: "/shop/hours", then: []step{
+		do(`document.querySelector("[name=monday]").value = "10 to 6"`), press(`form[action="/shop/hours"] .button`)}},
 	{name: "people", who: "Ragna", start: "/people"},
 	{name: "people-refused", who: "Ragna", start: "/people", then: []step{do(`document.querySelector("main form").noValidate = true`), press("main form button.main")}},
 	{name: "somebody", who: "Ragna", start: "/people", then: []step{open(`main a[href^="/people/"]`)}},
