@@ -89,6 +89,7 @@ var places = []place{
 	{path: "/drop-off", word: "Drop-off", roles: []string{"desk", "owner"}},
 	{path: "/bench", word: "Bench", roles: []string{"mechanic", "owner"}},
 	{path: "/models", word: "Spec sheets"},
+	{path: "/review", word: "Review", roles: []string{"owner"}},
 	{path: "/shop", word: "Shop", roles: []string{"owner"}, over: []string{"/people", "/tablets"}},
 }
 

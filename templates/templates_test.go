@@ -91,7 +91,7 @@ func TestTheNavigationShowsWhatARoleMayDo(t *testing.T) {
 		{nil, ""},
 		{[]string{"desk"}, "Board Drop-off Spec sheets"},
 		{[]string{"mechanic"}, "Board Bench Spec sheets"},
-		{[]string{"owner"}, "Board Drop-off Bench Spec sheets Shop"},
+		{[]string{"owner"}, "Board Drop-off Bench Spec sheets Review Shop"},
 	} {
 		doc := draw(t, Layout(base(t, c.roles...), ""))
 		var words []string

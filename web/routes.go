@@ -92,6 +92,8 @@ var everyday = []row{
 	{"GET", "/tickets/{number}", anyone, (*App).ticket},
 	{"GET", "/jobs/{id}/ticket", anyone, (*App).printTicket},
 
+	{"GET", "/review", []string{owner}, (*App).review},
+
 	{"GET", "/setup", open, (*App).setupForm},
 	{"POST", "/setup", open, (*App).setup},
 	{"GET", "/sign-in", open, (*App).signInForm},

@@ -29,9 +29,11 @@ var arrows = map[string]string{
 	"web":                   "*",
 	"web/browsertest":       "",
 	"web/browsertest/shots": "web/browsertest demo",
-	"templates":             "static quantity money fault bench bill customer goahead due history interval job link procedure review shop spec staff stock summary tool picture",
+	"templates":             "static quantity money fault bench bill customer goahead due history interval job link procedure review chart stat shop spec staff stock summary tool picture",
 	"summary":               "db fault history shop staff customer link spec procedure tool job bench bill due interval quantity money",
 	"due":                   "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
+
+	"review": "db fault job procedure bill stat",
 
 	"bill":      "job money db fault history",
 	"bench":     "job procedure tool spec quantity db fault history",
@@ -54,6 +56,8 @@ var arrows = map[string]string{
 	"cluster":    "",
 	"money":      "",
 	"quantity":   "",
+	"stat":       "",
+	"chart":      "",
 	"fault":      "",
 	"static":     "",
 	"migrations": "",

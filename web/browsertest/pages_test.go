@@ -167,6 +167,10 @@ func views(s stock) map[string][]view {
 			h.fill(`[name="last"]`, time.Now().AddDate(0, 0, 6).Format(time.DateOnly))
 			h.press(`form[action="/shop/closures"] .button`)
 		}}},
+		"/review": {
+			{"Ragna", "/review", nil}, {"Ragna", "/review?p=year", nil},
+			{"Ragna", "/review?p=pick&from=2026-10-12&to=2026-10-01", nil}, {"Odile", "/review", nil},
+		},
 		"/people":       {{"Ragna", "/people", nil}},
 		"/people/{id}":  {{"Ragna", path("/people/%d", s.id("select id from staff where name = 'Ines'")), nil}},
 		"/tablets":      {{"Ragna", "/tablets", nil}},

@@ -1,0 +1,259 @@
+package stat_test
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"damperdesk/internal/stat"
+)
+
+// TestVectors runs every row of testdata/stat. A first expected cell of "too
+// few" or "refused" asks for that instead of a value.
+func TestVectors(t *testing.T) {
+	for file, check := range map[string]func(*testing.T, map[string]string){
+		"quantile":    checkQuantile,
+		"wilson":      checkWilson,
+		"least":       checkLeast,
+		"individuals": checkIndividuals,
+		"signals":     checkSignals,
+	} {
+		t.Run(file, func(t *testing.T) {
+			for i, row := range rows(t, file) {
+				t.Run(strconv.Itoa(i+2), func(t *testing.T) {
+					if row["source"] == "" {
+						t.Errorf("%s.csv line %d has no source", file, i+2)
+					}
+					check(t, row)
+				})
+			}
+		})
+	}
+}
+
+func rows(t *testing.T, file string) []map[string]string {
+	t.Helper()
+	f, err := os.Open(filepath.Join("..", "..", "testdata", "stat", file+".csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	records, err := csv.NewReader(f).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(records) < 2 {
+		t.Fatalf("%s.csv has no rows", file)
+	}
+	var all []map[string]string
+	for _, record := range records[1:] {
+		row := map[string]string{}
+		for i, cell := range record {
+			row[records[0][i]] = cell
+		}
+		all = append(all, row)
+	}
+	return all
+}
+
+func float(t *testing.T, text string) float64 {
+	t.Helper()
+	v, err := strconv.ParseFloat(text, 64)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v
+}
+
+func whole(t *testing.T, text string) int {
+	t.Helper()
+	n, err := strconv.Atoi(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return n
+}
+
+func floats(t *testing.T, text string) []float64 {
+	t.Helper()
+	var list []float64
+	for word := range strings.FieldsSeq(text) {
+		list = append(list, float(t, word))
+	}
+	return list
+}
+
+// answered reports whether a value is wanted, after checking an error that is
+// wanted instead.
+func answered(t *testing.T, want string, err error) bool {
+	t.Helper()
+	isFew := errors.As(err, new(stat.TooFew))
+	switch want {
+	case "too few":
+		if !isFew {
+			t.Errorf("error %v, want too few", err)
+		}
+		return false
+	case "refused":
+		if err == nil || isFew {
+			t.Errorf("error %v, want a refusal", err)
+		}
+		return false
+	}
+	if err != nil {
+		t.Errorf("error %v, want %s", err, want)
+	}
+	return err == nil
+}
+
+func near(t *testing.T, what string, got float64, row map[string]string) {
+	t.Helper()
+	if want := float(t, row[what]); math.Abs(got-want) > float(t, row["tolerance"]) {
+		t.Errorf("%v: %s %v, want %v", row, what, got, want)
+	}
+}
+
+func checkQuantile(t *testing.T, row map[string]string) {
+	x := floats(t, row["x"])
+	before := slices.Clone(x)
+	got, err := stat.Quantile(x, float(t, row["p"]))
+	if answered(t, row["want"], err) {
+		near(t, "want", got, row)
+		if !slices.Equal(x, before) {
+			t.Errorf("the values were moved to %v", x)
+		}
+	}
+}
+
+func checkWilson(t *testing.T, row map[string]string) {
+	got, err := stat.Wilson(whole(t, row["k"]), whole(t, row["n"]), float(t, row["level"]))
+	if answered(t, row["low"], err) {
+		near(t, "low", got.Low, row)
+		near(t, "high", got.High, row)
+	}
+}
+
+func checkLeast(t *testing.T, row map[string]string) {
+	got, err := stat.Least(float(t, row["p"]), float(t, row["sure"]))
+	if answered(t, row["want"], err) && got != whole(t, row["want"]) {
+		t.Errorf("%v: %d", row, got)
+	}
+}
+
+func checkIndividuals(t *testing.T, row map[string]string) {
+	got, err := stat.Individuals(floats(t, row["x"]))
+	if answered(t, row["mean"], err) {
+		near(t, "mean", got.Mean, row)
+		near(t, "range", got.Range, row)
+		near(t, "low", got.Low, row)
+		near(t, "high", got.High, row)
+	}
+}
+
+func checkSignals(t *testing.T, row map[string]string) {
+	limits := stat.Limits{Mean: float(t, row["mean"]), Low: float(t, row["low"]), High: float(t, row["high"])}
+	words := map[stat.Signal]string{stat.Above: "above", stat.Below: "below", stat.Over: "over", stat.Under: "under"}
+	var got []string
+	for i, s := range limits.Signals(floats(t, row["x"])) {
+		if s != stat.Chance {
+			got = append(got, fmt.Sprintf("%d:%s", i, words[s]))
+		}
+	}
+	if s := strings.Join(got, " "); s != row["want"] {
+		t.Errorf("%v: signals %q", row, s)
+	}
+}
+
+// Six values say something of a median, five do not; of the share 0.85 it
+// takes nineteen (least.csv).
+func TestEstimateAsksForEnough(t *testing.T) {
+	x := []float64{1, 2, 3, 4, 5, 6}
+	if got, err := stat.Estimate(x, 0.5, 0.95); err != nil || got != 3.5 {
+		t.Errorf("median of six: %v, %v; want 3.5", got, err)
+	}
+	for _, c := range []struct {
+		x    []float64
+		p    float64
+		want stat.TooFew
+	}{
+		{x[:5], 0.5, stat.TooFew{Have: 5, Need: 6}},
+		{nil, 0.5, stat.TooFew{Have: 0, Need: 6}},
+		{x, 0.85, stat.TooFew{Have: 6, Need: 19}},
+	} {
+		var few stat.TooFew
+		if _, err := stat.Estimate(c.x, c.p, 0.95); !errors.As(err, &few) || few != c.want {
+			t.Errorf("share %v of %v: %v, want %+v", c.p, c.x, err, c.want)
+		}
+	}
+	if _, err := stat.Estimate(x, 0, 0.95); err == nil {
+		t.Error("an estimate of the least value there could be")
+	}
+}
+
+var sample = rapid.SliceOfN(rapid.Float64Range(-1e6, 1e6), 1, 60)
+
+// A quantile lies within its values, does not fall with the share, does not
+// ask for the order, and moves with the values.
+func TestQuantileProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		x := sample.Draw(t, "x")
+		p, q := rapid.Float64Range(0, 1).Draw(t, "p"), rapid.Float64Range(0, 1).Draw(t, "q")
+		quantile := func(x []float64, p float64) float64 {
+			v, err := stat.Quantile(x, p)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return v
+		}
+		low, high := quantile(x, min(p, q)), quantile(x, max(p, q))
+		if low > high || low < slices.Min(x) || high > slices.Max(x) {
+			t.Errorf("quantiles %v and %v of %v", low, high, x)
+		}
+		if other := quantile(rapid.Permutation(x).Draw(t, "other order"), p); other != quantile(x, p) {
+			t.Errorf("another order gives %v", other)
+		}
+		moved := make([]float64, len(x))
+		for i, v := range x {
+			moved[i] = 2*v + 3
+		}
+		if got, want := quantile(moved, p), 2*quantile(x, p)+3; math.Abs(got-want) > 1e-6 {
+			t.Errorf("moved values give %v, want %v", got, want)
+		}
+	})
+}
+
+// An interval holds the share that was seen, mirrors, and narrows with more of
+// the same.
+func TestWilsonProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 2000).Draw(t, "n")
+		k := rapid.IntRange(0, n).Draw(t, "k")
+		level := rapid.Float64Range(0.5, 0.999).Draw(t, "level")
+		wilson := func(k, n int) stat.Interval {
+			i, err := stat.Wilson(k, n, level)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return i
+		}
+		i, share := wilson(k, n), float64(k)/float64(n)
+		if !(i.Low >= 0 && i.Low <= share && share <= i.High && i.High <= 1) {
+			t.Errorf("%d of %d: %+v", k, n, i)
+		}
+		if m := wilson(n-k, n); math.Abs(m.Low-(1-i.High)) > 1e-12 || math.Abs(m.High-(1-i.Low)) > 1e-12 {
+			t.Errorf("%d of %d: %+v, mirrored %+v", k, n, i, m)
+		}
+		if more := wilson(4*k, 4*n); more.High-more.Low >= i.High-i.Low {
+			t.Errorf("four times as many give %+v, no narrower than %+v", more, i)
+		}
+	})
+}
