@@ -6,6 +6,7 @@ import (
 	"context"
 	"log/slog"
 	"net/http"
+	"net/netip"
 	"strings"
 	"time"
 
@@ -23,6 +24,8 @@ type Config struct {
 	BaseURL string
 	// LinkKey makes the tokens of customer links; at least 32 bytes.
 	LinkKey []byte
+	// Proxies are the networks of those whose X-Forwarded-For is believed.
+	Proxies []netip.Prefix
 	Version string
 	Log     *slog.Logger
 	// Now is the clock; nil is time.Now.

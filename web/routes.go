@@ -158,7 +158,7 @@ var guarded = []row{
 // security headers, the cross-origin check and the person signed in.
 func (a *App) handler() http.Handler {
 	r := chi.NewRouter()
-	r.Use(a.logged, headers, middleware.Compress(5, "text/html", "text/css", "text/javascript", "image/svg+xml"))
+	r.Use(a.throughProxies, a.logged, headers, middleware.Compress(5, "text/html", "text/css", "text/javascript", "image/svg+xml"))
 	r.Handle("/static/*", static.Handler())
 	guard := http.NewCrossOriginProtection()
 	for _, rt := range routes {

@@ -79,18 +79,35 @@ func lost(err error) bool { return errors.As(err, new(lostServer)) }
 // signedIn signs somebody in and starts the first job of the bench's queue.
 func signedIn(t *testing.T, r running, name string) *mechanic {
 	t.Helper()
+	m := newMechanic(t, r.address, name)
+	m.signIn(t)
+	m.start(t)
+	return m
+}
+
+func newMechanic(t *testing.T, address, name string) *mechanic {
+	t.Helper()
 	jar, err := cookiejar.New(nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	m := &mechanic{name: name, address: r.address, client: &http.Client{
+	return &mechanic{name: name, address: address, client: &http.Client{
 		Jar: jar, Timeout: 15 * time.Second,
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 	}}
-	signIn := url.Values{"name": {name}, "passphrase": {passphrase}, "next": {"/bench"}}
-	if to, err := m.post("/sign-in", signIn); err != nil || to != "/bench" {
-		t.Fatalf("%s signs in: to %q, %v", name, to, err)
+}
+
+func (m *mechanic) signIn(t *testing.T) {
+	t.Helper()
+	fields := url.Values{"name": {m.name}, "passphrase": {passphrase}, "next": {"/bench"}}
+	if to, err := m.post("/sign-in", fields); err != nil || to != "/bench" {
+		t.Fatalf("%s signs in: to %q, %v", m.name, to, err)
 	}
+}
+
+// start starts the first job of the bench's queue.
+func (m *mechanic) start(t *testing.T) {
+	t.Helper()
 	bench, err := m.get("/bench")
 	if err != nil {
 		t.Fatal(err)
@@ -98,14 +115,13 @@ func signedIn(t *testing.T, r running, name string) *mechanic {
 	start := bench.Find(`form[action$="/start"]`).First()
 	sheet, err := m.post(start.AttrOr("action", "none"), filled(start))
 	if err != nil {
-		t.Fatalf("%s starts a job: %v", name, err)
+		t.Fatalf("%s starts a job: %v", m.name, err)
 	}
 	page, err := m.get(sheet)
 	if err != nil {
 		t.Fatal(err)
 	}
 	m.at = page.Find(".links a.main").AttrOr("href", "")
-	return m
 }
 
 func (m *mechanic) get(path string) (*goquery.Document, error) {
@@ -251,7 +267,11 @@ func filled(form *goquery.Selection) url.Values {
 		sent.Set(field.AttrOr("name", ""), "Smooth again.")
 	})
 	form.Find("select[name]").Each(func(_ int, field *goquery.Selection) {
-		sent.Set(field.AttrOr("name", ""), field.Find("option[selected]").AttrOr("value", ""))
+		chosen := field.Find("option[selected]")
+		if chosen.Length() == 0 {
+			chosen = field.Find("option").First()
+		}
+		sent.Set(field.AttrOr("name", ""), chosen.AttrOr("value", ""))
 	})
 	if button := form.Find("button[name=signoff]"); button.Length() > 0 {
 		sent.Set("signoff", button.AttrOr("value", ""))

@@ -99,7 +99,7 @@ func (p *program) serveOn(ctx context.Context, l net.Listener, d database, c Con
 		return err
 	}
 	fmt.Fprint(p.out, said)
-	return answer(ctx, l, pool, web.Config{BaseURL: c.BaseURL, LinkKey: key, Version: versionText(), Log: p.log})
+	return answer(ctx, l, pool, web.Config{BaseURL: c.BaseURL, LinkKey: key, Proxies: c.Proxies, Version: versionText(), Log: p.log})
 }
 
 func installed(ctx context.Context) func(pgx.Tx, history.By) error {

@@ -115,7 +115,7 @@ func (m *mechanic) listen(t *testing.T, path string) stream {
 	if err != nil {
 		t.Fatal(err)
 	}
-	res, err := (&http.Client{Jar: m.client.Jar}).Do(req)
+	res, err := (&http.Client{Jar: m.client.Jar, Transport: m.client.Transport}).Do(req)
 	if err != nil {
 		t.Fatal(err)
 	}
