@@ -40,8 +40,10 @@ type Base struct {
 	// Seen says how far a page that follows had read when it was opened; the
 	// page hands it back when it asks again.
 	Seen string
-	// Find shows the box that finds customers, units and tickets.
-	Find bool
+	// Find shows the box that finds customers, units and tickets, with what was
+	// Looked for in it.
+	Find   bool
+	Looked string
 }
 
 // Person is who is signed in; the zero Person is nobody.

@@ -10,6 +10,7 @@ import (
 	"github.com/a-h/templ"
 
 	"damperdesk/internal/customer"
+	"damperdesk/internal/find"
 	"damperdesk/internal/job"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/quantity"
@@ -29,7 +30,7 @@ const (
 type DropOffPage struct {
 	Base
 	Who      string // what was searched for
-	Found    []customer.Found
+	Found    []find.Person
 	Customer *customer.Customer // chosen; nil: nobody, or somebody new
 	New      bool               // somebody new is chosen
 	Units    []customer.Unit    // of the chosen customer
@@ -96,7 +97,7 @@ func (p DropOffPage) newName() string {
 // customerOptions has whoever is chosen even if the search is for another.
 func (p DropOffPage) customerOptions() []Option {
 	var options []Option
-	chosen := p.Customer != nil && slices.ContainsFunc(p.Found, func(f customer.Found) bool { return f.ID == p.Customer.ID })
+	chosen := p.Customer != nil && slices.ContainsFunc(p.Found, func(f find.Person) bool { return f.ID == p.Customer.ID })
 	if p.Customer != nil && !chosen {
 		options = append(options, Option{Value: strconv.FormatInt(p.Customer.ID, 10), Label: p.Customer.Name,
 			Note: listed(p.Customer.Phone, p.Customer.Mail), Chosen: true})
@@ -108,10 +109,27 @@ func (p DropOffPage) customerOptions() []Option {
 		}
 		options = append(options, Option{
 			Value: strconv.FormatInt(f.ID, 10), Label: f.Name, Chosen: p.Customer != nil && p.Customer.ID == f.ID,
-			Note: listed(f.Phone, f.Mail, plural(f.Units, "unit"), last),
+			Note: listed(broughtBy(f), f.Phone, f.Mail, plural(f.Units, "unit"), last),
 		})
 	}
 	return append(options, Option{Value: SomebodyNew, Label: "Somebody new", Chosen: p.New})
+}
+
+// broughtBy names the unit that somebody was found by: "has the Tindra Lode off
+// the green hardtail, serial TL-20418".
+func broughtBy(f find.Person) string {
+	u := f.By
+	if u == nil {
+		return ""
+	}
+	return listed(strings.TrimSpace("has the "+u.Name+" "+colourAndBike(u.Unit)), labelled("serial", u.Serial), labelled("tag", u.Tag), labelled("frame", u.FrameNo))
+}
+
+func labelled(word, text string) string {
+	if text == "" {
+		return ""
+	}
+	return word + " " + text
 }
 
 func (p DropOffPage) foundLegend() string {

@@ -78,7 +78,7 @@ func DropOff(p DropOffPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = Input(p.Base, Field{Name: "who", Label: "Name, phone, mail or ticket", Value: p.Who, Type: "search", Attributes: p.searches()}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = Input(p.Base, Field{Name: "who", Label: "Name, phone, mail, ticket, serial or bike", Value: p.Who, Type: "search", Attributes: p.searches()}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

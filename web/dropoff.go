@@ -14,6 +14,7 @@ import (
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
+	"damperdesk/internal/find"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 	"damperdesk/internal/link"
@@ -100,9 +101,11 @@ func (a *App) dropOffPage(ctx context.Context, base templates.Base, ask asked) (
 
 // readWho searches, and reads the chosen customer with their units.
 func readWho(ctx context.Context, q db.Querier, p *templates.DropOffPage, ask asked) (err error) {
-	if p.Found, err = customer.Find(ctx, q, ask.who, foundAtOnce); err != nil {
+	found, err := find.All(ctx, q, ask.who)
+	if err != nil {
 		return err
 	}
+	p.Found = found.People(foundAtOnce)
 	id, err := strconv.ParseInt(ask.customer, 10, 64)
 	if err != nil {
 		return nil // nobody yet, or somebody new

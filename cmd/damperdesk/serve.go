@@ -13,6 +13,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
@@ -80,6 +81,9 @@ func (p *program) serveOn(ctx context.Context, l net.Listener, d database, c Con
 		return err
 	}
 	defer pool.Close()
+	if err := customer.Rekey(ctx, pool); err != nil {
+		return err
+	}
 	if err := systemAct(ctx, pool, "install what the program brings", installed(ctx)); err != nil {
 		return err
 	}

@@ -24,14 +24,15 @@ const module = "damperdesk/"
 // arrows is which packages of ours a package may import: nothing else, and
 // nothing in the other direction.
 var arrows = map[string]string{
-	"cmd/damperdesk":        "web work demo check cluster db live staff shop link procedure interval intent history fault",
+	"cmd/damperdesk":        "web work demo check cluster customer db live staff shop link procedure interval intent history fault",
 	"demo":                  "*",
 	"web":                   "*",
 	"web/browsertest":       "",
 	"web/browsertest/shots": "web/browsertest demo",
-	"templates":             "static quantity money fault bench bill customer goahead due history interval job link procedure review chart stat shop spec staff stock summary tool picture",
+	"templates":             "static quantity money fault bench bill customer find goahead due history interval job link procedure review chart stat shop spec staff stock summary tool picture",
 	"summary":               "db fault history shop staff customer link spec procedure tool job bench bill due interval quantity money",
 	"due":                   "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
+	"find":                  "db customer spec",
 
 	"review": "db fault job procedure bill stat",
 

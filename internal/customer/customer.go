@@ -1,5 +1,5 @@
 // Package customer keeps the people who bring units, their bikes and the units
-// themselves, and finds them again from whatever the desk has to go by.
+// themselves, each with the keys that package find looks them up by.
 package customer
 
 import (
@@ -137,10 +137,11 @@ func Add(ctx context.Context, tx pgx.Tx, by history.By, d Details) (int64, error
 		return 0, err
 	}
 	d = d.Tidy()
+	name, mail, digits, grams := d.keys()
 	var id int64
-	err := tx.QueryRow(ctx, `insert into customer (name, name_key, phone, phone_digits, mail)
-		values ($1, $2, $3, $4, $5) returning id`,
-		d.Name, Fold(d.Name), d.Phone, Digits(d.Phone), d.Mail).Scan(&id)
+	err := tx.QueryRow(ctx, `insert into customer (name, phone, mail, name_key, mail_key, phone_digits, grams, keyed)
+		values ($1, $2, $3, $4, $5, $6, $7, $8) returning id`,
+		d.Name, d.Phone, d.Mail, name, mail, digits, grams, keying).Scan(&id)
 	if err != nil {
 		return 0, fmt.Errorf("add customer: %w", err)
 	}
@@ -157,10 +158,11 @@ func Update(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int
 		return err
 	}
 	d = d.Tidy()
-	err := db.Changed(tx.Exec(ctx, `update customer set name = $3, name_key = $4, phone = $5, phone_digits = $6,
-			mail = $7, version = version + 1
+	name, mail, digits, grams := d.keys()
+	err := db.Changed(tx.Exec(ctx, `update customer set name = $3, phone = $4, mail = $5,
+			name_key = $6, mail_key = $7, phone_digits = $8, grams = $9, keyed = $10, version = version + 1
 		where id = $1 and version = $2`,
-		id, version, d.Name, Fold(d.Name), d.Phone, Digits(d.Phone), d.Mail))
+		id, version, d.Name, d.Phone, d.Mail, name, mail, digits, grams, keying))
 	if err != nil {
 		return fmt.Errorf("change customer: %w", err)
 	}

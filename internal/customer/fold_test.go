@@ -38,6 +38,20 @@ func TestFoldMakesTwoWritingsOne(t *testing.T) {
 	}
 }
 
+// Source: UnicodeData.txt, general categories: U+00AD, U+200B, U+200D, U+200F
+// and U+202E are Cf, U+FE0F is Mn, U+0940 is Mc, U+1F6B2 is So, U+00A0 is Zs.
+func TestFoldByGeneralCategory(t *testing.T) {
+	for in, want := range map[string]string{
+		"Mar\u00adsh": "marsh", "Mar\u200bsh": "marsh", "\u202eMarsh\u200f": "marsh", "\u0645\u0631\u200d\u064a\u0645": "\u0645\u0631\u064a\u0645",
+		"\u2764\ufe0f Ada": "ada", "\U0001F6B2Ada\U0001F6B2Marsh": "ada marsh", "Ada\u00a0Marsh": "ada marsh",
+		"\u092e\u0940\u0930": "\u092e\u0940\u0930", "\x00": "", "\xff": "", "%_\\": "",
+	} {
+		if got := customer.Fold(in); got != want {
+			t.Errorf("Fold(%q) = %q, want %q", in, got, want)
+		}
+	}
+}
+
 func TestFoldTwiceIsFoldOnce(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := rapid.String().Draw(t, "s")

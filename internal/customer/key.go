@@ -1,0 +1,129 @@
+package customer
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+)
+
+// keying is the revision of the rules below, of Fold and of Grams. Raise it
+// with any of them: Rekey then mends every row when the program next starts.
+const keying = 1
+
+// rekeyedAtOnce is how many rows one transaction of Rekey holds.
+const rekeyedAtOnce = 500
+
+// keys are what a customer is found by. The mail address counts up to its @,
+// since what follows is shared by half of all customers.
+func (d Details) keys() (name, mail, digits string, grams []string) {
+	local, _, _ := strings.Cut(d.Mail, "@")
+	name, mail, digits = Fold(d.Name), Fold(local), PhoneDigits(d.Phone)
+	return name, mail, digits, gramsOf(name+" "+mail, digits)
+}
+
+// bikeKeys are what a unit's bike is found by.
+func (d UnitDetails) bikeKeys() (words, frame string, grams []string) {
+	words, frame = Fold(d.BikeColour+" "+d.BikeWords), Code(d.FrameNo)
+	return words, frame, gramsOf(words, frame)
+}
+
+// keys are what a unit itself is found by. The name of its model is looked up
+// in the library, where it may be mended.
+func (d UnitDetails) keys() (words, serial, tag string, grams []string) {
+	words, serial, tag = Fold(d.ModelWords), Code(d.Serial), Code(d.Tag)
+	return words, serial, tag, gramsOf(words, serial, tag)
+}
+
+// gramsOf is every trigram of the words and of the codes once.
+func gramsOf(words string, codes ...string) []string {
+	all := []string{}
+	for word := range strings.FieldsSeq(words) {
+		all = append(all, Grams(word)...)
+	}
+	for _, code := range codes {
+		if code != "" {
+			all = append(all, CodeGrams(code)...)
+		}
+	}
+	slices.Sort(all)
+	return slices.Compact(all)
+}
+
+// Rekey makes the keys of all rows that older rules made them for, or none. It
+// may be broken off, and called by several servers at once; when it returns
+// without an error everything can be found.
+func Rekey(ctx context.Context, pool *db.Pool) error {
+	for _, rekey := range []func(context.Context, pgx.Tx) (int, error){rekeyCustomers, rekeyBikes, rekeyUnits} {
+		for n := rekeyedAtOnce; n == rekeyedAtOnce; {
+			err := db.Write(ctx, pool, func(tx pgx.Tx) (err error) {
+				n, err = rekey(ctx, tx)
+				return err
+			})
+			if err != nil {
+				return fmt.Errorf("make keys for finding: %w", err)
+			}
+		}
+	}
+	return nil
+}
+
+func rekeyCustomers(ctx context.Context, tx pgx.Tx) (int, error) {
+	rows, err := tx.Query(ctx, "select id, name, phone, mail from customer"+outdated, keying, rekeyedAtOnce)
+	list, err := db.All[struct {
+		ID int64
+		Details
+	}](rows, err)
+	if err != nil {
+		return 0, err
+	}
+	var batch pgx.Batch
+	for _, c := range list {
+		name, mail, digits, grams := c.keys()
+		batch.Queue("update customer set name_key = $2, mail_key = $3, phone_digits = $4, grams = $5, keyed = $6 where id = $1",
+			c.ID, name, mail, digits, grams, keying)
+	}
+	return len(list), tx.SendBatch(ctx, &batch).Close()
+}
+
+func rekeyBikes(ctx context.Context, tx pgx.Tx) (int, error) {
+	rows, err := tx.Query(ctx, "select id, words, colour, frame_no from bike"+outdated, keying, rekeyedAtOnce)
+	list, err := db.All[struct {
+		ID                     int64
+		Words, Colour, FrameNo string
+	}](rows, err)
+	if err != nil {
+		return 0, err
+	}
+	var batch pgx.Batch
+	for _, b := range list {
+		words, frame, grams := UnitDetails{BikeWords: b.Words, BikeColour: b.Colour, FrameNo: b.FrameNo}.bikeKeys()
+		batch.Queue("update bike set words_key = $2, frame_key = $3, grams = $4, keyed = $5 where id = $1",
+			b.ID, words, frame, grams, keying)
+	}
+	return len(list), tx.SendBatch(ctx, &batch).Close()
+}
+
+func rekeyUnits(ctx context.Context, tx pgx.Tx) (int, error) {
+	rows, err := tx.Query(ctx, "select id, model_words, serial, tag from unit"+outdated, keying, rekeyedAtOnce)
+	list, err := db.All[struct {
+		ID                      int64
+		ModelWords, Serial, Tag string
+	}](rows, err)
+	if err != nil {
+		return 0, err
+	}
+	var batch pgx.Batch
+	for _, u := range list {
+		words, serial, tag, grams := UnitDetails{ModelWords: u.ModelWords, Serial: u.Serial, Tag: u.Tag}.keys()
+		batch.Queue("update unit set words_key = $2, serial_key = $3, tag_key = $4, grams = $5, keyed = $6 where id = $1",
+			u.ID, words, serial, tag, grams, keying)
+	}
+	return len(list), tx.SendBatch(ctx, &batch).Close()
+}
+
+const outdated = " where keyed <> $1 order by id limit $2 for no key update"

@@ -1,0 +1,73 @@
+package templates
+
+import (
+	"context"
+	"io"
+	"net/url"
+	"strings"
+
+	"github.com/a-h/templ"
+
+	"damperdesk/internal/find"
+)
+
+// FindPage is what was found for what somebody typed, Base.Looked.
+type FindPage struct {
+	Base
+	Found find.Result
+}
+
+// newPath leads to a drop-off for somebody new of the name that was typed.
+func (p FindPage) newPath() string {
+	return "/drop-off?customer=new&who=" + url.QueryEscape(p.Looked)
+}
+
+// findable says what can be typed.
+const findable = "The box above finds jobs, customers and units by a ticket number; by a name, or the beginning of each of its words; " +
+	"by a phone number or its last three digits; by the beginning of a mail address; by a serial, own tag or frame number, or part of it; " +
+	"by the colour of a bike and what it is; and by the model. Several of them together narrow it down: marsh green hardtail."
+
+// marked shows pieces of a text, what was looked for among them as such.
+func marked(pieces []find.Piece) templ.Component {
+	return templ.ComponentFunc(func(_ context.Context, w io.Writer) error {
+		var b strings.Builder
+		for _, p := range pieces {
+			if p.Marked {
+				b.WriteString("<mark>" + templ.EscapeString(p.Text) + "</mark>")
+			} else {
+				b.WriteString(templ.EscapeString(p.Text))
+			}
+		}
+		_, err := io.WriteString(w, b.String())
+		return err
+	})
+}
+
+// trait is something known of a unit, with the word that says what it is.
+type trait struct {
+	word   string // "serial " or such, or empty
+	pieces []find.Piece
+}
+
+// traits are what tells a unit from others, as far as known.
+func (p FindPage) traits(u find.Unit) []trait {
+	list := []trait{{"", p.Found.Words(u.Kind)}}
+	add := func(word, text string, mark func(string) []find.Piece) {
+		if text != "" {
+			list = append(list, trait{word, mark(text)})
+		}
+	}
+	add("off the ", strings.TrimSpace(u.BikeColour+" "+u.BikeWords), p.Found.Words)
+	add("serial ", u.Serial, p.Found.Code)
+	add("tag ", u.Tag, p.Found.Code)
+	add("frame ", u.FrameNo, p.Found.Code)
+	return list
+}
+
+// jobEnd is when a job is promised, or how it ended.
+func (p FindPage) jobEnd(j find.Job) string {
+	if j.ClosedAt != nil {
+		return listed(j.Ending, p.Date(p.local(*j.ClosedAt)))
+	}
+	return "promised " + p.Day(j.PromisedAt)
+}
