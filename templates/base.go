@@ -90,9 +90,10 @@ var places = []place{
 	{path: "/board", word: "Board"},
 	{path: "/drop-off", word: "Drop-off", roles: []string{"desk", "owner"}},
 	{path: "/bench", word: "Bench", roles: []string{"mechanic", "owner"}},
+	{path: "/due", word: "Due list", roles: []string{"desk", "owner"}},
 	{path: "/models", word: "Spec sheets"},
 	{path: "/review", word: "Review", roles: []string{"owner"}},
-	{path: "/shop", word: "Shop", roles: []string{"owner"}, over: []string{"/people", "/tablets"}},
+	{path: "/shop", word: "Shop", roles: []string{"owner"}, over: []string{"/people", "/tablets", "/intervals"}},
 }
 
 func (b Base) places() []place {

@@ -35,6 +35,8 @@ type DropOffPage struct {
 	New      bool               // somebody new is chosen
 	Units    []customer.Unit    // of the chosen customer
 	Count    int                // units on the form
+	Unit     int64              // chosen already; 0: none
+	Service  string             // the same
 
 	Models    []spec.Model
 	Services  []procedure.Service
@@ -156,13 +158,21 @@ func (p DropOffPage) unitOptions() []Option {
 		} else if u.LastAt != nil {
 			note = listed(note, "last here "+p.Date(p.local(*u.LastAt)))
 		}
-		options = append(options, Option{Value: strconv.FormatInt(u.ID, 10), Label: u.Name, Note: note, Disabled: u.OpenJob != 0})
+		options = append(options, Option{Value: strconv.FormatInt(u.ID, 10), Label: u.Name, Note: note, Disabled: u.OpenJob != 0,
+			Chosen: u.ID == p.Unit && u.OpenJob == 0 && p.Count == 1})
+	}
+	if slices.ContainsFunc(options, func(o Option) bool { return o.Chosen }) {
+		return append(options, anotherUnit(false))
 	}
 	free := func(o Option) bool { return !o.Disabled }
 	if i := slices.IndexFunc(options, free); i >= 0 && p.Count == 1 {
 		options[i].Chosen = !slices.ContainsFunc(options[i+1:], free) // the only one it can be, but for another
 	}
-	return append(options, Option{Value: AnotherUnit, Label: "Another unit", Note: "not brought before", Chosen: len(p.Units) == 0})
+	return append(options, anotherUnit(len(p.Units) == 0))
+}
+
+func anotherUnit(chosen bool) Option {
+	return Option{Value: AnotherUnit, Label: "Another unit", Note: "not brought before", Chosen: chosen}
 }
 
 func (p DropOffPage) anotherOpen(i int) bool {
@@ -206,7 +216,7 @@ func (p DropOffPage) modelOptions() []Option {
 func (p DropOffPage) serviceOptions() []Option {
 	var options []Option
 	for _, s := range p.Services {
-		options = append(options, Option{Value: s.Code, Label: s.Name, Note: forKinds(s), Chosen: len(p.Services) == 1})
+		options = append(options, Option{Value: s.Code, Label: s.Name, Note: forKinds(s), Chosen: len(p.Services) == 1 || s.Code == p.Service})
 	}
 	return options
 }

@@ -30,19 +30,19 @@ func SaidFields(b Base, prefix string) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<div class=\"cols\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<div class=\"cols thirds\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = Input(b, Field{Name: prefix + "hours", Label: "Ridden since service", Unit: "h", Keyboard: "decimal", Hint: "if they know"}).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Input(b, Field{Name: prefix + "hours", Label: "Hours ridden", Keyboard: "decimal", Hint: "since its last service"}).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = Input(b, Field{Name: prefix + "rides", Label: "Rides a week", Keyboard: "decimal"}).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Input(b, Field{Name: prefix + "rides", Label: "Rides a week", Keyboard: "decimal", Hint: "about"}).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = Input(b, Field{Name: prefix + "each", Label: "How long each", Hint: "90 min, 1.5 h or 1:30"}).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Input(b, Field{Name: prefix + "each", Label: "Each ride", Hint: "90 min or 1:30"}).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -37,11 +37,15 @@ type asked struct {
 	who      string // to search for
 	customer string // an id, templates.SomebodyNew, or empty
 	units    int
+	// unit and service are chosen already where another page leads here.
+	unit    int64
+	service string
 }
 
 func askedIn(get func(string) string) asked {
 	n, _ := strconv.Atoi(get("units"))
-	return asked{who: plain(get("who")), customer: get("customer"), units: min(max(n, 1), mostUnits)}
+	unit, _ := strconv.ParseInt(get("unit"), 10, 64)
+	return asked{who: plain(get("who")), customer: get("customer"), units: min(max(n, 1), mostUnits), unit: unit, service: get("service")}
 }
 
 func (a *App) dropOffForm(w http.ResponseWriter, r *http.Request) error {
@@ -71,7 +75,8 @@ func (a *App) dropOffFind(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (a *App) dropOffPage(ctx context.Context, base templates.Base, ask asked) (templates.DropOffPage, error) {
-	p := templates.DropOffPage{Base: base, Who: ask.who, New: ask.customer == templates.SomebodyNew, Count: ask.units}
+	p := templates.DropOffPage{Base: base, Who: ask.who, New: ask.customer == templates.SomebodyNew, Count: ask.units,
+		Unit: ask.unit, Service: ask.service}
 	p.Title = "Drop-off"
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
 		if err := readWho(ctx, tx, &p, ask); err != nil {

@@ -77,6 +77,8 @@ var everyday = []row{
 	{"GET", "/units/{id}", anyone, (*App).unitBook},
 	{"POST", "/units/{id}/hours", anyone, (*App).sayHours},
 
+	{"GET", "/due", []string{desk, owner}, (*App).due},
+
 	{"GET", "/models", anyone, (*App).models},
 	{"GET", "/models/{id}", anyone, (*App).model},
 
@@ -123,6 +125,9 @@ var everyday = []row{
 // guarded are the routes that decide who may do what, and what a torque or a
 // pressure is: a PIN that somebody has watched must be of no use there.
 var guarded = []row{
+	{"GET", "/intervals", []string{owner}, (*App).intervals},
+	{"GET", "/intervals/rule", []string{owner}, (*App).intervalForm},
+	{"POST", "/intervals", []string{owner}, (*App).setInterval},
 	{"POST", "/me/passphrase", anyone, (*App).newPassphrase},
 	{"POST", "/me/pin", anyone, (*App).newPIN},
 	{"GET", "/shop", []string{owner}, (*App).shop},

@@ -44,6 +44,7 @@ var settings = []struct {
 	{"Work", []setting{
 		{"/models", "Spec sheets", "torques, oils and settings of each model", modelsStand},
 		{"/tools", "Torque tools", "that torques are signed with", toolsStand},
+		{"/intervals", "Intervals", "when each service is due again", intervalsStand},
 	}},
 }
 

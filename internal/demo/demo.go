@@ -92,6 +92,9 @@ func fill(ctx context.Context, pool *db.Pool, linkKey []byte, now time.Time) (an
 			return "", err
 		}
 	}
+	if err := s.rideHours(ctx, units); err != nil {
+		return "", err
+	}
 	return s.today(ctx, units)
 }
 

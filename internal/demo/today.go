@@ -108,7 +108,7 @@ func (s *seeder) today(ctx context.Context, units []*unit) (string, error) {
 
 func (o open) visit(s *seeder, units []*unit) *visit {
 	t := &task{symptoms: []string{o.symptom}, complaint: o.words, hangs: o.hangs, mechanic: o.mechanic, whole: o.whole,
-		riding: "trails, two rides a week", ago: o.bench, until: o.until, flaws: o.flaws, note: o.note}
+		riding: "trails", said: habit(2, 1.5), ago: o.bench, until: o.until, flaws: o.flaws, note: o.note}
 	for _, u := range units {
 		if u.owner.name == o.owner && u.model == o.model {
 			t.unit = u

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
 	"damperdesk/internal/link"
 )
@@ -33,6 +34,7 @@ type task struct {
 	hangs     string
 	mechanic  string // empty: nobody yet
 	riding    string
+	said      interval.Said
 	whole     bool // the whole bike
 
 	queued   time.Time
@@ -160,7 +162,7 @@ const linkLasts = 366 * 24 * time.Hour
 func (s *seeder) takeIn(ctx context.Context, v *visit) error {
 	d := job.DropOff{
 		CustomerID: v.jobs[0].unit.customerID, Came: v.came, GoesBack: v.back, PromisedAt: v.promised.UTC(), Currency: currency,
-		TermsID: s.terms, TermsBy: v.jobs[0].unit.owner.name, LimitMinor: limitOf(v.jobs[0].unit.owner),
+		Zone: zone, TermsID: s.terms, TermsBy: v.jobs[0].unit.owner.name, LimitMinor: limitOf(v.jobs[0].unit.owner),
 	}
 	for _, t := range v.jobs {
 		d.Units = append(d.Units, s.dropOffOf(t))
@@ -189,7 +191,7 @@ func (s *seeder) takeIn(ctx context.Context, v *visit) error {
 func (s *seeder) dropOffOf(t *task) job.DropOffUnit {
 	u := job.DropOffUnit{
 		UnitID: t.unit.id, HangsAt: t.hangs, RiderKG: &t.unit.owner.kg, RiderEntered: text(t.unit.owner.kg) + " kg",
-		Riding: t.riding, EBike: t.unit.bike == "e-bike", Symptoms: t.symptoms, Complaint: t.complaint,
+		Riding: t.riding, Said: t.said, EBike: t.unit.bike == "e-bike", Symptoms: t.symptoms, Complaint: t.complaint,
 		MechanicID: s.staff[t.mechanic].id,
 	}
 	if t.whole {

@@ -41,28 +41,46 @@ func (r Row) State() interval.State {
 	return r.Standing.State
 }
 
-// List is the due list of the whole shop, the most urgent first.
+// Listing is the due list of the whole shop.
+type Listing struct {
+	Rows     []Row               // the most urgent first
+	Services []procedure.Service // of which any unit has had one here, in the shop's order
+}
+
+// List reads the due list, of one service by its code or of all with none.
 //
 // A service counts for a unit once it has been done here: on a job that ended
 // done, by itself or covered by another of that job. Any other ending leaves
 // the list as it was. A unit that has had none stands once, unknown. A service
 // is left out where another that covers it is at least as urgent, so that
 // nobody is rung about two when one press of the bench does both. A unit that
-// was left for scrap is not on the list.
-func List(ctx context.Context, q db.Querier, now time.Time) ([]Row, error) {
+// was left for scrap is not on the list. Where one service is asked for, units
+// that have had none of it are not there either.
+func List(ctx context.Context, q db.Querier, now time.Time, service string) (Listing, error) {
 	b, err := readBook(ctx, q, now, 0)
 	if err != nil {
-		return nil, fmt.Errorf("read due list: %w", err)
+		return Listing{}, fmt.Errorf("read due list: %w", err)
 	}
 	var list []Row
+	had := map[string]bool{}
 	for _, u := range b.units {
-		list = append(list, b.listed(u)...)
+		rows := b.had(u)
+		for _, r := range rows {
+			had[r.Code] = true
+		}
+		if service == "" {
+			rows = b.toRing(u, rows)
+		} else {
+			rows = slices.DeleteFunc(rows, func(r Row) bool { return r.Code != service })
+		}
+		list = append(list, rows...)
 	}
 	slices.SortStableFunc(list, func(x, y Row) int {
 		return cmp.Or(slices.Index(States, x.State())-slices.Index(States, y.State()),
 			interval.Earliest(x.Standing, y.Standing), cmp.Compare(x.Customer, y.Customer))
 	})
-	return list, nil
+	services := slices.DeleteFunc(slices.Clone(b.services), func(s procedure.Service) bool { return !had[s.Code] })
+	return Listing{list, services}, nil
 }
 
 // OfUnit is every service with a rule that the unit can have, in the shop's
@@ -117,8 +135,8 @@ func After(ctx context.Context, q db.Querier, codes []string, modelID int64, rea
 	return list, nil
 }
 
-// listed are the rows of one unit on the due list.
-func (b book) listed(u Unit) []Row {
+// had are the services that a unit has had here and that come due again.
+func (b book) had(u Unit) []Row {
 	var list []Row
 	for _, s := range b.services {
 		if _, done := b.served[u.ID][s.Code]; !done {
@@ -128,11 +146,17 @@ func (b book) listed(u Unit) []Row {
 			list = append(list, row)
 		}
 	}
-	if len(list) == 0 && b.couldBeDue(u) {
+	return list
+}
+
+// toRing leaves of the services of a unit those that stand for the others, or
+// one row for a unit that has had none.
+func (b book) toRing(u Unit, had []Row) []Row {
+	if len(had) == 0 && b.couldBeDue(u) {
 		return []Row{{Unit: u, Standing: interval.Standing{State: interval.Unknown}}}
 	}
-	return slices.DeleteFunc(slices.Clone(list), func(r Row) bool {
-		return slices.ContainsFunc(list, func(other Row) bool { return b.stands(other, r) })
+	return slices.DeleteFunc(slices.Clone(had), func(r Row) bool {
+		return slices.ContainsFunc(had, func(other Row) bool { return b.stands(other, r) })
 	})
 }
 

@@ -52,6 +52,20 @@ func (r Rules) Default(service string) Rule {
 	return rule
 }
 
+// OfModel is the shop's own rule for a service of one model, version 0 when it
+// has none, and what the model's spec sheet states, nil for nothing.
+func (r Rules) OfModel(service string, modelID int64) (own Rule, sheet *Rule) {
+	at := ruleKey{service, modelID}
+	own, ok := r.own[at]
+	if !ok {
+		own = Rule{ServiceCode: service, ModelID: modelID}
+	}
+	if stated, ok := r.sheets[at]; ok {
+		sheet = &stated
+	}
+	return own, sheet
+}
+
 // OfModels lists the shop's own rules for single models, by model and service.
 func (r Rules) OfModels() []Rule {
 	var list []Rule

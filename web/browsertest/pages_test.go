@@ -124,10 +124,25 @@ func views(s stock) map[string][]view {
 			{"Odile", path("/jobs/%d", closed), nil}, {"Odile", "/jobs/999999", nil},
 		},
 		"/customers/{id}": {{"Odile", path("/customers/%d", s.id("select min(id) from customer")), nil}, {"Ines", path("/customers/%d", s.id("select min(id) from customer")), nil}},
-		"/units/{id}":     {{"Odile", path("/units/%d", s.id("select unit_id from job where id = $1", ready)), nil}},
-		"/models":         {{"Odile", "/models", nil}},
-		"/models/{id}":    {{"Odile", path("/models/%d", s.id("select min(id) from model")), nil}},
-		"/tools":          {{"Ines", "/tools", nil}},
+		"/units/{id}": {
+			{"Odile", path("/units/%d", s.id("select unit_id from job where id = $1", ready)), nil},
+			{"Ines", path("/units/%d", s.id("select min(unit_id) from hour_reading")), func(h hand) {
+				h.fill(`[name="hours"]`, "lots")
+				h.press(`form[action$="/hours"] button.button`)
+			}},
+		},
+		"/due":       {{"Odile", "/due", nil}, {"Ragna", "/due?state=unknown&service=lower-leg", nil}, {"Odile", "/due?state=here+now&service=coil-spring", nil}},
+		"/intervals": {{"Ragna", "/intervals", nil}},
+		"/intervals/rule": {
+			{"Ragna", "/intervals/rule?service=lower-leg", nil},
+			{"Ragna", path("/intervals/rule?service=lower-leg&model=%d", s.id("select min(model_id) from interval_rule")), func(h hand) {
+				h.fill(`[name="hours"]`, "fifty")
+				h.press(`button[value="keep"]`)
+			}},
+		},
+		"/models":      {{"Odile", "/models", nil}},
+		"/models/{id}": {{"Odile", path("/models/%d", s.id("select min(id) from model")), nil}},
+		"/tools":       {{"Ines", "/tools", nil}},
 		"/tools/new": {{"Ragna", "/tools/new", nil}, {"Ragna", "/tools/new", func(h hand) {
 			h.fill(`[name="name"]`, "Wrench 6")
 			h.fill(`[name="range"]`, "25 to 5 N·m")

@@ -1,0 +1,136 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/a-h/templ"
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+	"damperdesk/internal/interval"
+	"damperdesk/internal/procedure"
+	"damperdesk/internal/spec"
+	"damperdesk/templates"
+)
+
+// intervalDone is what the page says after its forms.
+var intervalDone = map[string]string{"kept": "The interval is kept.", "dropped": "The interval is taken away."}
+
+func (a *App) intervals(w http.ResponseWriter, r *http.Request) error {
+	base, err := a.base(r, "Intervals")
+	if err != nil {
+		return err
+	}
+	base.Done = intervalDone[r.URL.Query().Get("done")]
+	page := templates.IntervalsPage{Base: base}
+	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
+		page.Services, page.Models, page.Rules, err = readIntervals(r.Context(), tx)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return render(w, r, http.StatusOK, templates.Intervals(page))
+}
+
+func readIntervals(ctx context.Context, q db.Querier) (services []procedure.Service, models []spec.Model, rules interval.Rules, err error) {
+	if services, err = procedure.Services(ctx, q); err != nil {
+		return services, models, rules, err
+	}
+	if models, err = spec.Models(ctx, q); err != nil {
+		return services, models, rules, err
+	}
+	rules, err = interval.ReadRules(ctx, q)
+	return services, models, rules, err
+}
+
+func (a *App) intervalForm(w http.ResponseWriter, r *http.Request) error {
+	asks := r.URL.Query()
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		return a.intervalPage(r.Context(), base, asks.Get("service"), asks.Get("model"))
+	})
+}
+
+// intervalPage is the rule of a service for one model, or for every model where
+// model is empty or 0.
+func (a *App) intervalPage(ctx context.Context, base templates.Base, service, model string) (templ.Component, error) {
+	id, err := strconv.ParseInt(model, 10, 64)
+	if err != nil && model != "" {
+		return nil, fault.NotFound("There is no such model.")
+	}
+	base.Title = "Interval"
+	page := templates.IntervalPage{Base: base}
+	err = db.Read(ctx, a.pool, func(tx pgx.Tx) error {
+		services, models, rules, err := readIntervals(ctx, tx)
+		if err != nil {
+			return err
+		}
+		i := slices.IndexFunc(services, func(s procedure.Service) bool { return s.Code == service })
+		if i < 0 {
+			return fault.NotFound("There is no such service.")
+		}
+		page.Service, page.Default = services[i], rules.Default(service)
+		if id == 0 {
+			page.Rule = page.Default
+			return nil
+		}
+		m := slices.IndexFunc(models, func(m spec.Model) bool { return m.ID == id })
+		if m < 0 {
+			return fault.NotFound("There is no such model.")
+		}
+		page.Model = &models[m]
+		page.Rule, page.Sheet = rules.OfModel(service, id)
+		return nil
+	})
+	return templates.Interval(page), err
+}
+
+// setInterval keeps a rule, or takes that of a model away.
+func (a *App) setInterval(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	rule := interval.Rule{ServiceCode: f.text("service"), ModelID: f.number("model"), Hours: int(f.number("hours")),
+		Months: int(f.number("months")), Season: f.ticked("season"), Version: int(f.number("version"))}
+	if err = f.err(); err == nil {
+		err = a.act(w, r, "interval", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+			if f.text("press") == "drop" {
+				return "/intervals?done=dropped", interval.Drop(ctx, tx, by, rule)
+			}
+			return "/intervals?done=kept", interval.Set(ctx, tx, by, rule)
+		})
+	}
+	if err == nil {
+		return nil
+	}
+	var invalid *fault.Invalid
+	if errors.As(err, &invalid) && (invalid.Fields["service"] != "" || invalid.Fields["model"] != "") {
+		return fault.NotFound("There is no such service or model.")
+	}
+	return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+		return a.intervalPage(r.Context(), base, f.text("service"), f.text("model"))
+	})
+}
+
+// intervalsStand counts on the shop's page what comes due again.
+func intervalsStand(ctx context.Context, q db.Querier, _ templates.Base) (string, error) {
+	services, _, rules, err := readIntervals(ctx, q)
+	due := slices.DeleteFunc(services, func(s procedure.Service) bool { return !rules.Default(s.Code).Counts() })
+	words := ""
+	if len(due) > 0 {
+		words = fmt.Sprintf("%d services come due again", len(due))
+	}
+	if n := len(rules.OfModels()); n > 0 {
+		words += fmt.Sprintf(", %d rules for single models", n)
+	}
+	return strings.TrimPrefix(words, ", "), err
+}
