@@ -93,7 +93,7 @@ var places = []place{
 	{path: "/due", word: "Due list", roles: []string{"desk", "owner"}},
 	{path: "/models", word: "Spec sheets"},
 	{path: "/review", word: "Review", roles: []string{"owner"}},
-	{path: "/shop", word: "Shop", roles: []string{"owner"}, over: []string{"/people", "/tablets", "/intervals"}},
+	{path: "/shop", word: "Shop", roles: []string{"owner"}, over: []string{"/people", "/services", "/intervals", "/tablets"}},
 }
 
 func (b Base) places() []place {

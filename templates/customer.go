@@ -8,6 +8,7 @@ import (
 	"github.com/a-h/templ"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/bill"
 	"damperdesk/internal/job"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/quantity"
@@ -77,6 +78,32 @@ func (p CustomerPage) cardFoot(u summary.Unit) string {
 		foot += " " + p.Day(*u.Job.ReadyAt) + ", ticket " + num(u.Job.Number) + "."
 	}
 	return foot
+}
+
+func (p CustomerPage) billTotal() bill.Total { return bill.Sum(p.Bill.Lines, bill.ByCustomer) }
+
+// addsTax says whether tax comes on top of the lines.
+func (p CustomerPage) addsTax() bool {
+	return p.billTotal().TaxMinor != 0 && slices.ContainsFunc(p.Bill.Lines, func(l bill.Line) bool { return !l.TaxIncluded })
+}
+
+// lineAmounts is each line as the customer pays it, by its id: before tax where
+// tax comes on top.
+func (p CustomerPage) lineAmounts() map[int64]int64 {
+	own := slices.DeleteFunc(slices.Clone(p.Bill.Lines), func(l bill.Line) bool { return l.Payer != bill.ByCustomer })
+	amounts := map[int64]int64{}
+	for i, net := range bill.Nets(own) {
+		amounts[own[i].ID] = net
+		if !p.addsTax() {
+			amounts[own[i].ID] = own[i].AmountMinor()
+		}
+	}
+	return amounts
+}
+
+// worked says whether nothing of the visit is still to be done.
+func (p CustomerPage) worked() bool {
+	return !slices.ContainsFunc(p.Units, func(u summary.Unit) bool { return u.Job.ClosedAt == nil && u.Job.Stage != job.Ready })
 }
 
 // comeBy says when the shop is open: "today until 18:00" or "Wed from 10:00".

@@ -10,9 +10,11 @@ import (
 	"strings"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/bill"
 	"damperdesk/internal/due"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
+	"damperdesk/internal/money"
 	"damperdesk/internal/summary"
 )
 
@@ -45,6 +47,8 @@ const (
 	textDue        = "By the shop’s interval for this model. Wet, gritty or lift-served riding and e-bikes need it sooner."
 	textFound      = "What the mechanic saw on it. What is marked “needs doing” and does not stand in the note or among the work as done is still to do: ask us about it."
 	textBand       = "The band is where it may be, the dot is yours."
+	textBill       = "What it is for"
+	textBillGrows  = "So far: the work is not done yet."
 	textWrongLink  = "This address shows no visit. It may be too old: ring the shop for a new one."
 )
 
@@ -225,6 +229,50 @@ func (b Base) dueText(n due.Next) string {
 		text += ", whichever comes first"
 	}
 	return text + "."
+}
+
+// payerText is who pays a line that the customer does not.
+var payerText = map[string]string{
+	bill.ByUs:       "at our cost",
+	bill.ByWarranty: "under warranty",
+	bill.ByOther:    "on another bill",
+}
+
+// owesText says what is to pay, and what was paid of how much; nothing while
+// there is no bill. Before all is done the bill may still grow.
+func (p CustomerPage) owesText() (words, more string) {
+	b := p.Bill.Balance()
+	owed, billed, paid := b.OwedMinor(), p.amount(p.Bill, b.BilledMinor), p.amount(p.Bill, b.PaidMinor)
+	switch {
+	case b.Lines == 0 && b.PaidMinor == 0:
+		return "", ""
+	case b.Lines == 0:
+		return paid + " paid ahead.", ""
+	case owed > 0 && b.PaidMinor > 0:
+		words, more = p.amount(p.Bill, owed)+".", paid+" of "+billed+" is paid."
+	case owed > 0:
+		words = billed + "."
+	case owed < 0:
+		words, more = "Nothing.", "You paid "+p.amount(p.Bill, -owed)+" more than the bill; it is yours."
+	case b.BilledMinor == 0:
+		words = "Nothing."
+	default:
+		words, more = "Nothing more.", paid+" is paid, thank you."
+	}
+	if !p.worked() {
+		more = strings.TrimSpace(more + " " + textBillGrows)
+	}
+	return words, more
+}
+
+// customerLineText says how a line comes to its amount, and who pays it if not
+// the customer.
+func (b Base) customerLineText(l bill.Line) string {
+	words := money.FormatTimes(l.QtyMilli) + " × " + b.Prefs.Money(l.UnitMinor, l.Currency)
+	if l.DiscountMinor != 0 {
+		words += ", less " + b.Prefs.Money(l.DiscountMinor, l.Currency) + " (" + l.DiscountReason + ")"
+	}
+	return listed(words, payerText[l.Payer])
 }
 
 // causeText says how what was found came about; that it happened here is said

@@ -11,6 +11,7 @@ import (
 
 	"damperdesk/internal/bench"
 	"damperdesk/internal/history"
+	"damperdesk/internal/money"
 )
 
 // History is a page of what happened, newest first, with the bench sheets of
@@ -207,6 +208,9 @@ func eventWords(e history.Entry) string {
 		return "given to a mechanic"
 	case "service added":
 		return "service added: " + text("service")
+	case "bill line written", "bill line taken back", "payment taken", "payment taken back":
+		minor, _ := e.Detail["minor"].(float64)
+		return e.Kind + ": " + money.Format(int64(minor), text("currency"))
 	case "work started":
 		return fmt.Sprintf("bench sheet started, %v steps", e.Detail["steps"])
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/bill"
 	"damperdesk/internal/job"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/staff"
@@ -23,6 +24,7 @@ type JobPage struct {
 	Next      []string            // stages somebody may simply say it has reached
 	Forms     JobForms
 	Findings  []bench.Finding
+	Owed      bill.Balance // for the whole visit
 	History   History
 }
 

@@ -12,6 +12,7 @@ type VisitPage struct {
 	Visit job.VisitWithJobs
 	// Link is the address of the customer's page; empty when there is none.
 	Link string
+	Bill VisitBill
 }
 
 func (p VisitPage) path() string { return "/visits/" + strconv.FormatInt(p.Visit.ID, 10) }

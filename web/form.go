@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"damperdesk/internal/fault"
+	"damperdesk/internal/money"
 	"damperdesk/internal/quantity"
 )
 
@@ -73,6 +74,15 @@ func (f *form) number(name string) int64 {
 	n, err := strconv.ParseInt(t, 10, 64)
 	if err != nil {
 		f.wrong(name, "Type a whole number.")
+	}
+	return n
+}
+
+// times reads how many there are of something, in thousandths.
+func (f *form) times(name string) int64 {
+	n, err := money.ParseTimes(f.text(name))
+	if err != nil {
+		f.wrong(name, err.Error())
 	}
 	return n
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/bill"
 	"damperdesk/internal/db"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
@@ -53,6 +54,11 @@ func (a *App) jobPage(r *http.Request, base templates.Base, id int64, sent strin
 		if page.Findings, err = bench.Findings(ctx, tx, id); err != nil {
 			return err
 		}
+		owed, err := bill.Owed(ctx, tx, []int64{page.Job.VisitID})
+		if err != nil {
+			return err
+		}
+		page.Owed = owed[page.Job.VisitID]
 		page.History, err = readHistory(ctx, tx, history.OfJob, id, before)
 		return err
 	})

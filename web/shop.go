@@ -42,6 +42,7 @@ var settings = []struct {
 		{"/tablets", "Tablets", "where people sign in by PIN", tabletsStand},
 	}},
 	{"Work", []setting{
+		{"/services", "Services and prices", "what work costs, and its tax", servicesStand},
 		{"/models", "Spec sheets", "torques, oils and settings of each model", modelsStand},
 		{"/tools", "Torque tools", "that torques are signed with", toolsStand},
 		{"/intervals", "Intervals", "when each service is due again", intervalsStand},

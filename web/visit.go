@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"strconv"
 
+	"github.com/a-h/templ"
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
@@ -24,13 +25,20 @@ func (a *App) visit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	base, err := a.base(r, "Visit")
-	if err != nil {
-		return err
-	}
-	page := templates.VisitPage{Base: base}
-	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		base.Done = billDone[r.URL.Query().Get("done")]
+		return a.visitPage(r, base, id, "")
+	})
+}
+
+// visitPage shows what was typed in the form that was sent, if any.
+func (a *App) visitPage(r *http.Request, base templates.Base, id int64, sent string) (templ.Component, error) {
+	page := templates.VisitPage{}
+	err := db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
 		if page.Visit, err = job.Visit(r.Context(), tx, id); err != nil {
+			return err
+		}
+		if page.Bill, err = visitBill(r.Context(), tx, base, id, sent); err != nil {
 			return err
 		}
 		token, ok, err := link.Show(r.Context(), tx, a.LinkKey, id, base.Now)
@@ -39,10 +47,9 @@ func (a *App) visit(w http.ResponseWriter, r *http.Request) error {
 		}
 		return err
 	})
-	if err != nil {
-		return err
-	}
-	return render(w, r, http.StatusOK, templates.Visit(page))
+	page.Base = base
+	page.Title = "Visit " + strconv.FormatInt(id, 10) + " of " + page.Visit.Customer
+	return templates.Visit(page), err
 }
 
 // newLink ends the address the customer has, if any, and makes another.

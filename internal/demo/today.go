@@ -100,6 +100,9 @@ func (s *seeder) today(ctx context.Context, units []*unit) (string, error) {
 		if err := s.goOn(ctx, v, o); err != nil {
 			return "", err
 		}
+		if err := s.writeBill(ctx, v, o.owner); err != nil {
+			return "", err
+		}
 		visits[o.owner] = v
 	}
 	answer := fmt.Sprintf("job %d, visit %d", visits["Mirela Anttonen"].jobs[0].id, visits["Hanne Byrd"].id)

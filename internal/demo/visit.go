@@ -217,6 +217,6 @@ func limitOf(p *person) *int64 {
 	if len(p.name)%3 == 0 {
 		return nil
 	}
-	limit := int64(4000 + 1000*(len(p.name)%5))
+	limit := int64(8000 + 1000*(len(p.name)%5))
 	return &limit
 }

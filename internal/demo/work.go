@@ -58,9 +58,13 @@ func (s *seeder) workOn(a *acting, v *visit, t *task) error {
 		return err
 	}
 	if t.ending != "" {
-		return a.then(odile, t.left, func(by history.By) error {
+		err := a.then(odile, t.left, func(by history.By) error {
 			return job.Cancel(a.ctx, a.tx, by, t.id, t.ending, "Agreed by phone.")
 		})
+		if err != nil {
+			return err
+		}
+		return s.settle(a, v, t)
 	}
 	if err := a.then(who, t.started, func(by history.By) error { return bench.Start(a.ctx, a.tx, by, t.id) }); err != nil {
 		return err
@@ -71,7 +75,7 @@ func (s *seeder) workOn(a *acting, v *visit, t *task) error {
 	return s.handBack(a, v, t)
 }
 
-// handBack ends the work: the note, ready, hand-over.
+// handBack ends the work: the note, ready, hand-over; the last of a visit is paid.
 func (s *seeder) handBack(a *acting, v *visit, t *task) error {
 	ready := t.finished.Add(2 * time.Minute)
 	err := a.then(s.atBench(t.mechanic), ready, func(by history.By) error {
@@ -86,7 +90,11 @@ func (s *seeder) handBack(a *acting, v *visit, t *task) error {
 	if v.back == "post" {
 		how = job.SentBack
 	}
-	return a.then(s.staff["Odile"], t.left, func(by history.By) error { return job.HandOver(a.ctx, a.tx, by, t.id, how, "") })
+	err = a.then(s.staff["Odile"], t.left, func(by history.By) error { return job.HandOver(a.ctx, a.tx, by, t.id, how, "") })
+	if err != nil || t != v.jobs[len(v.jobs)-1] {
+		return err
+	}
+	return s.settle(a, v, t)
 }
 
 // press is what one press of the button signs.

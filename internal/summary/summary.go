@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/bill"
 	"damperdesk/internal/db"
 	"damperdesk/internal/due"
 	"damperdesk/internal/job"
@@ -23,6 +24,7 @@ type Summary struct {
 	// are zero when no opening is known.
 	From, To time.Time
 	Visit    job.VisitWithJobs
+	Bill     bill.Bill // what stands of it, without the shop's reasons
 	Units    []Unit
 }
 
@@ -65,6 +67,11 @@ func read(ctx context.Context, q db.Querier, visitID int64, now time.Time) (s Su
 	if s.Visit, err = job.Visit(ctx, q, visitID); err != nil {
 		return s, err
 	}
+	if s.Bill, err = bill.Get(ctx, q, visitID); err != nil {
+		return s, err
+	}
+	s.Bill.Lines = s.Bill.Standing()
+	s.Bill.Payments = slices.DeleteFunc(s.Bill.Payments, func(p bill.Payment) bool { return !p.Stands() })
 	s.Visit.Phone, s.Visit.Mail, s.Visit.TermsBy, s.Visit.LeftWith, s.Visit.OpenedBy = "", "", "", "", ""
 	for i := range s.Visit.Jobs {
 		s.Visit.Jobs[i] = forCustomer(s.Visit.Jobs[i])

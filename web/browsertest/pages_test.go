@@ -103,6 +103,7 @@ func views(s stock) map[string][]view {
 	queue, bench, final := s.job("in the queue"), s.job("on the bench"), s.job("final check")
 	ready, fresh := s.job("ready for pickup"), s.job("dropped off")
 	closed := s.job("picked up")
+	warranty := s.id("select visit_id from bill_line where payer = 'warranty' limit 1")
 	checks := s.id("select job_id from sheet_step s where second_check and " + signed + ` and not exists (
 		select from signoff where step_id = s.id and role = 'checked') order by job_id limit 1`)
 	return map[string][]view{
@@ -162,7 +163,22 @@ func views(s stock) map[string][]view {
 			{"Odile", "/drop-off", func(h hand) { h.press(`button[value="add"]`) }},
 			{"Ines", "/drop-off", nil},
 		},
-		"/visits/{id}": {{"Odile", path("/visits/%d", s.id("select visit_id from job where id = $1", bench)), nil}},
+		"/visits/{id}": {
+			{"Odile", path("/visits/%d", s.id("select visit_id from job where id = $1", bench)), nil},
+			{"Odile", path("/visits/%d", s.id("select visit_id from job where id = $1", ready)), nil},
+			{"Odile", path("/visits/%d", warranty), func(h hand) { h.must(h.Do(openDetails("#add-line")), "open the form of a line") }},
+			{"Odile", path("/visits/%d", warranty), func(h hand) { h.fill(`[name="payment.amount"]`, "999"); h.press(`form[action$="/payment"] .button`) }},
+			{"Ines", path("/visits/%d", warranty), nil},
+		},
+		"/visits/{id}/bill": {
+			{"Odile", path("/visits/%d/bill", warranty), nil}, {"Odile", path("/visits/%d/bill?payer=warranty", warranty), nil},
+			{"Odile", path("/visits/%d/bill?payer=us", warranty), nil},
+		},
+		"/services": {
+			{"Ragna", "/services", nil},
+			{"Ragna", "/services", func(h hand) { h.fill(`[name="price.lower-leg"]`, "lots"); h.press(".prices .main") }},
+		},
+		"/services/tax/{code}": {{"Ragna", "/services/tax/A", nil}},
 		"/jobs/{id}/services": {
 			{"Ines", path("/jobs/%d/services?service=air-spring", bench), nil}, {"Odile", path("/jobs/%d/services", fresh), nil},
 			{"Ines", path("/jobs/%d/services?service=none", bench), nil},

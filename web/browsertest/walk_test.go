@@ -228,9 +228,21 @@ func (w *walk) prove(sheet string) {
 	c.reads("h1", "is ready")
 }
 
+// handOver writes the bill from the price list, takes what is owed, and gives
+// the fork back.
 func (w *walk) handOver() {
 	h := w.front
 	h.goTo(w.job)
+	h.reads(".stub", "no bill yet")
+	h.goTo(h.link(`.stub a[href$="#bill"]`))
+	h.press(`form[action$="/bill/listed"] button`)
+	h.reads(".owed", "£65.00 owed")
+	h.press(`form[action$="/bill/payment"] button`)
+	h.reads(".owed", "all paid")
+	w.customer.goTo(w.link)
+	w.customer.reads(".facts", "£65.00 is paid")
+	h.goTo(w.job)
+	h.reads(".stub", "all paid")
 	h.fill(`[name="takenby"]`, "a friend of the rider")
 	h.press(`form[action$="/hand-over"] button`)
 	h.goTo(w.job)

@@ -139,6 +139,14 @@ var scenes = []scene{
 	{name: "job-add-service-refused", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), do(`
 		document.querySelector("#add-service").open = true`), press("#add-service button")}},
 	{name: "visit", who: "Odile", start: "/board", then: []step{open(firstJob), open(visit), press(newLink)}},
+	{name: "visit-part-paid", who: "Odile", start: "/board?stage=ready+for+pickup", then: []step{open(firstJob), open(visit)}},
+	{name: "visit-warranty", who: "Odile", start: "/find?q=priya", then: toVisit},
+	{name: "visit-over-limit", who: "Odile", start: "/find?q=beatrix", then: append(toVisit, do(`document.querySelector("#add-line").open = true`))},
+	{name: "visit-line-refused", who: "Odile", start: "/find?q=beatrix", then: append(toVisit, do(`document.querySelector("#add-line").open = true;
+		document.querySelector("[name='line.price']").value = "1,234"; document.querySelector("[name='line.words']").value = "Wipers"`), press(`form[action$="/bill/line"] button`))},
+	{name: "visit-mechanic", who: "Ines", start: "/board?stage=ready+for+pickup", then: []step{open(firstJob), open(visit)}},
+	{name: "bill", who: "Odile", start: "/board?stage=ready+for+pickup", then: []step{open(firstJob), open(visit), open(`a[href$="/bill"]`)}},
+	{name: "bill-warranty", who: "Odile", start: "/find?q=priya", then: append(toVisit, open(`a[href*="/bill?payer="]`))},
 	{name: "ticket", who: "Odile", start: "/board", then: []step{open(firstJob), open(`a[href$="/ticket"]`)}},
 	{name: "customer-book-refused", who: "Odile", start: "/board", then: []step{open(firstJob), open(`a[href^="/customers/"]`),
 		do(`document.querySelector("main form [name=phone]").value = "n/a"; document.querySelector("main form [name=mail]").value = "at home"; document.querySelector("main form").noValidate = true`), press("main form button")}},
@@ -183,10 +191,16 @@ var scenes = []scene{
 	{name: "hours", who: "Ragna", start: "/shop/hours"},
 	{name: "hours-refused", who: "Ragna", start: "/shop/hours", then: []step{
 		do(`document.querySelector("[name=monday]").value = "10 to 6"`), press(`form[action="/shop/hours"] .button`)}},
+	{name: "services", who: "Ragna", start: "/services"},
+	{name: "services-refused", who: "Ragna", start: "/services", then: []step{do(`document.querySelector("[name='price.lower-leg']").value = "lots"`), press("main form.prices button")}},
+	{name: "tax", who: "Ragna", start: "/services", then: []step{open(`main a[href^="/services/tax/"]`)}},
 	{name: "people", who: "Ragna", start: "/people"},
 	{name: "people-refused", who: "Ragna", start: "/people", then: []step{do(`document.querySelector("main form").noValidate = true`), press("main form button.main")}},
 	{name: "somebody", who: "Ragna", start: "/people", then: []step{open(`main a[href^="/people/"]`)}},
 }
+
+// toVisit goes from a customer that was found to the visit of their first job.
+var toVisit = []step{open(`main a[href^="/customers/"]`), open(`main a[href^="/jobs/"]`), open(visit)}
 
 // toCustomer makes an address for the customer of the first job and opens it.
 var toCustomer = []step{open(firstJob), open(visit), press(newLink), open(customers)}

@@ -1,0 +1,79 @@
+package templates
+
+import (
+	"damperdesk/internal/bill"
+	"damperdesk/internal/money"
+)
+
+// ServicesPage is the price list and the kinds of tax. Each form has a Base of
+// its own.
+type ServicesPage struct {
+	Base
+	Prices  []bill.Price
+	Rates   []bill.TaxRate
+	Inside  bool // prices hold their tax
+	Version int  // of the shop's settings
+
+	List, Tax, Holds Base
+}
+
+// TaxPage changes one kind of tax.
+type TaxPage struct {
+	Base
+	Rate bill.TaxRate
+}
+
+func taxPath(code string) string { return "/services/tax/" + code }
+
+// rateWords is a kind of tax in a line: "A, full rate, 20 %".
+func rateWords(code, name string, bp int) string {
+	return code + ", " + name + ", " + money.FormatRate(bp)
+}
+
+// priceUnit says what a price is counted in and what it holds.
+func priceUnit(currency string, inside bool) string {
+	if inside {
+		return currency + ", with tax"
+	}
+	return currency + ", before tax"
+}
+
+// listedField is the price of a service. One in another currency than the
+// shop's is only told of.
+func (p ServicesPage) listedField(of bill.Price) Field {
+	f := Field{Name: "price." + of.ServiceCode, Label: "Price", Unit: priceUnit(p.Prefs.Currency, p.Inside), Keyboard: "decimal"}
+	switch {
+	case of.Minor == nil:
+	case of.Currency == p.Prefs.Currency:
+		f.Value = money.FormatNumber(*of.Minor, of.Currency)
+	default:
+		f.Hint = "It was " + money.Format(*of.Minor, of.Currency) + " before the shop’s currency changed."
+	}
+	return f
+}
+
+func (p ServicesPage) taxOptions(chosen string) []Option { return rateOptions(p.Rates, chosen) }
+
+// rateOptions chooses the first kind where none is.
+func rateOptions(rates []bill.TaxRate, chosen string) []Option {
+	var options []Option
+	for i, r := range rates {
+		options = append(options, Option{Value: r.Code, Label: rateWords(r.Code, r.Name, r.BP), Chosen: r.Code == chosen || chosen == "" && i == 0})
+	}
+	return options
+}
+
+func rateField(value string) Field {
+	return Field{Name: "rate", Label: "Rate", Unit: "per cent", Value: value, Keyboard: "decimal", Required: true, Hint: "0 for what is sold without tax."}
+}
+
+func taxNameField(value string) Field {
+	return Field{Name: "name", Label: "Name", Value: value, Required: true, Hint: "As it stands on a bill."}
+}
+
+func insideOptions(inside bool) []Option {
+	return []Option{
+		{Value: "no", Label: "Before tax", Note: "Tax is added on the bill.", Chosen: !inside},
+		{Value: "yes", Label: "With tax", Note: "The bill says how much of it is tax.", Chosen: inside},
+	}
+}
