@@ -1,4 +1,5 @@
 # The program is one static file; pages, styles and migrations are inside it.
+# Another image with Go can be named: docker build --build-arg GO_IMAGE=...
 ARG GO_IMAGE=golang:1.26-bookworm
 
 FROM ${GO_IMAGE} AS build
