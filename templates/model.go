@@ -1,9 +1,11 @@
 package templates
 
 import (
+	"cmp"
 	"strconv"
 	"strings"
 
+	"damperdesk/internal/procedure"
 	"damperdesk/internal/spec"
 )
 
@@ -19,13 +21,68 @@ type ModelPage struct {
 	Model spec.Model
 	Sheet spec.Sheet // its ID is 0 when the model has none
 	// Missing are values that the shop's services need and the sheet lacks.
-	Missing []MissingValue
+	Missing   []procedure.Ask
+	Documents []spec.Document
+	Revisions []spec.Sheet // newest first
 }
 
-// MissingValue is what a step will ask for, with its source.
-type MissingValue struct {
-	Key   spec.Key
-	Place string
+// RevisionPage is any revision of a spec sheet, beside another one that it is
+// compared with, whose ID is 0 when there is none.
+type RevisionPage struct {
+	ModelPage
+	With spec.Sheet
+}
+
+// mayWrite says whether whoever looks writes models and spec sheets.
+func (p ModelPage) mayWrite() bool { return p.Person.Has("mechanic", "owner") }
+
+func modelPath(id int64) string { return "/models/" + strconv.FormatInt(id, 10) }
+
+func revisionPath(model int64, revision int) string {
+	return modelPath(model) + "/sheets/" + strconv.Itoa(revision)
+}
+
+// sheetWords say which revision it is and how it stands.
+func sheetWords(s spec.Sheet) string { return "Revision " + strconv.Itoa(s.Revision) + ", " + s.State }
+
+// differences are what changed from the earlier of the two revisions on.
+func (p RevisionPage) differences() (older, newer spec.Sheet, list []spec.Difference) {
+	older, newer = p.With, p.Sheet
+	if older.Revision > newer.Revision {
+		older, newer = newer, older
+	}
+	return older, newer, spec.Differences(older, newer)
+}
+
+// unchanged says how many values two revisions have alike.
+func unchanged(newer spec.Sheet, list []spec.Difference) string {
+	n := len(newer.Values)
+	for _, d := range list {
+		if d.After != nil {
+			n--
+		}
+	}
+	if n == 1 {
+		return "1 value did not change."
+	}
+	return strconv.Itoa(n) + " values did not change."
+}
+
+// placeWords say where a value applies.
+func placeWords(place string) string {
+	return cmp.Or(ForkWords(strings.Fields(place)), "whole unit")
+}
+
+// valueWords are a value's figures and fluid: "7.3 N·m, 6.8 to 7.8".
+func valueWords(v spec.Value) string {
+	words := []string{v.Show()}
+	if w := v.Window(); w != "" {
+		words = append(words, w)
+	}
+	if v.Fluid != "" {
+		words = append(words, v.Fluid)
+	}
+	return strings.Join(words, ", ")
 }
 
 // modelFacts is what distinguishes a model: "2021 to 2024, 150 mm, air spring,
@@ -117,7 +174,7 @@ func (p ModelPage) rows(k spec.Key) []specRow {
 		}
 	}
 	for _, m := range p.Missing {
-		if m.Key.ID == k.ID {
+		if m.SpecKey == k.ID {
 			rows = append(rows, specRow{Key: k, Place: m.Place, Absent: true})
 		}
 	}
@@ -135,3 +192,35 @@ func firstSpot(place string) (string, bool) {
 }
 
 func (r specRow) where() string { return ForkWords(strings.Fields(r.Place)) }
+
+// nextRevision is the number a draft begun now has.
+func (p ModelPage) nextRevision() int {
+	if len(p.Revisions) > 0 {
+		return p.Revisions[0].Revision + 1
+	}
+	return 1
+}
+
+// sheetStory says who drafted and checked a revision, and when.
+func (b Base) sheetStory(s spec.Sheet) string {
+	words := "drafted by " + s.DraftedBy + " on " + b.Day(s.At)
+	switch {
+	case s.CheckedBy == "":
+		return words
+	case s.Alone:
+		words += ", read back alone by " + s.CheckedBy
+	default:
+		words += ", checked by " + s.CheckedBy
+	}
+	if s.CheckedAt != nil {
+		words += " on " + b.Day(*s.CheckedAt)
+	}
+	return words
+}
+
+func documentWords(d spec.Document) string {
+	if d.Edition == "" {
+		return d.Title
+	}
+	return d.Title + ", " + d.Edition
+}

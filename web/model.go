@@ -2,14 +2,19 @@ package web
 
 import (
 	"context"
-	"errors"
+	"math"
 	"net/http"
+	"strconv"
 
+	"github.com/a-h/templ"
+	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
 	"damperdesk/internal/procedure"
+	"damperdesk/internal/quantity"
 	"damperdesk/internal/spec"
 	"damperdesk/templates"
 )
@@ -26,28 +31,42 @@ func (a *App) models(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, templates.Models(templates.ModelsPage{Base: base, Models: list}))
 }
 
+// modelDone is what the page of a model says after each of its forms.
+var modelDone = map[string]string{
+	"added":   "Added. Name the documents its values come from, then draft its spec sheet.",
+	"change":  "It is corrected.",
+	"checked": "The revision is in force. Bench sheets that are started from now on take it.",
+	"drop":    "The draft is thrown away.",
+}
+
+func modelPath(id int64, done string) string {
+	return "/models/" + strconv.FormatInt(id, 10) + "?done=" + done
+}
+
 func (a *App) model(w http.ResponseWriter, r *http.Request) error {
 	id, err := a.id(r, "id")
 	if err != nil {
 		return err
 	}
-	base, err := a.base(r, "")
-	if err != nil {
-		return err
-	}
-	page := templates.ModelPage{Base: base}
-	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) error {
-		page.Model, page.Sheet, err = readModel(r.Context(), tx, id)
-		if err == nil {
-			page.Missing, err = missingValues(r.Context(), tx, page.Model, page.Sheet)
-		}
-		return err
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		base.Done = modelDone[r.URL.Query().Get("done")]
+		page := templates.ModelPage{Base: base}
+		err := db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
+			if page.Model, page.Sheet, err = readModel(r.Context(), tx, id); err != nil {
+				return err
+			}
+			if page.Missing, err = lacking(r.Context(), tx, page.Model, page.Sheet); err != nil {
+				return err
+			}
+			if page.Documents, err = spec.Documents(r.Context(), tx, id); err != nil {
+				return err
+			}
+			page.Revisions, err = spec.Revisions(r.Context(), tx, id)
+			return err
+		})
+		page.Title = page.Model.Title()
+		return templates.Model(page), err
 	})
-	if err != nil {
-		return err
-	}
-	page.Title = page.Model.Title()
-	return render(w, r, http.StatusOK, templates.Model(page))
 }
 
 // readModel reads a model with its current sheet, which may not be there.
@@ -60,34 +79,173 @@ func readModel(ctx context.Context, q db.Querier, id int64) (spec.Model, spec.Sh
 	return m, sheet, err
 }
 
-// missingValues are the torques and volumes that the shop's services ask of
-// such a model and its sheet does not have. A kind of unit that no service has
-// steps for lacks none.
-func missingValues(ctx context.Context, q db.Querier, m spec.Model, sheet spec.Sheet) ([]templates.MissingValue, error) {
+// lacking are the torques and volumes that the shop's services ask of such a
+// model and its sheet does not have.
+func lacking(ctx context.Context, q db.Querier, m spec.Model, sheet spec.Sheet) ([]procedure.Ask, error) {
 	services, err := procedure.Services(ctx, q)
-	if err != nil || len(services) == 0 {
+	if err != nil {
 		return nil, err
 	}
 	blocks, err := procedure.Current(ctx, q)
 	if err != nil {
 		return nil, err
 	}
-	steps, err := procedure.Merge(services, blocks, procedure.FactsOf(m, "unit only").With(sheet))
-	if errors.As(err, new(fault.Conflict)) {
-		return nil, nil
-	}
+	return procedure.Lacking(services, blocks, m, sheet)
+}
+
+// sheetRevision shows any revision, with what it changed to the one before or
+// to the one asked for.
+func (a *App) sheetRevision(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
 	if err != nil {
-		return nil, err
+		return err
 	}
-	var missing []templates.MissingValue
-	for _, s := range steps {
-		key, known := spec.Find(s.SpecKey)
-		if !known || s.Kind != procedure.Torque && s.Kind != procedure.Volume {
-			continue
-		}
-		if _, has := sheet.Value(s.SpecKey, s.Place); !has {
-			missing = append(missing, templates.MissingValue{Key: key, Place: s.Place})
+	revision, err := a.id(r, "revision")
+	if err != nil || revision > math.MaxInt32 {
+		return fault.NotFound("There is no such spec sheet.")
+	}
+	with, _ := strconv.ParseInt(r.URL.Query().Get("with"), 10, 32)
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		page := templates.RevisionPage{ModelPage: templates.ModelPage{Base: base}}
+		err := db.Read(r.Context(), a.pool, func(tx pgx.Tx) error {
+			return readRevision(r.Context(), tx, &page, id, int(revision), int(with))
+		})
+		page.Title = page.Model.Title() + ", revision " + strconv.FormatInt(revision, 10)
+		return templates.Revision(page), err
+	})
+}
+
+func readRevision(ctx context.Context, tx pgx.Tx, page *templates.RevisionPage, id int64, revision, with int) (err error) {
+	if page.Model, err = spec.GetModel(ctx, tx, id); err != nil {
+		return err
+	}
+	if page.Sheet, err = spec.Revision(ctx, tx, id, revision); err != nil {
+		return err
+	}
+	if page.Revisions, err = spec.Revisions(ctx, tx, id); err != nil {
+		return err
+	}
+	if with == 0 || with == revision {
+		with = earlier(page.Revisions, revision)
+	}
+	if with == 0 {
+		return nil
+	}
+	page.With, err = spec.Revision(ctx, tx, id, with)
+	return err
+}
+
+// earlier is the newest revision before one; 0 for none. Numbers can be missing
+// where a draft was thrown away.
+func earlier(revisions []spec.Sheet, revision int) int {
+	for _, s := range revisions {
+		if s.Revision < revision {
+			return s.Revision
 		}
 	}
-	return missing, nil
+	return 0
+}
+
+func newModelPage(base templates.Base) (templ.Component, error) {
+	base.Title = "Add a model"
+	return templates.NewModel(base), nil
+}
+
+func (a *App) newModel(w http.ResponseWriter, r *http.Request) error {
+	return a.show(w, r, http.StatusOK, newModelPage)
+}
+
+func (a *App) addModel(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	m := f.model()
+	if err = f.err(); err == nil {
+		err = a.act(w, r, "model added", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+			id, err := spec.AddModel(ctx, tx, by, m)
+			return modelPath(id, "added"), err
+		})
+	}
+	if err == nil {
+		return nil
+	}
+	return a.redisplay(w, r, err, newModelPage)
+}
+
+func (f *form) model() spec.Model {
+	m := spec.Model{
+		Kind: f.text("kind"), Maker: f.text("maker"), Name: f.text("name"), Years: f.text("years"),
+		Spring: f.text("spring"), Damper: f.text("damper"), SpringLeg: f.text("spring_leg"), DamperLeg: f.text("damper_leg"),
+		Lowers: f.text("lowers"), Adjusters: f.list("adjusters"),
+	}
+	if travel := f.quantity("travel", quantity.KindLength, quantity.Millimetre); travel != nil {
+		mm := int(math.Round(min(travel.SI*1000, 1e6)))
+		m.TravelMM = &mm
+	}
+	return m
+}
+
+func (a *App) modelForms(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		return a.modelFormsPage(r.Context(), base, id, "")
+	})
+}
+
+func (a *App) modelFormsPage(ctx context.Context, base templates.Base, id int64, sent string) (templ.Component, error) {
+	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
+	page := templates.ModelFormsPage{Base: base, Change: form("change"), Document: form("documents"), Away: form("documents/remove")}
+	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
+		if page.Model, err = spec.GetModel(ctx, tx, id); err != nil {
+			return err
+		}
+		if page.Ties, err = spec.Tied(ctx, tx, id); err != nil {
+			return err
+		}
+		page.Documents, err = spec.Documents(ctx, tx, id)
+		return err
+	})
+	page.Title = "Change " + page.Model.Title()
+	return templates.ModelForms(page), err
+}
+
+// changeModel makes the handler of the form called name on the page that
+// changes a model; to is where it leads.
+func changeModel(name string, do change, to func(id int64) string) handler {
+	return changeBy("model: "+name, do, to, func(a *App, ctx context.Context, base templates.Base, id int64) (templ.Component, error) {
+		return a.modelFormsPage(ctx, base, id, name)
+	})
+}
+
+func toModel(done string) func(id int64) string {
+	return func(id int64) string { return modelPath(id, done) }
+}
+
+func toModelForms(id int64) string {
+	return "/models/" + strconv.FormatInt(id, 10) + "/change#documents"
+}
+
+func correctModel(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, f *form) error {
+	m := f.model()
+	if err := f.err(); err != nil {
+		return err
+	}
+	return spec.ChangeModel(ctx, tx, by, id, version, m)
+}
+
+func addDocument(ctx context.Context, tx pgx.Tx, by history.By, id int64, _ int, f *form) error {
+	_, err := spec.AddDocument(ctx, tx, by, id, f.text("title"), f.text("edition"))
+	return err
+}
+
+func removeDocument(ctx context.Context, tx pgx.Tx, by history.By, id int64, _ int, f *form) error {
+	document := f.number("document")
+	if err := f.err(); err != nil {
+		return err
+	}
+	return spec.RemoveDocument(ctx, tx, by, id, document)
 }

@@ -81,6 +81,7 @@ var everyday = []row{
 
 	{"GET", "/models", anyone, (*App).models},
 	{"GET", "/models/{id}", anyone, (*App).model},
+	{"GET", "/models/{id}/sheets/{revision}", anyone, (*App).sheetRevision},
 
 	{"GET", "/tools", []string{mechanic, owner}, (*App).tools},
 	{"GET", "/tools/{id}", []string{mechanic, owner}, (*App).oneTool},
@@ -169,6 +170,21 @@ var guarded = []row{
 	{"POST", "/tools/{id}/change", []string{mechanic, owner}, changeTool("change", correctTool, (*App).toolFormsPage)},
 	{"POST", "/tools/{id}/calibration", []string{mechanic, owner}, changeTool("calibration", calibrateTool, (*App).toolFormsPage)},
 	{"POST", "/tools/{id}/return", []string{mechanic, owner}, changeTool("return", returnTool, (*App).toolFormsPage)},
+
+	{"GET", "/models/new", []string{mechanic, owner}, (*App).newModel},
+	{"POST", "/models", []string{mechanic, owner}, (*App).addModel},
+	{"GET", "/models/{id}/change", []string{mechanic, owner}, (*App).modelForms},
+	{"POST", "/models/{id}/change", []string{mechanic, owner}, changeModel("change", correctModel, toModel("change"))},
+	{"POST", "/models/{id}/documents", []string{mechanic, owner}, changeModel("documents", addDocument, toModelForms)},
+	{"POST", "/models/{id}/documents/remove", []string{mechanic, owner}, changeModel("documents/remove", removeDocument, toModelForms)},
+	{"GET", "/models/{id}/draft", []string{mechanic, owner}, (*App).draft},
+	{"POST", "/models/{id}/draft", []string{mechanic, owner}, changeDraft("begin", beginDraft, toDraft("begin"), (*App).draftPage)},
+	{"POST", "/models/{id}/draft/drop", []string{mechanic, owner}, changeDraft("drop", dropDraft, toModel("drop"), (*App).draftPage)},
+	{"GET", "/models/{id}/draft/value", []string{mechanic, owner}, (*App).valueForm},
+	{"POST", "/models/{id}/draft/value", []string{mechanic, owner}, (*App).putValue},
+	{"POST", "/models/{id}/draft/remove", []string{mechanic, owner}, (*App).removeValue},
+	{"GET", "/models/{id}/draft/check", []string{mechanic, owner}, (*App).draftCheck},
+	{"POST", "/models/{id}/draft/check", []string{mechanic, owner}, changeDraft("check", checkDraft, toModel("checked"), (*App).draftCheckPage)},
 }
 
 // handler puts the table behind what every request passes: a time limit,

@@ -100,6 +100,11 @@ var Invariants = []Invariant{
 		select 'tool ' || t.id from tool t
 		where t.state <> coalesce((select c.state from tool_state c where c.tool_id = t.id order by c.id desc limit 1), 'in use')`},
 
+	{"sheets are true: whoever checked wrote nothing in it, or is marked alone", `
+		select 'sheet ' || s.id from sheet s join sheet_editor e on e.sheet_id = s.id and e.staff_id = s.checked_by where not s.alone`},
+	{"sheets are true: one that was checked has a value", `
+		select 'sheet ' || s.id from sheet s where s.state <> 'draft' and not exists (select from sheet_value v where v.sheet_id = s.id)`},
+
 	{"people are safe: every PIN is hashed with argon2id", `
 		select 'staff ' || id from staff where pin_hash not like '$argon2id$%'`},
 

@@ -99,7 +99,10 @@ func (s *seeder) openShop(ctx context.Context) error {
 	if err := s.addWrenches(ctx, first.Add(2*time.Hour)); err != nil {
 		return err
 	}
-	return s.addLibrary(ctx, first.Add(3*time.Hour))
+	if err := s.addLibrary(ctx, first.Add(3*time.Hour)); err != nil {
+		return err
+	}
+	return s.addRevisions(ctx, first.Add(3*time.Hour))
 }
 
 // enrol makes the tablet that the bench sheets are signed on.

@@ -32,10 +32,7 @@ func TestTheDatabaseFreezesACheckedSheet(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	draft, err := DraftSheet(d.ctx, d.tx, d.by, d.model, []Value{judged("knob screw", 1.1, quantity.NewtonMetre)})
-	if err != nil {
-		t.Fatal(err)
-	}
+	other := dbtest.By(t, d.tx, "owner")
 	const add = `insert into sheet_value (sheet_id, model_id, key, nominal_si, shown_unit, source_kind, by_id) values ($1, $2, 'travel', 0.14, 'mm', 'measured', $3)`
 	changes := []struct {
 		name, sql string
@@ -43,9 +40,9 @@ func TestTheDatabaseFreezesACheckedSheet(t *testing.T) {
 	}{
 		{"a value changed", "update sheet_value set nominal_si = 8 where sheet_id = $1", []any{sheet}},
 		{"a value's source changed", "update sheet_value set page = '42' where sheet_id = $1", []any{sheet}},
-		{"a value moved away", "update sheet_value set sheet_id = $2 where sheet_id = $1", []any{sheet, draft}},
 		{"a value taken away", "delete from sheet_value where sheet_id = $1", []any{sheet}},
 		{"a value added", add, []any{sheet, d.model, d.by.Staff}},
+		{"a writer added", "insert into sheet_editor values ($1, $2)", []any{sheet, other.Staff}},
 		{"the drafter changed", "update sheet set drafted_by = checked_by, alone = true where id = $1", []any{sheet}},
 	}
 	for _, c := range changes[:5] {
@@ -53,13 +50,18 @@ func TestTheDatabaseFreezesACheckedSheet(t *testing.T) {
 			t.Errorf("%s on a draft: %v, want taken", c.name, err)
 		}
 	}
-	if err := CheckSheet(d.ctx, d.tx, dbtest.By(t, d.tx, "owner"), sheet); err != nil {
+	if err := CheckSheet(d.ctx, d.tx, other, sheet); err != nil {
+		t.Fatal(err)
+	}
+	draft, err := DraftSheet(d.ctx, d.tx, d.by, d.model, []Value{judged("knob screw", 1.1, quantity.NewtonMetre)})
+	if err != nil {
 		t.Fatal(err)
 	}
 	changes = append(changes, []struct {
 		name, sql string
 		args      []any
 	}{
+		{"a value moved away", "update sheet_value set sheet_id = $2 where sheet_id = $1", []any{sheet, draft}},
 		{"a value moved in", "update sheet_value set sheet_id = $2 where sheet_id = $1", []any{draft, sheet}},
 		{"made a draft again", "update sheet set state = 'draft' where id = $1", []any{sheet}},
 		{"deleted", "with v as (delete from sheet_value where sheet_id = $1) delete from sheet where id = $1", []any{sheet}},

@@ -73,6 +73,13 @@ type Key struct {
 	NoJudgement bool
 	// NotOver marks a limit from above: a reading below it is right.
 	NotOver bool
+
+	// At is the part of the drawing it belongs to, without its side; empty for
+	// the whole unit. Leg is "spring" or "damper" where it goes with one of them.
+	At, Leg string
+	// Only names springs, dampers and adjusters, one of which a model has to
+	// have for the key to mean anything; empty for any model.
+	Only []string
 }
 
 // Find returns the key of that id.

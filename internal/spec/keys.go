@@ -5,46 +5,46 @@ import "damperdesk/internal/quantity"
 // Keys is everything a spec sheet can state, in the order it is shown. The
 // ranges are common practice (no source); the maker's document governs.
 var Keys = []Key{
-	torque("foot bolt", "Foot bolt or nut", 5, 10, 3, 15),
-	torque("air top cap", "Top cap over the spring, metal", 20, 30, 8, 45),
-	torque("top cap", "Top cap, plastic or small", 3, 8, 1, 15),
-	torque("damper cap", "Damper cap", 20, 30, 8, 45),
-	torque("damper seal head", "Damper seal head", 8, 25, 3, 40),
-	torque("shaft fastener", "Piston or shaft fastener", 3, 8, 1, 12),
-	torque("crown pinch", "Crown pinch bolts, two crowns", 5, 10, 4, 15).noJudgement(),
-	torque("stem", "Stem on steerer", 4, 7, 3, 10).noJudgement(),
-	torque("axle", "Axle, threaded", 9, 15, 5, 20).noJudgement(),
-	torque("axle pinch", "Axle pinch bolt", 3, 6, 2, 10).noJudgement(),
-	torque("brake caliper", "Brake caliper", 6, 10, 5, 12),
-	torque("knob screw", "Knob or set screw", 0.5, 1.5, 0.2, 3),
-	torque("bleed screw", "Bleed screw", 0.5, 2, 0.3, 4),
+	torque("foot bolt", "Foot bolt or nut", 5, 10, 3, 15).at("foot", ""),
+	torque("air top cap", "Top cap over the spring, metal", 20, 30, 8, 45).at("top", "spring"),
+	torque("top cap", "Top cap, plastic or small", 3, 8, 1, 15).at("top", "spring"),
+	torque("damper cap", "Damper cap", 20, 30, 8, 45).at("top", "damper"),
+	torque("damper seal head", "Damper seal head", 8, 25, 3, 40).at("stanchion", "damper"),
+	torque("shaft fastener", "Piston or shaft fastener", 3, 8, 1, 12).at("stanchion", "damper"),
+	torque("crown pinch", "Crown pinch bolts, two crowns", 5, 10, 4, 15).noJudgement().at("crown", ""),
+	torque("stem", "Stem on steerer", 4, 7, 3, 10).noJudgement().at("steerer", ""),
+	torque("axle", "Axle, threaded", 9, 15, 5, 20).noJudgement().at("axle", ""),
+	torque("axle pinch", "Axle pinch bolt", 3, 6, 2, 10).noJudgement().at("axle", ""),
+	torque("brake caliper", "Brake caliper", 6, 10, 5, 12).at("lower", ""),
+	torque("knob screw", "Knob or set screw", 0.5, 1.5, 0.2, 3).at("knob", ""),
+	torque("bleed screw", "Bleed screw", 0.5, 2, 0.3, 4).at("top", "damper"),
 
-	volume("lower-leg oil", "Lower-leg oil", 5, 20, 2, 60),
-	volume("shared oil", "Oil of a damper leg that shares it", 100, 200, 60, 350),
-	key("oil height", "Oil height, compressed, spring out", Oils, quantity.KindLength, quantity.Millimetre, 60, 130, 30, 200),
-	volume("damper fill", "Sealed or cartridge damper fill", 60, 200, 30, 350),
-	volume("air-side oil", "Air-side oil", 1, 5, 0, 15),
+	volume("lower-leg oil", "Lower-leg oil", 5, 20, 2, 60).at("foot", ""),
+	volume("shared oil", "Oil of a damper leg that shares it", 100, 200, 60, 350).at("top", "damper").only("shared oil"),
+	key("oil height", "Oil height, compressed, spring out", Oils, quantity.KindLength, quantity.Millimetre, 60, 130, 30, 200).at("top", "damper").only("shared oil", "sealed"),
+	volume("damper fill", "Sealed or cartridge damper fill", 60, 200, 30, 350).at("top", "damper").only("sealed", "cartridge"),
+	volume("air-side oil", "Air-side oil", 1, 5, 0, 15).at("top", "spring").only("air"),
 	key("damper fluid", "Damper fluid at 40 °C", Oils, quantity.KindViscosity, quantity.SquareMillimetrePerSecond, 7, 17, 3, 40),
 	key("lower-leg viscosity", "Lower-leg oil at 40 °C", Oils, quantity.KindViscosity, quantity.SquareMillimetrePerSecond, 20, 100, 10, 250),
 
-	pressure("rider pressure", "Rider’s pressure", 45, 120, 25, 220).setting(),
-	pressure("maximum pressure", "Maximum pressure", 120, 220, 80, 320).noJudgement().notOver(),
-	pressure("minimum pressure", "Minimum pressure", 20, 45, 0, 80),
-	pressure("leak test pressure", "Leak test, air spring with the lowers off", 20, 45, 0, 80),
-	pressure("damper gas", "Damper gas", 100, 250, 30, 450),
-	pressure("air lost overnight", "Air lost overnight", 0, 3, 0, 10).notOver(),
+	pressure("rider pressure", "Rider’s pressure", 45, 120, 25, 220).setting().only("air"),
+	pressure("maximum pressure", "Maximum pressure", 120, 220, 80, 320).noJudgement().notOver().only("air"),
+	pressure("minimum pressure", "Minimum pressure", 20, 45, 0, 80).only("air"),
+	pressure("leak test pressure", "Leak test, air spring with the lowers off", 20, 45, 0, 80).only("air"),
+	pressure("damper gas", "Damper gas", 100, 250, 30, 450).only("cartridge"),
+	pressure("air lost overnight", "Air lost overnight", 0, 3, 0, 10).notOver().only("air"),
 
-	count("volume spacers", "Volume spacers", 0, 5, 0, 10).setting(),
-	key("coil rate", "Coil rate", Settings, quantity.KindSpringRate, quantity.NewtonPerMillimetre, 4, 10, 2.5, 15).setting(),
+	count("volume spacers", "Volume spacers", 0, 5, 0, 10).setting().only("air"),
+	key("coil rate", "Coil rate", Settings, quantity.KindSpringRate, quantity.NewtonPerMillimetre, 4, 10, 2.5, 15).setting().only("coil"),
 	key("sag", "Sag, share of travel", Settings, KindShare, Percent, 10, 30, 8, 35).setting(),
-	count("rebound clicks", "Rebound, clicks from closed", 6, 24, 0, 45).setting(),
-	count("compression clicks", "Compression, clicks from closed", 6, 24, 0, 45).setting(),
-	count("lockout positions", "Lockout, positions from closed", 2, 4, 0, 8).setting(),
-	count("rebound range", "Rebound, whole range in clicks", 6, 24, 1, 45),
-	count("compression range", "Compression, whole range in clicks", 6, 24, 1, 45),
-	count("rebound turns", "Rebound, whole range in turns", 1, 5, 0.5, 10),
-	count("compression turns", "Compression, whole range in turns", 1, 5, 0.5, 10),
-	count("lockout range", "Lockout, number of positions", 2, 4, 2, 8),
+	count("rebound clicks", "Rebound, clicks from closed", 6, 24, 0, 45).setting().only("rebound"),
+	count("compression clicks", "Compression, clicks from closed", 6, 24, 0, 45).setting().only("compression"),
+	count("lockout positions", "Lockout, positions from closed", 2, 4, 0, 8).setting().only("lockout"),
+	count("rebound range", "Rebound, whole range in clicks", 6, 24, 1, 45).only("rebound"),
+	count("compression range", "Compression, whole range in clicks", 6, 24, 1, 45).only("compression"),
+	count("rebound turns", "Rebound, whole range in turns", 1, 5, 0.5, 10).only("rebound"),
+	count("compression turns", "Compression, whole range in turns", 1, 5, 0.5, 10).only("compression"),
+	count("lockout range", "Lockout, number of positions", 2, 4, 2, 8).only("lockout"),
 
 	key("travel", "Travel", Measures, quantity.KindLength, quantity.Millimetre, 80, 200, 40, 230),
 	key("stanchion diameter", "Stanchion diameter", Measures, quantity.KindLength, quantity.Millimetre, 30, 40, 25, 45),
@@ -54,16 +54,16 @@ var Keys = []Key{
 	key("stanchion wear limit", "Stanchion wear", Limits, quantity.KindLength, quantity.Millimetre, 0.02, 0.05, 0.01, 0.15).notOver(),
 
 	hours("lower-leg service hours", "Lower-leg service", 30, 60, 15, 150),
-	hours("air-spring service hours", "Air-spring service", 50, 100, 25, 250),
+	hours("air-spring service hours", "Air-spring service", 50, 100, 25, 250).only("air"),
 	hours("damper service hours", "Damper service", 100, 200, 40, 400),
 	hours("full service hours", "Full service", 100, 200, 40, 400),
 	months("lower-leg service months", "Lower-leg service"),
-	months("air-spring service months", "Air-spring service"),
+	months("air-spring service months", "Air-spring service").only("air"),
 	months("damper service months", "Damper service"),
 	months("full service months", "Full service"),
 
 	minutes("lower-leg minutes", "Book time, lower-leg service", 45, 60, 15, 240),
-	minutes("air-spring minutes", "Book time, air spring on top", 30, 45, 15, 240),
+	minutes("air-spring minutes", "Book time, air spring on top", 30, 45, 15, 240).only("air"),
 	minutes("damper minutes", "Book time, damper on top", 45, 75, 15, 240),
 	minutes("full minutes", "Book time, full service", 120, 150, 10, 300),
 	minutes("bushing minutes", "Book time, bushings", 90, 120, 10, 300),
@@ -116,6 +116,8 @@ func minutes(id, name string, usualLow, usualHigh, askLow, askHigh float64) Key 
 	return key(id, name, Times, KindMinutes, Minutes, usualLow, usualHigh, askLow, askHigh)
 }
 
-func (k Key) setting() Key     { k.Setting = true; return k }
-func (k Key) noJudgement() Key { k.NoJudgement = true; return k }
-func (k Key) notOver() Key     { k.NotOver = true; return k }
+func (k Key) setting() Key             { k.Setting = true; return k }
+func (k Key) at(part, leg string) Key  { k.At, k.Leg = part, leg; return k }
+func (k Key) only(parts ...string) Key { k.Only = parts; return k }
+func (k Key) noJudgement() Key         { k.NoJudgement = true; return k }
+func (k Key) notOver() Key             { k.NotOver = true; return k }

@@ -2,7 +2,6 @@ package spec
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -10,7 +9,6 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
-	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 )
 
@@ -23,9 +21,11 @@ type Sheet struct {
 	State     string // "draft", "checked", "current", "past"
 	DraftedBy string
 	CheckedBy string // empty while a draft
-	Alone     bool   // checked by the person who drafted it
+	Alone     bool   // checked by somebody who wrote in it
 	At        time.Time
-	Values    []Value `db:"-"`
+	CheckedAt *time.Time // nil while a draft, and where it was not kept
+	Version   int        // of a draft; every change raises it
+	Values    []Value    `db:"-"`
 }
 
 // Value finds a value by key and place. A value of both legs or of the whole
@@ -72,7 +72,7 @@ func containsPlace(have, want string) bool {
 }
 
 const selectSheet = `select s.id, s.model_id, s.revision, s.state, d.name as drafted_by,
-		coalesce(c.name, '') as checked_by, s.alone, s.at
+		coalesce(c.name, '') as checked_by, s.alone, s.at, s.checked_at, s.version
 	from sheet s join staff d on d.id = s.drafted_by left join staff c on c.id = s.checked_by`
 
 // Current reads the sheet in force for a model; NotFound when it has none.
@@ -87,12 +87,28 @@ func GetSheet(ctx context.Context, q db.Querier, id int64) (Sheet, error) {
 	return withValues(ctx, q, rows, err)
 }
 
+// Revision reads a revision of a model by its number.
+func Revision(ctx context.Context, q db.Querier, modelID int64, revision int) (Sheet, error) {
+	rows, err := q.Query(ctx, selectSheet+" where s.model_id = $1 and s.revision = $2", modelID, revision)
+	return withValues(ctx, q, rows, err)
+}
+
+// Revisions lists the sheets of a model without their values, newest first.
+func Revisions(ctx context.Context, q db.Querier, modelID int64) ([]Sheet, error) {
+	rows, err := q.Query(ctx, selectSheet+" where s.model_id = $1 order by s.revision desc", modelID)
+	list, err := db.All[Sheet](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("revisions of model %d: %w", modelID, err)
+	}
+	return list, nil
+}
+
 func withValues(ctx context.Context, q db.Querier, rows pgx.Rows, err error) (Sheet, error) {
 	s, err := db.One[Sheet](rows, err, "spec sheet")
 	if err != nil {
 		return Sheet{}, fmt.Errorf("read sheet: %w", err)
 	}
-	rows, err = q.Query(ctx, `select v.id, v.key, v.place, v.nominal_si, v.minus_si, v.plus_si, v.shown_unit, v.fluid,
+	rows, err = q.Query(ctx, `select v.id, v.key, v.place, v.nominal_si, v.minus_si, v.plus_si, v.shown_unit, v.entered, v.fluid,
 			v.source_kind, v.document_id, v.page, v.source_words,
 			coalesce(d.title, '') as document_title, coalesce(d.edition, '') as document_edition, b.name as by
 		from sheet_value v join staff b on b.id = v.by_id left join document d on d.id = v.document_id
@@ -121,18 +137,35 @@ func DraftSheet(ctx context.Context, tx pgx.Tx, by history.By, modelID int64, va
 	if err := valid(values, documents); err != nil {
 		return 0, err
 	}
-	var id int64
-	err = tx.QueryRow(ctx, `insert into sheet (model_id, revision, state, drafted_by, at)
-		select $1, coalesce(max(revision), 0) + 1, 'draft', $2, $3 from sheet where model_id = $1
-		returning id`, modelID, by.Staff, by.At).Scan(&id)
+	id, err := insertDraft(ctx, tx, by, modelID)
 	if err != nil {
 		return 0, fmt.Errorf("draft sheet: %w", db.Translate(err))
 	}
 	if err := insertValues(ctx, tx, by, id, modelID, values); err != nil {
 		return 0, fmt.Errorf("draft sheet: %w", db.Translate(err))
 	}
-	return id, history.Append(ctx, tx, by, history.Event{
-		SubjectKind: "model", SubjectID: modelID, Kind: "sheet drafted", Detail: map[string]any{"sheet": id},
+	return id, drafted(ctx, tx, by, modelID, id)
+}
+
+// insertDraft adds the next revision, without values yet.
+func insertDraft(ctx context.Context, tx pgx.Tx, by history.By, modelID int64) (id int64, err error) {
+	err = tx.QueryRow(ctx, `insert into sheet (model_id, revision, state, drafted_by, at)
+		select $1, coalesce(max(revision), 0) + 1, 'draft', $2, $3 from sheet where model_id = $1
+		returning id`, modelID, by.Staff, by.At).Scan(&id)
+	if err != nil {
+		return 0, err
+	}
+	return id, addEditor(ctx, tx, id, by.Staff)
+}
+
+func addEditor(ctx context.Context, tx pgx.Tx, sheetID, staffID int64) error {
+	_, err := tx.Exec(ctx, "insert into sheet_editor (sheet_id, staff_id) values ($1, $2) on conflict do nothing", sheetID, staffID)
+	return err
+}
+
+func drafted(ctx context.Context, tx pgx.Tx, by history.By, modelID, sheetID int64) error {
+	return history.Append(ctx, tx, by, history.Event{
+		SubjectKind: "model", SubjectID: modelID, Kind: "sheet drafted", Detail: map[string]any{"sheet": sheetID},
 	})
 }
 
@@ -140,70 +173,14 @@ func insertValues(ctx context.Context, tx pgx.Tx, by history.By, sheetID, modelI
 	batch := &pgx.Batch{}
 	for _, v := range values {
 		batch.Queue(`insert into sheet_value (sheet_id, model_id, key, place, nominal_si, minus_si, plus_si,
-				shown_unit, fluid, source_kind, document_id, page, source_words, by_id)
-			values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)`,
-			sheetID, modelID, v.Key, v.Place, v.NominalSI, v.MinusSI, v.PlusSI,
-			v.ShownUnit, strings.TrimSpace(v.Fluid), v.SourceKind, v.DocumentID,
-			strings.TrimSpace(v.Page), strings.TrimSpace(v.SourceWords), by.Staff)
+				shown_unit, entered, fluid, source_kind, document_id, page, source_words, by_id)
+			values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)`, v.columns(sheetID, modelID, by.Staff)...)
 	}
 	return tx.SendBatch(ctx, batch).Close()
 }
 
-// CheckSheet puts a draft in force after comparing it with its sources; the
-// sheet in force before becomes past. Another person than the drafter checks,
-// unless no other mechanic or owner works here: then the sheet says so.
-func CheckSheet(ctx context.Context, tx pgx.Tx, by history.By, sheetID int64) error {
-	if err := mayWrite(by); err != nil {
-		return err
-	}
-	modelID, drafter, err := lockDraft(ctx, tx, sheetID)
-	if err != nil {
-		return fmt.Errorf("check sheet %d: %w", sheetID, err)
-	}
-	alone := drafter == by.Staff
-	if alone {
-		if err := nobodyElse(ctx, tx, drafter); err != nil {
-			return err
-		}
-	}
-	_, err = tx.Exec(ctx, "update sheet set state = 'past' where model_id = $1 and state = 'current'", modelID)
-	if err == nil {
-		_, err = tx.Exec(ctx, "update sheet set state = 'current', checked_by = $2, alone = $3 where id = $1",
-			sheetID, by.Staff, alone)
-	}
-	if err != nil {
-		return fmt.Errorf("check sheet %d: %w", sheetID, db.Translate(err))
-	}
-	return history.Append(ctx, tx, by, history.Event{
-		SubjectKind: "model", SubjectID: modelID, Kind: "sheet checked",
-		Detail: map[string]any{"sheet": sheetID, "alone": alone},
-	})
-}
-
-func lockDraft(ctx context.Context, tx pgx.Tx, sheetID int64) (modelID, drafter int64, err error) {
-	var state string
-	err = tx.QueryRow(ctx, "select model_id, drafted_by, state from sheet where id = $1 for update", sheetID).
-		Scan(&modelID, &drafter, &state)
-	switch {
-	case errors.Is(err, pgx.ErrNoRows):
-		return 0, 0, fault.NotFound("There is no such spec sheet.")
-	case err != nil:
-		return 0, 0, err
-	case state != "draft":
-		return 0, 0, fault.Conflict("This spec sheet is checked already and stays as it is.")
-	}
-	return modelID, drafter, nil
-}
-
-func nobodyElse(ctx context.Context, q db.Querier, staffID int64) error {
-	var others bool
-	err := q.QueryRow(ctx, `select exists (select from staff
-		where id <> $1 and left_on is null and roles && array['mechanic', 'owner'])`, staffID).Scan(&others)
-	if err != nil {
-		return fmt.Errorf("look for a second person: %w", err)
-	}
-	if others {
-		return fault.Conflict("Another person than the one who wrote the sheet checks it.")
-	}
-	return nil
+// columns are the columns of a value as it is stored, by_id last.
+func (v Value) columns(sheetID, modelID, staffID int64) []any {
+	return []any{sheetID, modelID, v.Key, v.Place, v.NominalSI, v.MinusSI, v.PlusSI, v.ShownUnit, strings.TrimSpace(v.Entered),
+		strings.TrimSpace(v.Fluid), v.SourceKind, v.DocumentID, strings.TrimSpace(v.Page), strings.TrimSpace(v.SourceWords), staffID}
 }

@@ -32,15 +32,28 @@ type Model struct {
 	Adjusters []string // of "rebound", "compression", "lockout"
 	Version   int
 	Revision  int // of the current spec sheet, 0 for none
+	Draft     int // of the revision somebody is at, 0 for none
 }
+
+// What a model may be and have. An empty leg or way round of the lowers is one
+// that is not known.
+var (
+	ModelKinds     = []string{"fork", "rear shock", "seatpost"}
+	ModelSprings   = []string{"air", "coil", "none"}
+	ModelDampers   = []string{"shared oil", "sealed", "cartridge", "none"}
+	ModelLegs      = []string{"", "left", "right"}
+	ModelLowers    = []string{"", "arch front", "arch back"}
+	ModelAdjusters = []string{"rebound", "compression", "lockout"}
+)
 
 // Title is how a model is spoken of.
 func (m Model) Title() string { return m.Maker + " " + m.Name }
 
 const selectModel = `select m.id, m.kind, m.maker, m.name, m.years, m.travel_mm, m.spring, m.damper,
 		coalesce(m.spring_leg, '') as spring_leg, coalesce(m.damper_leg, '') as damper_leg,
-		m.lowers, m.adjusters, m.version, coalesce(s.revision, 0) as revision
-	from model m left join sheet s on s.model_id = m.id and s.state = 'current'`
+		m.lowers, m.adjusters, m.version, coalesce(s.revision, 0) as revision, coalesce(d.revision, 0) as draft
+	from model m left join sheet s on s.model_id = m.id and s.state = 'current'
+	left join sheet d on d.model_id = m.id and d.state = 'draft'`
 
 // Models lists the library by maker and name.
 func Models(ctx context.Context, q db.Querier) ([]Model, error) {
@@ -62,21 +75,15 @@ func GetModel(ctx context.Context, q db.Querier, id int64) (Model, error) {
 	return m, nil
 }
 
-// AddModel puts a model into the library. ID, Version and Revision are not
-// taken from m.
+// AddModel puts a model into the library. ID, Version, Revision and Draft are
+// not taken from m.
 func AddModel(ctx context.Context, tx pgx.Tx, by history.By, m Model) (int64, error) {
-	m.Maker, m.Name, m.Years = strings.TrimSpace(m.Maker), strings.TrimSpace(m.Name), strings.TrimSpace(m.Years)
-	if err := mayWrite(by); err != nil {
+	m, err := m.settled(by)
+	if err != nil {
 		return 0, err
-	}
-	if err := m.valid(); err != nil {
-		return 0, err
-	}
-	if m.Adjusters == nil {
-		m.Adjusters = []string{}
 	}
 	var id int64
-	err := tx.QueryRow(ctx, `insert into model
+	err = tx.QueryRow(ctx, `insert into model
 		(kind, maker, name, years, travel_mm, spring, damper, spring_leg, damper_leg, lowers, adjusters)
 		values ($1, $2, $3, $4, $5, $6, $7, nullif($8, ''), nullif($9, ''), $10, $11) returning id`,
 		m.Kind, m.Maker, m.Name, m.Years, m.TravelMM, m.Spring, m.Damper, m.SpringLeg, m.DamperLeg, m.Lowers, m.Adjusters).Scan(&id)
@@ -84,6 +91,61 @@ func AddModel(ctx context.Context, tx pgx.Tx, by history.By, m Model) (int64, er
 		return 0, fmt.Errorf("add model: %w", db.Translate(err))
 	}
 	return id, history.Append(ctx, tx, by, history.Event{SubjectKind: "model", SubjectID: id, Kind: "model added"})
+}
+
+// ChangeModel corrects what a model is. Bench sheets that are started keep what
+// they were started with. Its kind stays once a spec sheet or a unit is of it.
+func ChangeModel(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, m Model) error {
+	before, err := GetModel(ctx, tx, id)
+	if err != nil {
+		return err
+	}
+	if m, err = m.settled(by); err != nil {
+		return err
+	}
+	tied, err := Tied(ctx, tx, id)
+	if err != nil {
+		return err
+	}
+	if tied.Any() && m.Kind != before.Kind {
+		return fault.Field("kind", "There is a spec sheet or a unit of this "+before.Kind+"; add another model instead.")
+	}
+	tag, err := tx.Exec(ctx, `update model set kind = $3, maker = $4, name = $5, years = $6, travel_mm = $7, spring = $8, damper = $9,
+			spring_leg = nullif($10, ''), damper_leg = nullif($11, ''), lowers = $12, adjusters = $13, version = version + 1
+		where id = $1 and version = $2`, id, version,
+		m.Kind, m.Maker, m.Name, m.Years, m.TravelMM, m.Spring, m.Damper, m.SpringLeg, m.DamperLeg, m.Lowers, m.Adjusters)
+	if err := db.Changed(tag, err); err != nil {
+		return fmt.Errorf("change model %d: %w", id, db.Translate(err))
+	}
+	return history.Append(ctx, tx, by, history.Event{SubjectKind: "model", SubjectID: id, Kind: "model changed"})
+}
+
+// Ties are what stands on a model.
+type Ties struct{ Sheets, Units int }
+
+// Any reports whether anything does.
+func (t Ties) Any() bool { return t.Sheets+t.Units > 0 }
+
+// Tied counts what stands on a model.
+func Tied(ctx context.Context, q db.Querier, id int64) (t Ties, err error) {
+	err = q.QueryRow(ctx, `select (select count(*) from sheet where model_id = $1), (select count(*) from unit where model_id = $1)`, id).
+		Scan(&t.Sheets, &t.Units)
+	if err != nil {
+		return Ties{}, fmt.Errorf("what stands on model %d: %w", id, err)
+	}
+	return t, nil
+}
+
+// settled is m tidied, once it may be written.
+func (m Model) settled(by history.By) (Model, error) {
+	m.Maker, m.Name, m.Years = strings.TrimSpace(m.Maker), strings.TrimSpace(m.Name), strings.TrimSpace(m.Years)
+	if m.Adjusters == nil {
+		m.Adjusters = []string{}
+	}
+	if err := mayWrite(by); err != nil {
+		return m, err
+	}
+	return m, m.valid()
 }
 
 // valid names the fields as a form does: "kind", "maker", "name", "travel",
@@ -95,18 +157,17 @@ func (m Model) valid() error {
 			fields[field] = sentence
 		}
 	}
-	legs := []string{"", "left", "right"}
-	refuse(!slices.Contains([]string{"fork", "rear shock", "seatpost"}, m.Kind), "kind", "Choose fork, rear shock or seatpost.")
+	refuse(!slices.Contains(ModelKinds, m.Kind), "kind", "Choose fork, rear shock or seatpost.")
 	refuse(m.Maker == "", "maker", "Say who makes it.")
 	refuse(m.Name == "", "name", "Say what the model is called.")
 	refuse(m.TravelMM != nil && (*m.TravelMM < 1 || *m.TravelMM > 400), "travel", "Give the travel in millimetres, from 1 to 400.")
-	refuse(!slices.Contains([]string{"air", "coil", "none"}, m.Spring), "spring", "Choose air, coil or none.")
-	refuse(!slices.Contains([]string{"shared oil", "sealed", "cartridge", "none"}, m.Damper), "damper", "Choose shared oil, sealed, cartridge or none.")
-	refuse(!slices.Contains(legs, m.SpringLeg), "spring_leg", "Choose left or right, as the rider sees it.")
-	refuse(!slices.Contains(legs, m.DamperLeg), "damper_leg", "Choose left or right, as the rider sees it.")
-	refuse(!slices.Contains([]string{"", "arch front", "arch back"}, m.Lowers), "lowers", "Choose arch in front or arch behind.")
+	refuse(!slices.Contains(ModelSprings, m.Spring), "spring", "Choose air, coil or none.")
+	refuse(!slices.Contains(ModelDampers, m.Damper), "damper", "Choose shared oil, sealed, cartridge or none.")
+	refuse(!slices.Contains(ModelLegs, m.SpringLeg), "spring_leg", "Choose left or right, as the rider sees it.")
+	refuse(!slices.Contains(ModelLegs, m.DamperLeg), "damper_leg", "Choose left or right, as the rider sees it.")
+	refuse(!slices.Contains(ModelLowers, m.Lowers), "lowers", "Choose arch in front or arch behind.")
 	for _, a := range m.Adjusters {
-		refuse(!slices.Contains([]string{"rebound", "compression", "lockout"}, a), "adjusters", "Choose from rebound, compression and lockout.")
+		refuse(!slices.Contains(ModelAdjusters, a), "adjusters", "Choose from rebound, compression and lockout.")
 	}
 	if len(fields) > 0 {
 		return &fault.Invalid{Fields: fields}
@@ -120,45 +181,4 @@ func mayWrite(by history.By) error {
 		return nil
 	}
 	return fault.Forbidden("Models and spec sheets are changed by a mechanic or the owner.")
-}
-
-// Document is a publication of the maker that values are taken from.
-type Document struct {
-	ID      int64
-	ModelID int64
-	Title   string
-	Edition string
-}
-
-// Documents lists what a model's values may be taken from.
-func Documents(ctx context.Context, q db.Querier, modelID int64) ([]Document, error) {
-	rows, err := q.Query(ctx, "select id, model_id, title, edition from document where model_id = $1 order by title, edition", modelID)
-	list, err := db.All[Document](rows, err)
-	if err != nil {
-		return nil, fmt.Errorf("list documents of model %d: %w", modelID, err)
-	}
-	return list, nil
-}
-
-// AddDocument names a publication of the maker.
-func AddDocument(ctx context.Context, tx pgx.Tx, by history.By, modelID int64, title, edition string) (int64, error) {
-	title, edition = strings.TrimSpace(title), strings.TrimSpace(edition)
-	if err := mayWrite(by); err != nil {
-		return 0, err
-	}
-	if title == "" {
-		return 0, fault.Field("title", "Say what the document is called.")
-	}
-	if _, err := GetModel(ctx, tx, modelID); err != nil {
-		return 0, err
-	}
-	var id int64
-	err := tx.QueryRow(ctx, "insert into document (model_id, title, edition) values ($1, $2, $3) returning id",
-		modelID, title, edition).Scan(&id)
-	if err != nil {
-		return 0, fmt.Errorf("add document: %w", db.Translate(err))
-	}
-	return id, history.Append(ctx, tx, by, history.Event{
-		SubjectKind: "model", SubjectID: modelID, Kind: "document added", Detail: map[string]any{"document": id},
-	})
 }

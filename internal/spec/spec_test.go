@@ -163,9 +163,11 @@ func TestValuesThatCannotStandAreRefused(t *testing.T) {
 		{"no place of the drawing", with(func(v *Value) { v.Place = "foot-middle" }), "value0.place"},
 		{"torque in bar", with(func(v *Value) { v.ShownUnit = quantity.Bar }), "value0.unit"},
 		{"below zero", with(func(v *Value) { v.NominalSI, v.MinusSI = -1, 0 }), "value0.nominal"},
-		{"asked back", with(func(v *Value) { v.NominalSI = 73 }), "value0.nominal"},
+		{"asked back", with(func(v *Value) { v.NominalSI = 73 }), "value0.sure"},
 		{"asked back and sure", with(func(v *Value) { v.NominalSI, v.Sure = 73, true }), ""},
-		{"window below zero", with(func(v *Value) { v.MinusSI = 8 }), "value0.window"},
+		{"window asked back", with(func(v *Value) { v.PlusSI = 70 }), "value0.sure"},
+		{"window asked back and sure", with(func(v *Value) { v.PlusSI, v.Sure = 70, true }), ""},
+		{"window below zero", with(func(v *Value) { v.MinusSI, v.Sure = 8, true }), "value0.window"},
 		{"document of nobody", with(func(v *Value) { v.DocumentID = &foreign }), "value0.document"},
 		{"no document", with(func(v *Value) { v.DocumentID = nil }), "value0.document"},
 		{"no source", with(func(v *Value) { v.SourceKind = "" }), "value0.source"},
@@ -180,7 +182,10 @@ func TestValuesThatCannotStandAreRefused(t *testing.T) {
 		{"judged maximum pressure", judged("maximum pressure", 1e6, quantity.PSI), "value0.source"},
 	}
 	for _, c := range cases {
-		_, err := DraftSheet(d.ctx, d.tx, d.by, d.model, []Value{c.value})
+		id, err := DraftSheet(d.ctx, d.tx, d.by, d.model, []Value{c.value})
+		if err == nil {
+			err = DropDraft(d.ctx, d.tx, d.by, id, 1)
+		}
 		var invalid *fault.Invalid
 		switch {
 		case c.field == "" && err != nil:

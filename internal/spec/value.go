@@ -27,6 +27,7 @@ type Value struct {
 	MinusSI    float64
 	PlusSI     float64
 	ShownUnit  quantity.Unit
+	Entered    string // what was typed, if it was
 	Fluid      string
 	SourceKind string
 	DocumentID *int64
@@ -110,25 +111,6 @@ func (v Value) Other() string {
 	return v.in(unit)
 }
 
-// places are the names of the fork drawing that a value or step may point at.
-var places = func() []string {
-	list := []string{"steerer", "crown", "arch", "axle", "knob"}
-	for _, p := range []string{"top", "stanchion", "wiper", "lower", "foot"} {
-		list = append(list, p+"-left", p+"-right")
-	}
-	return list
-}()
-
-// ValidPlace reports whether every place named is on the drawing.
-func ValidPlace(place string) bool {
-	for p := range strings.FieldsSeq(place) {
-		if !slices.Contains(places, p) {
-			return false
-		}
-	}
-	return true
-}
-
 // valid names fields "value0.key", "value0.nominal" and so on.
 func valid(values []Value, documents []Document) error {
 	fields := map[string]string{}
@@ -166,17 +148,27 @@ func (v Value) faults(documents []Document) map[string]string {
 		fields["unit"] = "Choose a unit that fits " + k.Name + "."
 		return fields
 	}
-	switch {
-	case !finite(v.NominalSI) || v.NominalSI < 0:
+	if !finite(v.NominalSI) || v.NominalSI < 0 {
 		fields["nominal"] = "Give a number that is not below zero."
-	case !v.Sure && k.Question(v.NominalSI, v.ShownUnit) != "":
-		fields["nominal"] = k.Question(v.NominalSI, v.ShownUnit)
+	} else if question := v.question(k); question != "" && !v.Sure {
+		fields["sure"] = question
 	}
 	if !finite(v.MinusSI) || !finite(v.PlusSI) || v.MinusSI < 0 || v.PlusSI < 0 || v.MinusSI > max(v.NominalSI, 0) {
 		fields["window"] = "Give a range that begins at or below the value and ends at or above it."
 	}
 	v.sourceFaults(k, documents, fields)
 	return fields
+}
+
+// question asks back about an unusual value, or an unusual end of its window,
+// which would let a wrong one through.
+func (v Value) question(k Key) string {
+	for _, si := range []float64{v.NominalSI, v.NominalSI + v.PlusSI, v.NominalSI - v.MinusSI} {
+		if q := k.Question(si, v.ShownUnit); q != "" {
+			return q
+		}
+	}
+	return ""
 }
 
 func (v Value) sourceFaults(k Key, documents []Document, fields map[string]string) {

@@ -104,6 +104,7 @@ func views(s stock) map[string][]view {
 	ready, fresh := s.job("ready for pickup"), s.job("dropped off")
 	closed := s.job("picked up")
 	warranty := s.id("select visit_id from bill_line where payer = 'warranty' limit 1")
+	drafted, revised := s.id("select model_id from sheet where state = 'draft'"), s.id("select model_id from sheet where revision = 2 and state = 'current'")
 	checks := s.id("select job_id from sheet_step s where second_check and " + signed + ` and not exists (
 		select from signoff where step_id = s.id and role = 'checked') order by job_id limit 1`)
 	return map[string][]view{
@@ -142,8 +143,23 @@ func views(s stock) map[string][]view {
 			}},
 		},
 		"/models":      {{"Odile", "/models", nil}},
-		"/models/{id}": {{"Odile", path("/models/%d", s.id("select min(id) from model")), nil}},
-		"/tools":       {{"Ines", "/tools", nil}},
+		"/models/{id}": {{"Odile", path("/models/%d", s.id("select min(id) from model")), nil}, {"Ines", path("/models/%d", drafted), nil}},
+		"/models/new": {{"Ragna", "/models/new", nil}, {"Ragna", "/models/new", func(h hand) {
+			h.fill(`[name="maker"]`, "Halvard")
+			h.press("main form button.main")
+		}}},
+		"/models/{id}/change":            {{"Ragna", path("/models/%d/change", drafted), nil}},
+		"/models/{id}/sheets/{revision}": {{"Odile", path("/models/%d/sheets/2", revised), nil}, {"Odile", path("/models/%d/sheets/1", revised), nil}},
+		"/models/{id}/draft":             {{"Marit", path("/models/%d/draft", drafted), nil}, {"Ines", path("/models/%d/draft", revised), nil}},
+		"/models/{id}/draft/value": {
+			{"Ines", path("/models/%d/draft/value?key=stem", drafted), nil}, {"Ines", path("/models/%d/draft/value?key=air-side+oil", drafted), nil},
+			{"Ines", path("/models/%d/draft/value?key=axle", drafted), func(h hand) {
+				h.fill(`[name="nominal"]`, "120 N·m")
+				h.press("main form button.main")
+			}},
+		},
+		"/models/{id}/draft/check": {{"Ines", path("/models/%d/draft/check", drafted), nil}, {"Marit", path("/models/%d/draft/check", drafted), nil}},
+		"/tools":                   {{"Ines", "/tools", nil}},
 		"/tools/new": {{"Ragna", "/tools/new", nil}, {"Ragna", "/tools/new", func(h hand) {
 			h.fill(`[name="name"]`, "Wrench 6")
 			h.fill(`[name="range"]`, "25 to 5 N·m")
