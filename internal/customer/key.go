@@ -13,7 +13,7 @@ import (
 
 // keying is the revision of the rules below, of Fold and of Grams. Raise it
 // with any of them: Rekey then mends every row when the program next starts.
-const keying = 1
+const keying = 2
 
 // rekeyedAtOnce is how many rows one transaction of Rekey holds.
 const rekeyedAtOnce = 500
@@ -26,17 +26,17 @@ func (d Details) keys() (name, mail, digits string, grams []string) {
 	return name, mail, digits, gramsOf(name+" "+mail, digits)
 }
 
-// bikeKeys are what a unit's bike is found by.
-func (d UnitDetails) bikeKeys() (words, frame string, grams []string) {
-	words, frame = Fold(d.BikeColour+" "+d.BikeWords), Code(d.FrameNo)
-	return words, frame, gramsOf(words, frame)
+// unitKeys are what a unit is found by, among them what its bike is. The name
+// of its model is looked up in the library, where it may be mended.
+type unitKeys struct {
+	words, serial, tag, frame string
+	grams                     []string
 }
 
-// keys are what a unit itself is found by. The name of its model is looked up
-// in the library, where it may be mended.
-func (d UnitDetails) keys() (words, serial, tag string, grams []string) {
-	words, serial, tag = Fold(d.ModelWords), Code(d.Serial), Code(d.Tag)
-	return words, serial, tag, gramsOf(words, serial, tag)
+func (d UnitDetails) keys() unitKeys {
+	k := unitKeys{words: Fold(d.ModelWords + " " + d.BikeColour + " " + d.BikeWords), serial: Code(d.Serial), tag: Code(d.Tag), frame: Code(d.FrameNo)}
+	k.grams = gramsOf(k.words, k.serial, k.tag, k.frame)
+	return k
 }
 
 // gramsOf is every trigram of the words and of the codes once.
@@ -58,7 +58,7 @@ func gramsOf(words string, codes ...string) []string {
 // may be broken off, and called by several servers at once; when it returns
 // without an error everything can be found.
 func Rekey(ctx context.Context, pool *db.Pool) error {
-	for _, rekey := range []func(context.Context, pgx.Tx) (int, error){rekeyCustomers, rekeyBikes, rekeyUnits} {
+	for _, rekey := range []func(context.Context, pgx.Tx) (int, error){rekeyCustomers, rekeyUnits} {
 		for n := rekeyedAtOnce; n == rekeyedAtOnce; {
 			err := db.Write(ctx, pool, func(tx pgx.Tx) (err error) {
 				n, err = rekey(ctx, tx)
@@ -90,38 +90,23 @@ func rekeyCustomers(ctx context.Context, tx pgx.Tx) (int, error) {
 	return len(list), tx.SendBatch(ctx, &batch).Close()
 }
 
-func rekeyBikes(ctx context.Context, tx pgx.Tx) (int, error) {
-	rows, err := tx.Query(ctx, "select id, words, colour, frame_no from bike"+outdated, keying, rekeyedAtOnce)
-	list, err := db.All[struct {
-		ID                     int64
-		Words, Colour, FrameNo string
-	}](rows, err)
-	if err != nil {
-		return 0, err
-	}
-	var batch pgx.Batch
-	for _, b := range list {
-		words, frame, grams := UnitDetails{BikeWords: b.Words, BikeColour: b.Colour, FrameNo: b.FrameNo}.bikeKeys()
-		batch.Queue("update bike set words_key = $2, frame_key = $3, grams = $4, keyed = $5 where id = $1",
-			b.ID, words, frame, grams, keying)
-	}
-	return len(list), tx.SendBatch(ctx, &batch).Close()
-}
-
 func rekeyUnits(ctx context.Context, tx pgx.Tx) (int, error) {
-	rows, err := tx.Query(ctx, "select id, model_words, serial, tag from unit"+outdated, keying, rekeyedAtOnce)
+	rows, err := tx.Query(ctx, `select u.id, u.model_words, u.serial, u.tag, coalesce(b.words, '') as bike_words,
+			coalesce(b.colour, '') as bike_colour, coalesce(b.frame_no, '') as frame_no
+		from (select * from unit`+outdated+`) u left join bike b on b.id = u.bike_id`, keying, rekeyedAtOnce)
 	list, err := db.All[struct {
-		ID                      int64
-		ModelWords, Serial, Tag string
+		ID                             int64
+		ModelWords, Serial, Tag        string
+		BikeWords, BikeColour, FrameNo string
 	}](rows, err)
 	if err != nil {
 		return 0, err
 	}
 	var batch pgx.Batch
 	for _, u := range list {
-		words, serial, tag, grams := UnitDetails{ModelWords: u.ModelWords, Serial: u.Serial, Tag: u.Tag}.keys()
-		batch.Queue("update unit set words_key = $2, serial_key = $3, tag_key = $4, grams = $5, keyed = $6 where id = $1",
-			u.ID, words, serial, tag, grams, keying)
+		k := UnitDetails{ModelWords: u.ModelWords, Serial: u.Serial, Tag: u.Tag, BikeWords: u.BikeWords, BikeColour: u.BikeColour, FrameNo: u.FrameNo}.keys()
+		batch.Queue("update unit set words_key = $2, serial_key = $3, tag_key = $4, frame_key = $5, grams = $6, keyed = $7 where id = $1",
+			u.ID, k.words, k.serial, k.tag, k.frame, k.grams, keying)
 	}
 	return len(list), tx.SendBatch(ctx, &batch).Close()
 }

@@ -64,9 +64,9 @@ func TestRekeyMakesTheKeysOfOldRows(t *testing.T) {
 	err = pool.QueryRow(ctx, `select count(*) from customer c join bike b on b.customer_id = c.id join unit u on u.bike_id = b.id
 		where c.name_key = 'soren lukass ' || c.id and c.mail_key = 'tiger cat' and c.phone_digits = '447700900118'
 			and c.grams @> array['  s', 'uka', 'ass', 'ss ', '  t', '#44', '118', '18 ']
-			and b.words_key = 'green hackel 29' and b.frame_key = 'wb77' and b.grams @> array[' gr', '29 ', '#wb', 'b77']
-			and u.words_key = 'old coil' and u.serial_key = 'tl20418' and u.tag_key = 't' || u.id and u.grams @> array['oil', '#tl', '418']
-			and c.version = 1 and b.version = 1 and u.version = 1`).Scan(&n)
+			and u.words_key = 'old coil green hackel 29' and u.frame_key = 'wb77' and u.grams @> array[' gr', '29 ', '#wb', 'b77']
+			and u.serial_key = 'tl20418' and u.tag_key = 't' || u.id and u.grams @> array['oil', '#tl', '418']
+			and c.version = 1 and u.version = 1`).Scan(&n)
 	if err != nil || n != 1201 {
 		t.Errorf("%d rows are keyed, %v; want 1201", n, err)
 	}
@@ -91,7 +91,7 @@ func TestWhatIsKeptIsKeyedAsRekeyDoes(t *testing.T) {
 		t.Fatal(err)
 	}
 	before := allKeys(t, pool)
-	if _, err := pool.Exec(ctx, "update customer set keyed = 0; update bike set keyed = 0; update unit set keyed = 0"); err != nil {
+	if _, err := pool.Exec(ctx, "update customer set keyed = 0; update unit set keyed = 0"); err != nil {
 		t.Fatal(err)
 	}
 	if err := customer.Rekey(ctx, pool); err != nil {

@@ -116,12 +116,12 @@ func AddUnit(ctx context.Context, tx pgx.Tx, by history.By, customerID int64, d 
 	if err != nil {
 		return 0, err
 	}
-	words, serial, tag, grams := d.keys()
+	k := d.keys()
 	var id int64
 	err = tx.QueryRow(ctx, `insert into unit (kind, customer_id, bike_id, model_id, model_words, serial, tag,
-			words_key, serial_key, tag_key, grams, keyed)
-		values ($1, $2, nullif($3, 0::bigint), nullif($4, 0::bigint), $5, $6, $7, $8, $9, $10, $11, $12) returning id`,
-		d.Kind, customerID, bike, d.ModelID, d.ModelWords, d.Serial, d.Tag, words, serial, tag, grams, keying).Scan(&id)
+			words_key, serial_key, tag_key, frame_key, grams, keyed)
+		values ($1, $2, nullif($3, 0::bigint), nullif($4, 0::bigint), $5, $6, $7, $8, $9, $10, $11, $12, $13) returning id`,
+		d.Kind, customerID, bike, d.ModelID, d.ModelWords, d.Serial, d.Tag, k.words, k.serial, k.tag, k.frame, k.grams, keying).Scan(&id)
 	if err != nil {
 		return 0, fmt.Errorf("add unit: %w", err)
 	}
@@ -141,12 +141,12 @@ func UpdateUnit(ctx context.Context, tx pgx.Tx, by history.By, id int64, version
 	if err != nil {
 		return err
 	}
-	words, serial, tag, grams := d.keys()
+	k := d.keys()
 	err = db.Changed(tx.Exec(ctx, `update unit set kind = $3, bike_id = nullif($4, 0::bigint),
 			model_id = nullif($5, 0::bigint), model_words = $6, serial = $7, tag = $8,
-			words_key = $9, serial_key = $10, tag_key = $11, grams = $12, keyed = $13, version = version + 1
+			words_key = $9, serial_key = $10, tag_key = $11, frame_key = $12, grams = $13, keyed = $14, version = version + 1
 		where id = $1 and version = $2`,
-		id, version, d.Kind, bike, d.ModelID, d.ModelWords, d.Serial, d.Tag, words, serial, tag, grams, keying))
+		id, version, d.Kind, bike, d.ModelID, d.ModelWords, d.Serial, d.Tag, k.words, k.serial, k.tag, k.frame, k.grams, keying))
 	if err != nil {
 		return fmt.Errorf("change unit: %w", err)
 	}
@@ -183,10 +183,8 @@ func keepBike(ctx context.Context, tx pgx.Tx, customerID int64, d UnitDetails) (
 		where customer_id = $1 and lower(words) = lower($2) and lower(colour) = lower($3) and lower(frame_no) = lower($4)
 		order by id limit 1`, customerID, d.BikeWords, d.BikeColour, d.FrameNo).Scan(&id)
 	if errors.Is(err, pgx.ErrNoRows) {
-		words, frame, grams := d.bikeKeys()
-		err = tx.QueryRow(ctx, `insert into bike (customer_id, words, colour, frame_no, words_key, frame_key, grams, keyed)
-			values ($1, $2, $3, $4, $5, $6, $7, $8) returning id`,
-			customerID, d.BikeWords, d.BikeColour, d.FrameNo, words, frame, grams, keying).Scan(&id)
+		err = tx.QueryRow(ctx, `insert into bike (customer_id, words, colour, frame_no)
+			values ($1, $2, $3, $4) returning id`, customerID, d.BikeWords, d.BikeColour, d.FrameNo).Scan(&id)
 	}
 	if err != nil {
 		return 0, fmt.Errorf("keep bike: %w", err)

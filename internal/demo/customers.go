@@ -76,7 +76,7 @@ func (s *seeder) addCustomers(ctx context.Context) ([]*unit, error) {
 		p := &customers[i]
 		at := s.clock.hour(3, 10).Add(time.Duration(i) * 7 * time.Minute)
 		answer, err := s.act(ctx, "meet "+p.name, s.staff["Odile"], at, func(a acting) (string, error) {
-			return addCustomer(a, p, ids, serials(i))
+			return addCustomer(a, p, ids, numbersOf(i))
 		})
 		if err != nil {
 			return nil, err
@@ -91,14 +91,15 @@ func (s *seeder) addCustomers(ctx context.Context) ([]*unit, error) {
 }
 
 // addCustomer answers with the id of the customer and those of the units.
-func addCustomer(a acting, p *person, models map[string]int64, serial func() string) (string, error) {
+func addCustomer(a acting, p *person, models map[string]int64, n *numbers) (string, error) {
 	id, err := customer.Add(a.ctx, a.tx, a.by, customer.Details{Name: p.name, Phone: p.phone, Mail: p.mail})
 	if err != nil {
 		return "", err
 	}
 	answer := fmt.Sprint(id)
 	for _, f := range p.forks {
-		d := customer.UnitDetails{Kind: "fork", ModelID: models[f.model], Serial: serial(), BikeWords: f.bike, BikeColour: f.colour}
+		d := customer.UnitDetails{Kind: "fork", ModelID: models[f.model], BikeWords: f.bike, BikeColour: f.colour, FrameNo: n.frame(f.colour + f.bike)}
+		d.Serial, d.Tag = n.unit()
 		if d.ModelID == 0 {
 			d.Kind, d.ModelWords, d.Serial, d.Tag = "rear shock", shockWords, "", "TL 31"
 		}
@@ -134,10 +135,3 @@ func readUnits(p *person, answer string) ([]*unit, error) {
 const seed = 20_261
 
 func lots(of uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, of)) }
-
-func serials(of int) func() string {
-	r := lots(uint64(of))
-	return func() string {
-		return fmt.Sprintf("%c%c%06d", 'A'+rune(r.IntN(26)), 'A'+rune(r.IntN(26)), r.IntN(1_000_000))
-	}
-}

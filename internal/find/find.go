@@ -259,7 +259,7 @@ func exact(ctx context.Context, q db.Querier, text string) (x exactly, err error
 	}
 	rows, err := q.Query(ctx, `select id from unit where serial_key = $1 and serial_key <> ''
 		union select id from unit where tag_key = $1 and tag_key <> ''
-		union select u.id from bike b join unit u on u.bike_id = b.id where b.frame_key = $1 and b.frame_key <> ''
+		union select id from unit where frame_key = $1 and frame_key <> ''
 		order by id desc limit $2`, customer.Code(text), unitsAtMost)
 	if err != nil {
 		return x, err

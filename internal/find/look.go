@@ -111,15 +111,11 @@ const vocabularySQL = `with term as materialized (
 	words as (
 		select t.i, c.name_key as key from term t join customer c on c.grams && t.grams where not t.code
 		union
-		select t.i, b.words_key from term t join bike b on b.grams && t.grams where not t.code
-		union
 		select t.i, u.words_key from term t join unit u on u.grams && t.grams where not t.code),
 	word as (
 		select i, word from words cross join unnest(string_to_array(key, ' ')) word
 		union
-		select t.i, b.frame_key from term t join bike b on b.grams && t.grams where t.code
-		union
-		select t.i, number from term t join unit u on u.grams && t.grams cross join unnest(array[u.serial_key, u.tag_key]) number where t.code)
+		select t.i, number from term t join unit u on u.grams && t.grams cross join unnest(array[u.serial_key, u.tag_key, u.frame_key]) number where t.code)
 	select i, word from word join term using (i) where length(word) between least and most`
 
 // ways are how terms may fit, as rows for the query: which term, where it is
@@ -313,20 +309,12 @@ var hitSQL = `with way as materialized (
 	unit_hit as (
 		select h.i, u.id, h.fit from customer_hit h join unit u on u.customer_id = h.id
 		union all
-		select w.i, u.id, ` + wordFit("b.words_key") + `
-		from way w join bike b on b.grams @> w.grams join unit u on u.bike_id = b.id
-		where w.place in ('words', 'word') and ' ' || b.words_key || ' ' like w.words
-		union all
-		select w.i, u.id, ` + codeFit("b.frame_key") + `
-		from way w join bike b on b.grams @> w.grams join unit u on u.bike_id = b.id
-		where w.place in ('codes', 'code') and b.frame_key like w.code
-		union all
 		select w.i, u.id, ` + wordFit("u.words_key") + `
 		from way w join unit u on u.grams @> w.grams
 		where w.place in ('words', 'word') and ' ' || u.words_key || ' ' like w.words
 		union all
 		select w.i, u.id, ` + codeFit("number") + `
-		from way w join unit u on u.grams @> w.grams cross join unnest(array[u.serial_key, u.tag_key]) number
+		from way w join unit u on u.grams @> w.grams cross join unnest(array[u.serial_key, u.tag_key, u.frame_key]) number
 		where w.place in ('codes', 'code') and number like w.code
 		union all
 		select m.i, u.id, m.fit from unnest($6::int[], $7::bigint[], $8::int[]) m (i, model, fit) join unit u on u.model_id = m.model),

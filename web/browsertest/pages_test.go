@@ -119,7 +119,10 @@ func views(s stock) map[string][]view {
 			{"", "/c/there-is-no-such-address", nil},
 		},
 		"/board": {{"Odile", "/board", nil}, {"Ines", "/board", nil}, {"Odile", "/board?who=none&stage=final+check", nil}},
-		"/find":  {{"Odile", "/find?q=ha", nil}, {"Odile", "/find?q=nobody+of+that+name", nil}},
+		"/find": {
+			{"Odile", "/find", nil}, {"Odile", "/find?q=trail+bike", nil}, {"Ines", "/find?q=mrash", nil},
+			{"Odile", "/find?q=odette+07700+900+999", nil}, {"Odile", "/find?q=nobody+of+that+name", nil}, {"Ines", "/find?q=nobody+of+that+name", nil},
+		},
 		"/jobs/{id}": {
 			{"Odile", path("/jobs/%d", fresh), nil}, {"Odile", path("/jobs/%d", bench), nil}, {"Ines", path("/jobs/%d", queue), nil},
 			{"Odile", path("/jobs/%d", s.waiting("waiting on parts")), nil}, {"Odile", path("/jobs/%d", ready), nil},
