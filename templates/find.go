@@ -4,6 +4,7 @@ import (
 	"context"
 	"io"
 	"net/url"
+	"slices"
 	"strings"
 
 	"github.com/a-h/templ"
@@ -43,25 +44,44 @@ func marked(pieces []find.Piece) templ.Component {
 	})
 }
 
-// trait is something known of a unit, with the word that says what it is.
-type trait struct {
-	word   string // "serial " or such, or empty
-	pieces []find.Piece
-}
-
 // traits are what tells a unit from others, as far as known.
-func (p FindPage) traits(u find.Unit) []trait {
-	list := []trait{{"", p.Found.Words(u.Kind)}}
+func (p FindPage) traits(u find.Unit) [][]find.Piece {
+	list := [][]find.Piece{p.Found.Words(u.Kind)}
 	add := func(word, text string, mark func(string) []find.Piece) {
 		if text != "" {
-			list = append(list, trait{word, mark(text)})
+			list = append(list, append([]find.Piece{{Text: word + " "}}, mark(text)...))
 		}
 	}
-	add("off the ", strings.TrimSpace(u.BikeColour+" "+u.BikeWords), p.Found.Words)
-	add("serial ", u.Serial, p.Found.Code)
-	add("tag ", u.Tag, p.Found.Code)
-	add("frame ", u.FrameNo, p.Found.Code)
+	add("off the", strings.TrimSpace(u.BikeColour+" "+u.BikeWords), p.Found.Words)
+	add("serial", u.Serial, p.Found.Code)
+	add("tag", u.Tag, p.Found.Code)
+	add("frame", u.FrameNo, p.Found.Code)
 	return list
+}
+
+// unitLine lists the traits.
+func (p FindPage) unitLine(u find.Unit) []find.Piece { return commas(p.traits(u)) }
+
+// jobLine is whose unit it is, and by which traits it was found.
+func (p FindPage) jobLine(u find.Unit) []find.Piece {
+	list := [][]find.Piece{p.Found.Words(u.Owner.Name)}
+	for _, t := range p.traits(u) {
+		if slices.ContainsFunc(t, func(piece find.Piece) bool { return piece.Marked }) {
+			list = append(list, t)
+		}
+	}
+	return commas(list)
+}
+
+func commas(list [][]find.Piece) []find.Piece {
+	var line []find.Piece
+	for i, pieces := range list {
+		if i > 0 {
+			line = append(line, find.Piece{Text: ", "})
+		}
+		line = append(line, pieces...)
+	}
+	return line
 }
 
 // jobEnd is when a job is promised, or how it ended.

@@ -49,7 +49,7 @@ func TestFindListsJobsCustomersAndUnits(t *testing.T) {
 	if marks := b.find("ode mar").Find("[aria-labelledby=customers] mark"); marks.Length() != 2 || marks.Text() != "OdeMar" {
 		t.Errorf("marked is %q", marks.Text())
 	}
-	b.find("mrash").wantWords("[aria-labelledby=units] li", "perhaps mistyped")
+	b.find("mrash").wantWords("[aria-labelledby=units] li", "perhaps meant")
 	b.find("marsh 07700 900999").wantWords(".lead[role=status]", "This is without 07700900999.").wantWords("[aria-labelledby=customers]", "Odette Marsh")
 }
 
