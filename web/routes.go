@@ -144,6 +144,8 @@ var guarded = []row{
 	{"POST", "/shop/hours", []string{owner}, (*App).setHours},
 	{"POST", "/shop/closures", []string{owner}, (*App).closeShop},
 	{"POST", "/shop/closures/remove", []string{owner}, (*App).openShop},
+	{"GET", "/shop/terms", []string{owner}, (*App).terms},
+	{"POST", "/shop/terms", []string{owner}, (*App).setTerms},
 	{"GET", "/people", []string{owner}, (*App).people},
 	{"POST", "/people", []string{owner}, (*App).addPerson},
 	{"GET", "/people/{id}", []string{owner}, (*App).somebody},

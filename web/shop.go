@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"net/http"
 	"slices"
@@ -11,7 +10,6 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
-	"damperdesk/internal/fault"
 	"damperdesk/internal/shop"
 	"damperdesk/internal/spec"
 	"damperdesk/internal/staff"
@@ -35,7 +33,7 @@ var settings = []struct {
 		{"/shop/settings#part-units", "Units", "that values are shown in", unitsStand},
 		{"/shop/hours", "Opening hours", "when work can be promised and picked up", hoursStand},
 		{"/shop/hours#closures", "Closures", "days and half days off", closuresStand},
-		{"", "Terms", "that customers accept at drop-off", termsStand},
+		{"/shop/terms", "Terms", "that customers accept at drop-off", termsStand},
 	}},
 	{"People and tablets", []setting{
 		{"/people", "People", "who works here, and as what", peopleStand},
@@ -53,6 +51,7 @@ var settings = []struct {
 var shopDone = map[string]string{
 	"settings": "The settings are saved.",
 	"hours":    "The hours are set.",
+	"terms":    "The terms are in force.",
 }
 
 func (a *App) shop(w http.ResponseWriter, r *http.Request) error {
@@ -117,11 +116,11 @@ func closuresStand(ctx context.Context, q db.Querier, b templates.Base) (string,
 }
 
 func termsStand(ctx context.Context, q db.Querier, b templates.Base) (string, error) {
-	t, err := shop.CurrentTerms(ctx, q)
-	if errors.As(err, new(fault.NotFound)) {
-		return "", nil
+	editions, err := shop.Editions(ctx, q)
+	if len(editions) == 0 {
+		return "", err
 	}
-	return "edition of " + b.LongDay(t.At), err
+	return b.EditionWords(len(editions), editions[0]), err
 }
 
 func peopleStand(ctx context.Context, q db.Querier, _ templates.Base) (string, error) {

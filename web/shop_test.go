@@ -55,7 +55,7 @@ func TestTheShopsPageSaysHowEachSettingStands(t *testing.T) {
 	p = b.get("/shop")
 	for name, want := range map[string]string{
 		"Opening hours": "Tuesday to Wednesday 10:00 to 18:00; Saturday 10:00 to 13:00",
-		"Closures":      "next: Sat 24 Oct from 13:00", "Terms": "edition of Tuesday 13 October",
+		"Closures":      "next: Sat 24 Oct from 13:00", "Terms": "edition 1 on Tuesday 13 October",
 	} {
 		if got := p.row(name); got != want {
 			t.Errorf("%s: %q, want %q", name, got, want)

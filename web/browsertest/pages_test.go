@@ -221,6 +221,7 @@ func views(s stock) map[string][]view {
 			{"Ragna", "/review", nil}, {"Ragna", "/review?p=year", nil},
 			{"Ragna", "/review?p=pick&from=2026-10-12&to=2026-10-01", nil}, {"Odile", "/review", nil},
 		},
+		"/shop/terms":   {{"Ragna", "/shop/terms", nil}, {"Ragna", "/shop/terms", func(h hand) { h.press(`form[action="/shop/terms"] .main`) }}},
 		"/people":       {{"Ragna", "/people", nil}},
 		"/people/{id}":  {{"Ragna", path("/people/%d", s.id("select id from staff where name = 'Ines'")), nil}},
 		"/tablets":      {{"Ragna", "/tablets", nil}},

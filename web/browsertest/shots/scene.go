@@ -201,6 +201,7 @@ var scenes = []scene{
 	{name: "services", who: "Ragna", start: "/services"},
 	{name: "services-refused", who: "Ragna", start: "/services", then: []step{do(`document.querySelector("[name='price.lower-leg']").value = "lots"`), press("main form.prices button")}},
 	{name: "tax", who: "Ragna", start: "/services", then: []step{open(`main a[href^="/services/tax/"]`)}},
+	{name: "terms", who: "Ragna", start: "/shop/terms"},
 	{name: "people", who: "Ragna", start: "/people"},
 	{name: "people-refused", who: "Ragna", start: "/people", then: []step{do(`document.querySelector("main form").noValidate = true`), press("main form button.main")}},
 	{name: "somebody", who: "Ragna", start: "/people", then: []step{open(`main a[href^="/people/"]`)}},
@@ -222,6 +223,8 @@ var emptyScenes = []scene{
 	{name: "empty-find", who: "Ragna", start: "/find?q=ha"},
 	{name: "empty-shop", who: "Ragna", start: "/shop"},
 	{name: "empty-tools", who: "Ragna", start: "/tools"},
+	{name: "empty-hours", who: "Ragna", start: "/shop/hours"},
+	{name: "empty-terms", who: "Ragna", start: "/shop/terms"},
 	{name: "empty-people", who: "Ragna", start: "/people"},
 	{name: "empty-dropoff", who: "Ragna", start: "/drop-off"},
 }
