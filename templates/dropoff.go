@@ -254,7 +254,7 @@ func (p DropOffPage) dayOptions() []Option {
 		}
 		options = append(options, Option{Value: d.At.UTC().Format(time.RFC3339), Label: p.Moment(d.At), Note: note})
 	}
-	return append(options, Option{Value: "other", Label: "Another", Note: "a time of its own", Chosen: len(p.Days) == 0})
+	return append(options, Option{Value: "other", Label: "Another", Note: "a time of its own"})
 }
 
 // wordOptions offers words as they are, the first one chosen.

@@ -4,7 +4,12 @@ package templates
 type ShopPage struct {
 	Base
 	Groups []SettingGroup
+	Start  *ShopStart // nil once there was a ticket
 }
+
+// ShopStart is the way of a new shop to its first ticket: how each thing
+// stands, empty while it is missing.
+type ShopStart struct{ Hours, Terms, People string }
 
 // SettingGroup is settings that belong together.
 type SettingGroup struct {

@@ -17,7 +17,7 @@ func TestPeopleWithoutAShopStillSetItUp(t *testing.T) {
 	s := bareServer(t) // and somebody added by a command
 	b := s.as(owner)
 	b.get("/board").want(http.StatusOK)
-	b.post("/setup", setupFields(s.setupCode())...).wantTo("/sign-in")
+	b.post("/setup", setupFields(s.setupCode())...).wantTo("/shop")
 	b.get("/setup").want(http.StatusNotFound)
 }
 

@@ -16,11 +16,20 @@ import (
 	"damperdesk/templates"
 )
 
-// home leads to where somebody's work is.
+// home leads to where somebody's work is; the owner of a shop without a ticket
+// yet to what it needs for one.
 func (a *App) home(w http.ResponseWriter, r *http.Request) error {
 	to := "/board"
 	if roles := person(r).Roles; len(roles) == 1 && roles[0] == mechanic {
 		to = "/bench"
+	} else if slices.Contains(roles, owner) {
+		some, err := job.Any(r.Context(), a.pool)
+		if err != nil {
+			return err
+		}
+		if !some {
+			to = "/shop"
+		}
 	}
 	http.Redirect(w, r, to, http.StatusSeeOther)
 	return nil

@@ -18,6 +18,9 @@ import (
 
 func TestHomeIsWhereTheWorkIs(t *testing.T) {
 	s := server(t)
+	s.as(owner).get("/").wantTo("/shop") // until the first ticket
+	s.as(desk).get("/").wantTo("/board")
+	s.counter().takeIn("Sill 34", dbtest.Now.AddDate(0, 0, 3))
 	for _, c := range []struct {
 		roles []string
 		to    string

@@ -47,7 +47,7 @@ func TestSettingsThatCannotStandAreKept(t *testing.T) {
 	b := s.as(owner)
 	for field, wrong := range map[string]string{
 		"name": "", "phone": "ask Ines", "mail": "desk at example", "zone": "Europe/Atlantis",
-		"currency": "XQX", "hemisphere": "", "torque_unit": "stone", "volume_unit": "pint",
+		"currency": "", "hemisphere": "", "torque_unit": "stone", "volume_unit": "pint",
 	} {
 		p := b.post("/shop/settings", with(settingsFields("1"), field, wrong)...).want(http.StatusUnprocessableEntity)
 		if p.wrong(field) == "" {

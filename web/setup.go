@@ -39,6 +39,14 @@ func (a *App) setup(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	done, err := isSetUp(r.Context(), a.pool)
+	if err != nil {
+		return err
+	}
+	if done && person(r).ID != 0 { // pressed again after it had let them in
+		http.Redirect(w, r, "/shop", http.StatusSeeOther)
+		return nil
+	}
 	first := staff.New{Name: f.text("name"), Roles: []string{owner, mechanic, desk}, Passphrase: f.values.Get("passphrase")}
 	settings := shop.Settings{Name: f.text("shop")}
 	f.settings(&settings)
@@ -46,17 +54,35 @@ func (a *App) setup(w http.ResponseWriter, r *http.Request) error {
 		f.wrong("passphrase-again", "This differs from the pass-phrase above.")
 	}
 	if err = f.err(); err == nil {
-		err = a.act(w, r, "set up", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-			return "/sign-in", begin(ctx, tx, by, f.text("code"), settings, first)
+		_, err = a.do(r, "set up", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+			return "/shop", begin(ctx, tx, by, f.text("code"), settings, first)
 		})
 	}
 	if err == nil {
-		return nil
+		return a.firstSignIn(w, r, first)
 	}
 	return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
 		base.Title = "Set up the desk"
 		return templates.Setup(templates.SetupPage{Base: base}), nil
 	})
+}
+
+// firstSignIn leads the owner on without asking again for what was just typed;
+// whoever sends the form a second time must know the pass-phrase still.
+func (a *App) firstSignIn(w http.ResponseWriter, r *http.Request, first staff.New) error {
+	p, err := staff.SignIn(r.Context(), a.pool, first.Name, first.Passphrase, r.RemoteAddr, a.Now())
+	if _, safe := fault.Sentence(err); safe {
+		http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
+		return nil
+	}
+	if err == nil {
+		err = a.letIn(r, p)
+	}
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/shop", http.StatusSeeOther)
+	return nil
 }
 
 // isSetUp asks for the shop, not for people: a command can add those before.

@@ -54,8 +54,13 @@ func TestTheFirstOwnerSetsUpTheShop(t *testing.T) {
 	}
 	good := setupFields(code, "intent", uuid.NewString())
 	for range 2 { // a second press leads to the same place
-		b.post("/setup", good...).wantTo("/sign-in")
+		b.post("/setup", good...).wantTo("/shop")
 	}
+	b.get("/shop").want(http.StatusOK)
+	b.get("/").wantTo("/shop")
+	other := s.anybody()
+	other.post("/setup", with(with(good, "passphrase", "another long phrase"), "passphrase-again", "another long phrase")...).wantTo("/sign-in")
+	other.get("/shop").want(http.StatusUnauthorized)
 	settings, err := shop.Get(ctx, s.pool)
 	if err != nil || settings.Name != "Weir Lane Cycles" || settings.Zone != "Europe/London" || settings.PressureUnit != "psi" {
 		t.Errorf("settings %+v, %v", settings, err)
@@ -65,7 +70,7 @@ func TestTheFirstOwnerSetsUpTheShop(t *testing.T) {
 		t.Errorf("the first person is %+v, %v", p, err)
 	}
 	b.get("/setup").want(http.StatusNotFound)
-	b.post("/setup", setupFields(s.setupCode())...).want(http.StatusNotFound)
+	s.anybody().post("/setup", setupFields(s.setupCode())...).want(http.StatusNotFound)
 	b.post("/sign-in", "name", "Ragna", "passphrase", phrase).wantTo("/")
 }
 
@@ -91,5 +96,5 @@ func TestASetupThatCannotStandStoresNothing(t *testing.T) {
 	if some, err := staff.Any(ctx, s.pool); some || err != nil {
 		t.Errorf("somebody was added: %v, %v", some, err)
 	}
-	s.anybody().post("/setup", good...).wantTo("/sign-in") // the code is not spent
+	s.anybody().post("/setup", good...).wantTo("/shop") // the code is not spent
 }

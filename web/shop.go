@@ -10,6 +10,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
+	"damperdesk/internal/job"
 	"damperdesk/internal/shop"
 	"damperdesk/internal/spec"
 	"damperdesk/internal/staff"
@@ -41,7 +42,7 @@ var settings = []struct {
 	}},
 	{"Work", []setting{
 		{"/services", "Services and prices", "what work costs, and its tax", servicesStand},
-		{"/models", "Spec sheets", "torques, oils and settings of each model", modelsStand},
+		{"/models", "Spec sheets", "that fill in torques, oils and settings at the bench", modelsStand},
 		{"/tools", "Torque tools", "that torques are signed with", toolsStand},
 		{"/intervals", "Intervals", "when each service is due again", intervalsStand},
 	}},
@@ -73,12 +74,34 @@ func (a *App) shop(w http.ResponseWriter, r *http.Request) error {
 			}
 			page.Groups = append(page.Groups, group)
 		}
-		return nil
+		page.Start, err = readStart(r.Context(), tx, base)
+		return err
 	})
 	if err != nil {
 		return err
 	}
 	return render(w, r, http.StatusOK, templates.Shop(page))
+}
+
+// readStart is how far a shop is on its way to the first ticket; nil once it
+// has one.
+func readStart(ctx context.Context, q db.Querier, b templates.Base) (*templates.ShopStart, error) {
+	some, err := job.Any(ctx, q)
+	if err != nil || some {
+		return nil, err
+	}
+	var s templates.ShopStart
+	if s.Hours, err = hoursStand(ctx, q, b); err != nil {
+		return nil, err
+	}
+	if s.Terms, err = termsStand(ctx, q, b); err != nil {
+		return nil, err
+	}
+	people, err := staff.List(ctx, q)
+	if len(people) > 1 {
+		s.People = fmt.Sprintf("%d people", len(people))
+	}
+	return &s, err
 }
 
 func nameStands(ctx context.Context, q db.Querier, _ templates.Base) (string, error) {

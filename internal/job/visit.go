@@ -67,6 +67,14 @@ func Visit(ctx context.Context, q db.Querier, id int64) (VisitWithJobs, error) {
 	return v, complete(ctx, q, v.Jobs)
 }
 
+// Any says whether a job was ever taken in.
+func Any(ctx context.Context, q db.Querier) (some bool, err error) {
+	if err = q.QueryRow(ctx, "select exists (select from job)").Scan(&some); err != nil {
+		return false, fmt.Errorf("look for a job: %w", err)
+	}
+	return some, nil
+}
+
 // OpenCurrencies are those of the visits with a job that has not left the shop.
 func OpenCurrencies(ctx context.Context, q db.Querier) ([]string, error) {
 	rows, err := q.Query(ctx, `select distinct v.currency from visit v join job j on j.visit_id = v.id

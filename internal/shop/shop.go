@@ -12,12 +12,12 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"github.com/bojanz/currency"
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/money"
 	"damperdesk/internal/quantity"
 )
 
@@ -92,7 +92,7 @@ func (s Settings) check() error {
 	refuse(s.Mail != "" && !plainAddress(s.Mail), "mail", "That is not a mail address, such as desk@example.com.")
 	_, err := location(s.Zone)
 	refuse(err != nil, "zone", "That is not a time zone: choose one such as Europe/London.")
-	refuse(!currency.IsValid(s.Currency), "currency", "That is not a currency: give its three letters, such as EUR.")
+	refuse(!money.Known(s.Currency), "currency", "That is not a currency: give its three letters, such as EUR.")
 	refuse(s.Hemisphere != "north" && s.Hemisphere != "south", "hemisphere", "Choose north or south.")
 	for field, u := range map[string]struct {
 		kind quantity.Kind

@@ -89,6 +89,7 @@ func TestSettingsThatCannotStand(t *testing.T) {
 		{"no zone is not UTC", func(s *Settings) { s.Zone = "" }, []string{"zone"}},
 		{"a zone is not a path", func(s *Settings) { s.Zone = "../../etc/passwd" }, []string{"zone"}},
 		{"a currency of ISO 4217", func(s *Settings) { s.Currency = "ABC" }, []string{"currency"}},
+		{"no currency", func(s *Settings) { s.Currency = " " }, []string{"currency"}},
 		{"half a currency", func(s *Settings) { s.Currency = "GB" }, []string{"currency"}},
 		{"a hemisphere", func(s *Settings) { s.Hemisphere = "west" }, []string{"hemisphere"}},
 		{"a unit of the right kind", func(s *Settings) { s.TorqueUnit = "psi" }, []string{"torque_unit"}},
