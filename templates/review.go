@@ -161,8 +161,7 @@ func (p ReviewPage) leadChart() chart.Drawing {
 			v = &w.Lead.Value
 		}
 		c.Values = append(c.Values, v)
-		c.Flagged = append(c.Flagged, w.Signal != stat.Chance)
-		c.Named = append(c.Named, w.Signal == stat.Above || w.Signal == stat.Below)
+		c.Flagged = append(c.Flagged, w.Signal == stat.Above || w.Signal == stat.Below)
 	}
 	if l := p.Review.Limits; l != nil {
 		c.Limits = &chart.Limits{Low: max(l.Low, 0), Mean: l.Mean, High: l.High}

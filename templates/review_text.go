@@ -153,7 +153,7 @@ func (p ReviewPage) leadNote() string {
 	if p.Review.Limits == nil {
 		return text + fmt.Sprintf(" Limits are drawn from %d such weeks on.", p.Review.LeastFor)
 	}
-	text += " Thick: mean. Dashed: natural limits (mean ± 2.66 mean moving range). Triangle: a signal."
+	text += " Thick: mean. Dashed: natural limits (mean ± 2.66 mean moving range). Triangle: beyond a limit."
 	if p.since() > 0 {
 		text += " Thin line: the period begins."
 	}

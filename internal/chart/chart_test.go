@@ -152,7 +152,6 @@ func TestNothingLeavesTheDrawing(t *testing.T) {
 			}
 			v.Values = append(v.Values, p)
 			v.Flagged = append(v.Flagged, rapid.Bool().Draw(t, "flagged"))
-			v.Named = append(v.Named, rapid.Bool().Draw(t, "named"))
 		}
 		if rapid.Bool().Draw(t, "limits") {
 			mean, half := value.Draw(t, "mean"), value.Draw(t, "half")
@@ -167,7 +166,7 @@ func TestNothingLeavesTheDrawing(t *testing.T) {
 
 func TestAGapIsNotJoined(t *testing.T) {
 	one, two := 1.0, 2.0
-	d := Values{Weeks: names(4), Values: []*float64{&one, &two, nil, &one}, Flagged: make([]bool, 4), Named: make([]bool, 4)}.Draw()
+	d := Values{Weeks: names(4), Values: []*float64{&one, &two, nil, &one}, Flagged: make([]bool, 4)}.Draw()
 	path := d.Lines[len(d.Lines)-1].Path
 	if strings.Count(path, "M") != 2 || strings.Count(path, "L") != 1 || len(d.Dots) != 3 {
 		t.Errorf("trace %s with %d dots, want one line, one point apart, three dots", path, len(d.Dots))

@@ -7,11 +7,9 @@ type Values struct {
 	ID, Title, About, Unit string
 	Weeks                  []string   // their names
 	Values                 []*float64 // nil: none that week
-	// Limits are drawn where they are known. Flagged are the weeks that are
-	// marked; those of Named with their value.
-	Limits         *Limits
-	Flagged, Named []bool
-	Since          int // the week that a line is drawn before; 0: none
+	Flagged                []bool     // weeks that are marked, with their value
+	Limits                 *Limits    // drawn where they are known
+	Since                  int        // the week that a line is drawn before; 0: none
 }
 
 // Limits are the mean and the natural limits of the values.
@@ -42,9 +40,7 @@ func (v Values) Draw() Drawing {
 			continue
 		}
 		f.Flags = append(f.Flags, Point{at.X, at.Y - 9})
-		if v.Named[i] {
-			f.text(at.X, at.Y-13, short(*value), Middle)
-		}
+		f.text(at.X, at.Y-13, short(*value), Middle)
 	}
 	return f.Drawing
 }

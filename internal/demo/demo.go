@@ -83,7 +83,13 @@ func fill(ctx context.Context, pool *db.Pool, linkKey []byte, now time.Time) (an
 	if err != nil {
 		return "", err
 	}
-	for i, season := range pastSeasons(s.clock, s.now, units) {
+	posts, err := s.addHirer(ctx)
+	if err != nil {
+		return "", err
+	}
+	seasons := pastSeasons(s.clock, s.now, units)
+	seasons[1] = inTurn(append(seasons[1], hireVisits(s.clock, s.now, posts)...))
+	for i, season := range seasons {
 		if err := s.season(ctx, season); err != nil {
 			return "", err
 		}
@@ -135,17 +141,22 @@ func (s *seeder) begin(ctx context.Context, now time.Time) error {
 // season takes in the visits of a season one after the other, for the order of
 // the tickets, then does their work several at once.
 func (s *seeder) season(ctx context.Context, visits []*visit) error {
-	for _, v := range visits {
-		if err := s.takeIn(ctx, v); err != nil {
+	for _, round := range rounds(visits) {
+		for _, v := range round {
+			if err := s.takeIn(ctx, v); err != nil {
+				return err
+			}
+		}
+		g, ctx := errgroup.WithContext(ctx)
+		g.SetLimit(workers)
+		for _, v := range round {
+			g.Go(func() error { return s.finish(ctx, v) })
+		}
+		if err := g.Wait(); err != nil {
 			return err
 		}
 	}
-	g, ctx := errgroup.WithContext(ctx)
-	g.SetLimit(workers)
-	for _, v := range visits {
-		g.Go(func() error { return s.finish(ctx, v) })
-	}
-	return g.Wait()
+	return nil
 }
 
 // Welcome is the one block that people read: where the shop is, who can sign

@@ -118,17 +118,19 @@ func hasEverything(t *testing.T, pool *pgxpool.Pool, shop Shop) {
 		what, sql   string
 		least, most int
 	}{
-		{"customers", "select count(*) from customer", 30, 30},
-		{"units", "select count(*) from unit", 45, 45},
+		{"customers", "select count(*) from customer", 31, 31},
+		{"units", "select count(*) from unit where kind <> 'seatpost'", 45, 45},
 		{"models", "select count(*) from model", 6, 6},
 		{"makers", "select count(distinct maker) from model", 3, 3},
 		{"coil forks", "select count(*) from model where spring = 'coil'", 1, 1},
-		{"units in own words", "select count(*) from unit where model_id is null", 1, 1},
+		{"units in own words", "select count(*) from unit where model_id is null and kind <> 'seatpost'", 1, 1},
 		{"current spec sheets", "select count(*) from sheet where state = 'current'", 6, 6},
 		{"people", "select count(*) from staff", 5, 5},
 		{"people with a PIN", "select count(*) from staff where pin_hash is not null", 5, 5},
 		{"sign-offs on no tablet", "select count(*) from signoff o join intent i on i.id = o.intent_id where i.device_id is null", 0, 0},
-		{"closed jobs", "select count(*) from job where closed_at is not null", 60, 90},
+		{"closed jobs", "select count(*) from job where closed_at is not null", 160, 230},
+		{"closed jobs of half a year", "select count(*) from job where closed_at > timestamptz '2026-10-13 13:12:00Z' - interval '26 weeks'", 100, 180},
+		{"jobs that waited for parts", "select count(distinct h.job_id) from hold h join job j on j.id = h.job_id where j.closed_at is not null", 4, 30},
 		{"jobs that ended otherwise", "select count(*) from job where ending <> 'done'", 1, 8},
 		{"open jobs", "select count(*) from job where closed_at is null", 12, 20},
 		{"past seasons", "select count(distinct date_trunc('year', opened_at)) from job where closed_at is not null", 2, 3},

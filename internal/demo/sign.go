@@ -20,6 +20,9 @@ type setting struct {
 // settings are near the manual's for the rider's weight.
 func (t *task) settings() setting {
 	m := modelOf(t.unit.model)
+	if m == nil {
+		return setting{}
+	}
 	return setting{
 		psi:         math.Round(m.psi * (0.25 + 0.01*t.unit.owner.kg)),
 		rebound:     m.rebound + t.r.IntN(5) - 2,
@@ -184,6 +187,8 @@ func (t *task) reading(g bench.Signing, step bench.Step, as setting) (bench.Sign
 		var v quantity.Value
 		v, err = quantity.Parse(quantity.KindPressure, text(psi), quantity.PSI)
 		g.Value = &v
+	case step.InWords():
+		g.Words = t.done
 	case step.NominalSI != nil:
 		g.Value, err = enter(step, *step.NominalSI)
 	}

@@ -1,7 +1,6 @@
 package demo
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"math/rand/v2"
@@ -46,7 +45,9 @@ type task struct {
 	ending   string // empty: done
 	until    string // the first step that is not signed; empty: all are
 	flaws    flaws
+	done     string // answers a step in words
 	note     string
+	parts    *[2]time.Time // from when to when it waited for them in the queue
 
 	id   int64
 	r    *rand.Rand
@@ -79,9 +80,7 @@ func pastSeasons(c clock, now time.Time, units []*unit) [][]*visit {
 			}
 			list = bring(list, u, pastOpening(c, now, days, r), r)
 		}
-		slices.SortFunc(list, func(a, b *visit) int {
-			return cmp.Or(a.opened.Compare(b.opened), cmp.Compare(a.jobs[0].unit.id, b.jobs[0].unit.id))
-		})
+		list = inTurn(list)
 		for i, v := range list {
 			v.name = fmt.Sprintf("season %d, visit %d", n+1, i+1)
 			planPast(c, v, r)
@@ -190,9 +189,12 @@ func (s *seeder) takeIn(ctx context.Context, v *visit) error {
 
 func (s *seeder) dropOffOf(t *task) job.DropOffUnit {
 	u := job.DropOffUnit{
-		UnitID: t.unit.id, HangsAt: t.hangs, RiderKG: &t.unit.owner.kg, RiderEntered: text(t.unit.owner.kg) + " kg",
-		Riding: t.riding, Said: t.said, EBike: t.unit.bike == "e-bike", Symptoms: t.symptoms, Complaint: t.complaint,
+		UnitID: t.unit.id, HangsAt: t.hangs, Riding: t.riding, Said: t.said, EBike: t.unit.bike == "e-bike",
+		Symptoms: t.symptoms, Complaint: t.complaint,
 		MechanicID: s.staff[t.mechanic].id,
+	}
+	if kg := t.unit.owner.kg; kg > 0 {
+		u.RiderKG, u.RiderEntered = &kg, text(kg)+" kg"
 	}
 	if t.whole {
 		u.CameAs = "whole bike"

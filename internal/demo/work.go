@@ -54,6 +54,9 @@ func (s *seeder) workOn(a *acting, v *visit, t *task) error {
 		return nil
 	}
 	err := a.then(odile, t.queued, func(by history.By) error { return job.Move(a.ctx, a.tx, by, t.id, job.InQueue, "") })
+	if err == nil && t.parts != nil {
+		err = s.awaitParts(a, t)
+	}
 	if err != nil || t.started.IsZero() {
 		return err
 	}

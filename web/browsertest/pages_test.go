@@ -60,7 +60,8 @@ func (s stock) job(stage string) int64 {
 // waiting is a job with such a hold.
 func (s stock) waiting(kind string) int64 {
 	s.t.Helper()
-	return s.id("select job_id from hold where kind = $1 order by id limit 1", kind)
+	return s.id(`select job_id from hold where kind = $1 and not exists (select from hold_end where hold_id = hold.id)
+		order by id limit 1`, kind)
 }
 
 func (s stock) tool(name string) int64 {
