@@ -61,7 +61,7 @@ func List(ctx context.Context, q db.Querier, now time.Time, service string) (Lis
 	if err != nil {
 		return Listing{}, fmt.Errorf("read due list: %w", err)
 	}
-	var list []Row
+	list := make([]Row, 0, len(b.units))
 	had := map[string]bool{}
 	for _, u := range b.units {
 		rows := b.had(u)
@@ -75,9 +75,9 @@ func List(ctx context.Context, q db.Querier, now time.Time, service string) (Lis
 		}
 		list = append(list, rows...)
 	}
-	slices.SortStableFunc(list, func(x, y Row) int {
+	slices.SortFunc(list, func(x, y Row) int {
 		return cmp.Or(slices.Index(States, x.State())-slices.Index(States, y.State()),
-			interval.Earliest(x.Standing, y.Standing), cmp.Compare(x.Customer, y.Customer))
+			interval.Earliest(x.Standing, y.Standing), cmp.Compare(x.Customer, y.Customer), cmp.Compare(x.ID, y.ID))
 	})
 	services := slices.DeleteFunc(slices.Clone(b.services), func(s procedure.Service) bool { return !had[s.Code] })
 	return Listing{list, services}, nil
@@ -154,6 +154,9 @@ func (b book) had(u Unit) []Row {
 func (b book) toRing(u Unit, had []Row) []Row {
 	if len(had) == 0 && b.couldBeDue(u) {
 		return []Row{{Unit: u, Standing: interval.Standing{State: interval.Unknown}}}
+	}
+	if len(had) == 1 {
+		return had
 	}
 	return slices.DeleteFunc(slices.Clone(had), func(r Row) bool {
 		return slices.ContainsFunc(had, func(other Row) bool { return b.stands(other, r) })

@@ -27,13 +27,13 @@ var ctx = context.Background()
 // bench is a shop of the north in London with the shipped services and rules,
 // and a customer.
 type bench struct {
-	t        *testing.T
+	t        testing.TB
 	tx       pgx.Tx
 	by       history.By
 	customer int64
 }
 
-func newBench(t *testing.T, hemisphere string) bench {
+func newBench(t testing.TB, hemisphere string) bench {
 	t.Helper()
 	tx := dbtest.Tx(t)
 	b := bench{t: t, tx: tx, by: dbtest.By(t, tx, "desk", "mechanic", "owner")}
