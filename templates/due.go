@@ -220,12 +220,12 @@ func (b Base) dueMore(st interval.Standing) string {
 	return ""
 }
 
-// dateBy says where the earliest date comes from.
-func (b Base) dateBy(st interval.Standing) string {
+// dateBy says which limit the earliest date is.
+func dateBy(st interval.Standing) string {
 	if st.Dates[0].By == interval.BySeason {
 		return "end of season"
 	}
-	return plural(st.Rule.Months, "month") + " after " + b.Date(st.Served.Ready)
+	return plural(st.Rule.Months, "month")
 }
 
 // dueBrief is dueWhy and dueMore beside the column of the date.
@@ -237,4 +237,4 @@ func (b Base) dueBrief(st interval.Standing) string {
 }
 
 // textDueList says under the list how it is counted.
-const textDueList = "Counted from the last time a service was done here. Soon: within four weeks of the date, or the last fifth of the hours. Due: from the date, or the hours on. Overdue: four weeks or a fifth later, or the next season. Dashed: the date that comes whatever is ridden. Thin line: today."
+const textDueList = "Counted from the last time a service was done here. Soon: within four weeks of the date, or the last fifth of the hours. Due: from the date on, or once the hours are ridden. Overdue: four weeks or a fifth later, or the next season. Dashed: the date that comes whatever is ridden. Thin line: today."
