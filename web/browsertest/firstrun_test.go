@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"github.com/jackc/pgx/v5"
 
@@ -13,10 +14,57 @@ import (
 )
 
 // firstRun is what a shop does on its first day, with nothing in the database:
-// the owner lets themselves in with the one-time code, adds a mechanic, takes
-// in a fork of a model that nobody has entered, and the mechanic gives the
-// values of its manual at the bench.
+// the owner lets themselves in with the one-time code, sets hours, terms and
+// people, takes in a fork of a model that nobody has entered, and the mechanic
+// gives the values of its manual at the bench.
 func firstRun(t *testing.T, browser *browsertest.Browser) {
+	toFirstTicket(t, browser, 768, 1024)
+	d, boss := toFirstTicket(t, browser, 1440, 900)
+	w := walk{front: boss.hand, owner: boss.hand, customer: d.sit(t, "", 390, 844), mechanic: d.sit(t, "", 768, 1024)}
+	w.job, w.link = boss.job, boss.link
+	w.owner.goTo("/board")
+	w.mechanic.signIn("Anouk", "left over crankset")
+	w.sheetOfUnknown()
+	w.customer.goTo(w.link)
+	w.customer.reads("h1", "is ready")
+	w.customer.reads("main", "keep an eye on")
+}
+
+// firstDay is an owner on the way to the first ticket, whose hands are counted.
+type firstDay struct {
+	hand
+	job, link              string
+	screens, keys, presses int
+}
+
+func (o *firstDay) fill(selector, value string) {
+	o.t.Helper()
+	o.keys += utf8.RuneCountInString(value) + 1 // and the one that leads to the next field
+	o.hand.fill(selector, value)
+}
+
+func (o *firstDay) press(selector string) {
+	o.t.Helper()
+	o.presses, o.screens = o.presses+1, o.screens+1
+	o.hand.press(selector)
+}
+
+func (o *firstDay) choose(selector string) {
+	o.t.Helper()
+	o.presses++
+	o.hand.choose(selector)
+}
+
+// How fast a person goes, from memory (no source): 5 characters a second, 2 s
+// a press. Reading is not in it.
+const (
+	perKey   = time.Second / 5
+	perPress = 2 * time.Second
+	mostFor  = 10 * time.Minute
+)
+
+// toFirstTicket goes from the printed code to the ticket on paper.
+func toFirstTicket(t *testing.T, browser *browsertest.Browser, width, height int) (desk, *firstDay) {
 	pool := installed(t)
 	var code string
 	err := db.Write(t.Context(), pool, func(tx pgx.Tx) (err error) {
@@ -27,64 +75,81 @@ func firstRun(t *testing.T, browser *browsertest.Browser) {
 		t.Fatal(err)
 	}
 	d := serve(t, browser, pool)
-	boss := d.sit(t, "", 1440, 900)
-	boss.goTo("/")
-	boss.reads("h1", "Set up")
-	boss.holds("set-up")
-	for field, value := range map[string]string{
-		"code": "0000-0000-0000-0000", "shop": "The Fork Room", "zone": "Europe/London", "currency": "GBP",
-		"name": "Berta", "passphrase": "seven quiet spokes", "passphrase-again": "seven quiet spokes",
-	} {
-		boss.fill(`main [name="`+field+`"]`, value)
+	o := &firstDay{hand: d.sit(t, "", width, height), screens: 1}
+	o.setUp(code)
+	if width > 1024 {
+		for _, empty := range []string{"/board", "/bench", "/models", "/drop-off", "/shop", "/shop/hours", "/shop/terms", "/people"} {
+			o.look(view{"an owner with nothing yet", empty, nil})
+		}
 	}
-	boss.press("main form .main")
-	boss.reads("#f-code-error", "code") // the wrong code lets nobody in
-	boss.holds("set-up refused")
-	boss.fill(`[name="code"]`, code)
-	boss.fill(`[name="passphrase"]`, "seven quiet spokes")
-	boss.fill(`[name="passphrase-again"]`, "seven quiet spokes")
-	boss.press("main form .main")
-	boss.signIn("Berta", "seven quiet spokes")
-
-	for _, empty := range []string{"/board", "/bench", "/models", "/drop-off", "/shop", "/people"} {
-		boss.look(view{"an owner with nothing yet", empty, nil})
+	o.openShop()
+	o.firstFork()
+	took := time.Duration(o.keys)*perKey + time.Duration(o.presses)*perPress
+	t.Logf("to the first ticket, %d px wide: %d screens, %d keys, %d presses, %v of at most %v", width, o.screens, o.keys, o.presses, took, mostFor)
+	if took > mostFor {
+		t.Errorf("%d keys and %d presses take %v, want at most %v", o.keys, o.presses, took, mostFor)
 	}
-	boss.fill(`form[action="/people"] [name="name"]`, "Anouk")
-	boss.choose(`form[action="/people"] [name="roles"][value="mechanic"]`)
-	boss.fill(`form[action="/people"] [name="passphrase"]`, "left over crankset")
-	boss.press(`form[action="/people"] button.main`)
-	made, err := browsertest.Eval[string](boss.Tab, `document.querySelector("main").textContent`)
-	boss.must(err, "read the page of people")
-	if !strings.Contains(made, "Anouk") {
-		t.Fatalf("Anouk is not among the people:\n%s", made)
-	}
-	w := walk{front: boss, owner: boss, customer: d.sit(t, "", 390, 844), mechanic: d.sit(t, "", 768, 1024)}
-	w.mechanic.signIn("Anouk", "left over crankset")
-	w.unknownFork()
-	w.sheetOfUnknown()
-	w.customer.goTo(w.link)
-	w.customer.reads("h1", "is ready")
-	w.customer.reads("main", "keep an eye on")
+	return d, o
 }
 
-// unknownFork takes in a fork by its owner's words alone, promised for a time
-// that is typed, since a new shop has no hours yet.
-func (w *walk) unknownFork() {
-	h := w.front
-	h.goTo("/drop-off")
-	newCustomer(h)
-	h.fill(`[name="unit0.words"]`, "black air fork, 100 mm, no name on it")
-	h.fill(`[name="unit0.rider"]`, "163 lb") // 73.9 kg, NIST SP 811
-	h.choose(`[name="unit0.symptoms"]`)
-	h.choose(`[name="unit0.services"][value="lower-leg"]`)
-	h.choose(`[name="promise"][value="other"]`)
-	h.fill(`[name="promised"]`, time.Now().AddDate(0, 0, 3).Format(time.DateOnly)+"T17:00")
-	h.press(`button[value="take in"]`)
-	h.reads("h1", "Visit of Ottoline Verne")
-	w.job = h.link(`tbody a[href^="/jobs/"]`)
-	link := h.link(`a[href*="/c/"]`)
-	w.link = link[strings.Index(link, "/c/"):]
-	w.owner.goTo("/board")
+// setUp has the code wrong first, which lets nobody in.
+func (o *firstDay) setUp(code string) {
+	o.goTo("/")
+	o.reads("h1", "Set up")
+	o.holds("set-up")
+	for field, value := range map[string]string{
+		"code": "0000-0000-0000-0000", "shop": "The Fork Room", "zone": "london", "currency": "GBP",
+		"name": "Berta", "passphrase": "seven quiet spokes", "passphrase-again": "seven quiet spokes",
+	} {
+		o.fill(`main [name="`+field+`"]`, value)
+	}
+	o.press("main form .main")
+	o.reads("#f-code-error", "code")
+	o.holds("set-up refused")
+	o.fill(`[name="code"]`, code)
+	o.fill(`[name="passphrase"]`, "seven quiet spokes")
+	o.fill(`[name="passphrase-again"]`, "seven quiet spokes")
+	o.press("main form .main")
+	o.reads("h1", "The shop")
+}
+
+// openShop does the three things that come before the first ticket.
+func (o *firstDay) openShop() {
+	o.goTo("/shop")
+	o.press(`[name="usual"]`)
+	o.reads(".start", "Tuesday to Saturday 10:00 to 18:00")
+	o.press(`.start a.button[href="/shop/terms"]`)
+	o.fill(`[name="words"]`, "We ask before we do more than is on the ticket. Fetch your unit within 30 days of hearing that it is ready.")
+	o.press("main form .main")
+	o.reads(".start", "edition 1")
+	o.press(`.start a.button[href="/people"]`)
+	o.fill(`form[action="/people"] [name="name"]`, "Anouk")
+	o.choose(`form[action="/people"] [name="roles"][value="mechanic"]`)
+	o.fill(`form[action="/people"] [name="passphrase"]`, "left over crankset")
+	o.press(`form[action="/people"] button.main`)
+	o.reads("main", "Anouk")
+	o.press(`nav a[href="/shop"]`)
+	o.press(`.start a.main`)
+}
+
+// firstFork takes in a fork by its owner's words alone.
+func (o *firstDay) firstFork() {
+	newCustomer(o.hand)
+	o.keys, o.presses = o.keys+60, o.presses+2 // name, phone and mail of somebody new
+	o.fill(`[name="unit0.words"]`, "black air fork, 100 mm, no name on it")
+	o.fill(`[name="unit0.rider"]`, "163 lb") // 73.9 kg, NIST SP 811
+	o.choose(`[name="unit0.symptoms"]`)
+	o.choose(`[name="unit0.services"][value="lower-leg"]`)
+	o.choose(`[name="promise"]:not([value="other"])`)
+	o.fill(`[name="terms"]`, "Ottoline Verne")
+	o.press(`button[value="take in"]`)
+	o.reads("h1", "Visit of Ottoline Verne")
+	o.job = o.hand.link(`tbody a[href^="/jobs/"]`)
+	link := o.hand.link(`a[href*="/c/"]`)
+	o.link = link[strings.Index(link, "/c/"):]
+	o.goTo(o.job + "/ticket")
+	o.presses, o.screens = o.presses+2, o.screens+1 // the ticket, and print
+	o.reads(".ticket", "73.9 kg")
 }
 
 // sheetOfUnknown signs a sheet that asks for everything: torques and amounts
