@@ -387,7 +387,7 @@ func draftValues(p DraftPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		} else {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "<table class=\"found stack\"><thead><tr><th scope=\"col\">What and where</th><th scope=\"col\">Value</th><th scope=\"col\">Source</th><th scope=\"col\"><span class=\"unseen\">Change</span></th></tr></thead> <tbody>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "<table class=\"written found stack\"><thead><tr><th scope=\"col\">What and where</th><th scope=\"col\">Value</th><th scope=\"col\">Source</th><th scope=\"col\"><span class=\"unseen\">Change</span></th></tr></thead> <tbody>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1348,7 +1348,7 @@ func DraftCheck(p DraftPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 103, "<table class=\"found stack\"><thead><tr><th scope=\"col\">Compared</th><th scope=\"col\">Value</th><th scope=\"col\">Source</th><th scope=\"col\">Before</th></tr></thead> <tbody>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 103, "<table class=\"written found stack\"><thead><tr><th scope=\"col\">Compared</th><th scope=\"col\">Value</th><th scope=\"col\">Source</th><th scope=\"col\">Before</th></tr></thead> <tbody>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

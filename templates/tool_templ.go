@@ -61,7 +61,7 @@ func Tools(p ToolsPage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<table class=\"found stack\"><thead><tr><th scope=\"col\">Tool</th><th scope=\"col\">Range</th><th scope=\"col\">Step of the scale</th><th scope=\"col\">Last calibration</th><th scope=\"col\">Next by</th><th scope=\"col\">State</th></tr></thead> <tbody>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<table class=\"written found stack\"><thead><tr><th scope=\"col\">Tool</th><th scope=\"col\">Range</th><th scope=\"col\">Step of the scale</th><th scope=\"col\">Last calibration</th><th scope=\"col\">Next by</th><th scope=\"col\">State</th></tr></thead> <tbody>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -211,7 +211,7 @@ func toolRow(b Base, t tool.Tool) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "</td><td class=\"side\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "</td><td>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -679,7 +679,7 @@ func toolCalibrations(p ToolPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		} else {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 48, "<table class=\"found stack\"><thead><tr><th scope=\"col\">Day</th><th scope=\"col\">Result</th><th scope=\"col\">Certificate</th><th scope=\"col\">Recorded by</th></tr></thead> <tbody>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 48, "<table class=\"written found stack\"><thead><tr><th scope=\"col\">Day</th><th scope=\"col\">Result</th><th scope=\"col\">Certificate</th><th scope=\"col\">Recorded by</th></tr></thead> <tbody>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -783,7 +783,7 @@ func toolUses(p ToolPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		} else {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 58, "<table class=\"found stack\"><thead><tr><th scope=\"col\">Step</th><th scope=\"col\">Torque</th><th scope=\"col\">Ticket</th><th scope=\"col\">Signed</th></tr></thead> <tbody>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 58, "<table class=\"written found stack\"><thead><tr><th scope=\"col\">Step</th><th scope=\"col\">Torque</th><th scope=\"col\">Ticket</th><th scope=\"col\">Signed</th></tr></thead> <tbody>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -154,6 +154,19 @@ func valueOf(f *form) valueAsked {
 	return valueAsked{key: f.text("key"), place: f.text("place"), value: value}
 }
 
+// on finds the value on the draft, -1 for a new one. A key that has one place
+// only, and stands there already, is that one.
+func (of valueAsked) on(draft spec.Sheet, m spec.Model) int {
+	return slices.IndexFunc(draft.Values, func(v spec.Value) bool {
+		if of.value != 0 {
+			return v.ID == of.value
+		}
+		k, _ := spec.Find(of.key)
+		places := k.Places(m)
+		return v.Key == of.key && len(places) == 1 && v.Place == places[0]
+	})
+}
+
 func (a *App) valueForm(w http.ResponseWriter, r *http.Request) error {
 	id, err := a.id(r, "id")
 	if err != nil {
@@ -183,8 +196,7 @@ func (a *App) valuePage(ctx context.Context, base templates.Base, id int64, of v
 	if err != nil {
 		return nil, err
 	}
-	i := slices.IndexFunc(page.Draft.Values, func(v spec.Value) bool { return of.value != 0 && v.ID == of.value })
-	switch {
+	switch i := of.on(page.Draft, page.Model); {
 	case i >= 0:
 		page.Value = page.Draft.Values[i]
 	case len(page.Draft.Values) > 0:

@@ -198,6 +198,7 @@ func TestTwoRevisionsStandBesideEachOther(t *testing.T) {
 		"source", spec.FromMeasuring, "words", "on 3 forks").want(http.StatusSeeOther)
 	w.put("axle", "12 ± 2 N·m").want(http.StatusSeeOther)
 	knob := of("knob screw")
+	w.get(w.path("/draft/value?key=knob+screw")).want(200).wantWords("main", "Take it off the draft")
 	w.draftForm("/draft/value?value="+knob, "/draft/remove", "value", knob).wantTo(w.path("/draft?done=remove"))
 	second.checks(w.model).want(http.StatusSeeOther)
 

@@ -54,7 +54,7 @@ func TestAToolIsAddedByForm(t *testing.T) {
 	}
 	b.get(to).want(200).wantWords("[role=status]", "serves for nothing until a calibration").
 		wantWords(".head .state", "never calibrated").wantWords(".facts", "20 to 200 lbf·in")
-	b.get("/tools").wantWords("tbody tr", "5 lbf·in").wantWords("tbody .side", "never calibrated")
+	b.get("/tools").wantWords("tbody tr", "5 lbf·in").wantWords("tbody .state", "never calibrated")
 }
 
 func TestAToolThatCannotBeIsAskedForAgain(t *testing.T) {
