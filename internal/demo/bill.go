@@ -44,6 +44,9 @@ func (s *seeder) setPrices(ctx context.Context, at time.Time) error {
 // settle writes the bill of a visit that ends, with wipers now and then, and
 // takes what is owed. Work that ended otherwise costs a look.
 func (s *seeder) settle(a *acting, v *visit, t *task) error {
+	if t.done != "" {
+		return s.settleHire(a, v, t)
+	}
 	odile := s.staff["Odile"]
 	err := a.then(odile, t.left, func(by history.By) error {
 		if t.ending != "" {

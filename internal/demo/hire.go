@@ -8,6 +8,7 @@ import (
 	"slices"
 	"time"
 
+	"damperdesk/internal/bill"
 	"damperdesk/internal/customer"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
@@ -63,8 +64,7 @@ func hireVisits(c clock, now time.Time, posts []*unit) []*visit {
 			v.jobs = append(v.jobs, hireTask(c, posts[next%len(posts)], day, ago, r))
 			next++
 		}
-		last := slices.MaxFunc(v.jobs, func(a, b *task) int { return a.left.Compare(b.left) })
-		if last.left.Before(now) {
+		if lastLeft(v).Before(now) {
 			list = append(list, v)
 		}
 	}
@@ -126,6 +126,30 @@ func (s *seeder) awaitParts(a *acting, t *task) error {
 		return err
 	}
 	return a.then(odile, t.parts[1], func(by history.By) error { return job.EndHold(a.ctx, a.tx, by, t.id, j.Holds[0].ID) })
+}
+
+// settleHire writes the line of a post, which has no listed price, and lets the
+// hirer pay with the last one of the visit.
+func (s *seeder) settleHire(a *acting, v *visit, t *task) error {
+	line := fee(t, "Seatpost serviced", 3500)
+	line.ServiceCode = "other"
+	odile := s.staff["Odile"]
+	err := a.then(odile, t.left, func(by history.By) error { return bill.AddLine(a.ctx, a.tx, by, v.id, line) })
+	if err != nil || t != v.jobs[len(v.jobs)-1] {
+		return err
+	}
+	return a.then(odile, lastLeft(v), func(by history.By) error {
+		b, err := bill.Get(a.ctx, a.tx, v.id)
+		if err != nil {
+			return err
+		}
+		return bill.Pay(a.ctx, a.tx, by, v.id, bill.NewPayment{Kind: "bank transfer", Minor: b.Balance().OwedMinor()})
+	})
+}
+
+// lastLeft is when the last post of a visit was fetched.
+func lastLeft(v *visit) time.Time {
+	return slices.MaxFunc(v.jobs, func(a, b *task) int { return a.left.Compare(b.left) }).left
 }
 
 // inTurn sorts visits as they came.
