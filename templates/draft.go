@@ -52,10 +52,6 @@ func valuePath(model int64, v spec.Value) string {
 	return draftPath(model) + "/value?" + q.Encode()
 }
 
-func (p DraftPage) asSheet() ModelPage {
-	return ModelPage{Base: p.Base, Model: p.Model, Sheet: p.Draft, Missing: p.Missing}
-}
-
 // values are those of the draft in the order of the registry.
 func (p DraftPage) values() []spec.Value {
 	var list []spec.Value

@@ -70,7 +70,7 @@ func TestAnEmptyDueListTeaches(t *testing.T) {
 func TestAnybodyWritesDownRideHours(t *testing.T) {
 	c := lastYear(t)
 	b, at := c.as(mechanic), unitURL(c)
-	p := b.get(at).want(200).wantWords("[aria-labelledby=due]", "12 months on 13 October").wantWords("[aria-labelledby=ridden]", "Nobody has said")
+	b.get(at).want(200).wantWords("[aria-labelledby=due]", "12 months on 13 October").wantWords("[aria-labelledby=ridden]", "Nobody has said")
 	for _, bad := range []struct{ hours, rides, each, since, field, says string }{
 		{"", "", "", "", "hours", "Say how many hours it was"},
 		{"lots", "", "", "", "hours", "number"},
@@ -84,7 +84,7 @@ func TestAnybodyWritesDownRideHours(t *testing.T) {
 		{"43", "", "", "yesterday", "since", "Say a day"},
 		{"60", "", "", "2027-10-18", "hours", "have only"},
 	} {
-		p = b.post(at+"/hours", "hours", bad.hours, "rides", bad.rides, "each", bad.each, "since", bad.since).want(422)
+		p := b.post(at+"/hours", "hours", bad.hours, "rides", bad.rides, "each", bad.each, "since", bad.since).want(422)
 		if !strings.Contains(p.wrong(bad.field), bad.says) {
 			t.Errorf("%+v: beside %s stands %q", bad, bad.field, p.wrong(bad.field))
 		}

@@ -104,6 +104,7 @@ func TestKilledServerRecovers(t *testing.T) {
 	if err := syscall.Kill(p.pid, syscall.SIGKILL); err != nil {
 		t.Fatal(err)
 	}
+	cmd.Wait()
 	c := start(t, Options{Dir: dir})
 	if c.Adopted() {
 		t.Error("adopted a killed server")
@@ -111,7 +112,6 @@ func TestKilledServerRecovers(t *testing.T) {
 	if got := ask(t, connect(t, c.OwnerURL()), "select n::text from fork"); got != "9" {
 		t.Errorf("row: got %s, want 9", got)
 	}
-	cmd.Wait()
 }
 
 // A process under the server's account stands in postmaster.pid: first it

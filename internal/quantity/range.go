@@ -28,7 +28,7 @@ func ParseRange(kind Kind, text string, def Unit) (low, high Value, err error) {
 	if !ok {
 		return Value{}, Value{}, refuse(kind, t, "%s is not clear as a range: type it such as 5 to 25 %s.", quote(t), exampleUnit(kind, def))
 	}
-	if _, unit, err := leadingNumber(kind, highText); err == nil && unit == "" {
+	if _, unit, wrong := leadingNumber(kind, highText); wrong == nil && unit == "" {
 		if low, err = Parse(kind, lowText, def); err != nil {
 			return Value{}, Value{}, err
 		}

@@ -35,7 +35,7 @@ func TestARangeIsTwoNumbersAndTheirUnit(t *testing.T) {
 func near(got, want float64) bool { return math.Abs(got-want) <= 5e-7*want }
 
 func TestWhatIsNoRangeIsRefused(t *testing.T) {
-	for _, text := range []string{"", "25 N·m", "7.3 N-m", "65 in-lb", "to 25", "25 to 5 N·m", "5 to 25 bar", "5 to", "-5 to 25", "5 to -25", "five to ten", "5 to 10 to 15"} {
+	for _, text := range []string{"", "25 N·m", "7.3 N-m", "65 in-lb", "to 25", "25 to 5 N·m", "5 to 25 bar", "5 to", "-5 to 25", "5 to -25", "5 bar to 25 N·m", "five to ten", "5 to 10 to 15"} {
 		var bad *ParseError
 		if _, _, err := ParseRange(KindTorque, text, NewtonMetre); !errors.As(err, &bad) || bad.Message == "" {
 			t.Errorf("%q: got %v, want a sentence", text, err)

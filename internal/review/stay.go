@@ -148,10 +148,7 @@ func (s Split) Days() float64 {
 // is on the bench or waits for it. One taken back from ready waits for the
 // bench until it was.
 func (s stay) split() Split {
-	cuts := []time.Time{s.came, s.ready}
-	for _, t := range s.Times {
-		cuts = append(cuts, t)
-	}
+	cuts := append([]time.Time{s.came, s.ready}, s.Times...)
 	for _, h := range s.holds {
 		cuts = append(cuts, h.From)
 		if h.To != nil {
