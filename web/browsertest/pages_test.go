@@ -150,6 +150,10 @@ func views(s stock) map[string][]view {
 		"/models/{id}": {{"Odile", path("/models/%d", s.id("select min(id) from model")), nil}, {"Ines", path("/models/%d", drafted), nil}},
 		"/models/new": {{"Ragna", "/models/new", nil}, {"Ragna", "/models/new", func(h hand) {
 			h.fill(`[name="maker"]`, "Halvard")
+			h.fill(`[name="name"]`, "Fell")
+			h.fill(`[name="travel"]`, "long")
+			h.fill(`[name="spring"]`, "air")
+			h.fill(`[name="damper"]`, "sealed")
 			h.press("main form button.main")
 		}}},
 		"/models/{id}/change":            {{"Ragna", path("/models/%d/change", drafted), nil}},

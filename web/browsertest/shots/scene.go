@@ -176,7 +176,7 @@ var scenes = []scene{
 		do(`document.querySelector("[name=hours]").value = "lots"; document.querySelector("[name=rides]").value = "3"`), press(`form[action$="/hours"] button.button`)}},
 	{name: "review", who: "Ragna", start: "/review"},
 	{name: "review-year", who: "Ragna", start: "/review?p=year"},
-	{name: "review-refused", who: "Ragna", start: "/review?p=days&from=2026-02-30&to=2026-01-01"},
+	{name: "review-refused", who: "Ragna", start: "/review?p=pick&from=2026-02-30&to=2026-01-01"},
 	{name: "intervals", who: "Ragna", start: "/intervals"},
 	{name: "intervals-rule", who: "Ragna", start: "/intervals/rule?service=lower-leg&model=3"},
 	{name: "intervals-refused", who: "Ragna", start: "/intervals/rule?service=lower-leg", then: []step{
