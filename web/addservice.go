@@ -89,7 +89,7 @@ func (a *App) addService(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	code, told := f.text("service"), f.ids("undoes")
-	err = a.act(w, r, "service added", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+	return a.take(w, r, f, "service added", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 		if err := bench.AddService(ctx, tx, by, id, code, told); err != nil {
 			return "", err
 		}
@@ -98,11 +98,7 @@ func (a *App) addService(w http.ResponseWriter, r *http.Request) error {
 			return "/jobs/" + strconv.FormatInt(id, 10) + "?done=service", err
 		}
 		return benchPath(id), err
-	})
-	if err == nil {
-		return nil
-	}
-	return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+	}, func(base templates.Base) (templ.Component, error) {
 		if page, err := a.addServicePage(r, base, id, &code); err == nil {
 			return page, nil // what it changes now
 		}

@@ -121,13 +121,9 @@ func onSheet(name string, do sheetAct) handler {
 		if err != nil {
 			return err
 		}
-		err = a.act(w, r, "bench sheet: "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		return a.take(w, r, f, "bench sheet: "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 			return benchPath(id), do(ctx, tx, by, id, f)
-		})
-		if err == nil {
-			return nil
-		}
-		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+		}, func(base templates.Base) (templ.Component, error) {
 			return a.sheetPage(r.Context(), base, id, name)
 		})
 	}

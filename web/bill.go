@@ -66,13 +66,9 @@ func changeBill(name string, change billChange) handler {
 		if err != nil {
 			return err
 		}
-		err = a.act(w, r, "bill "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		return a.take(w, r, f, "bill "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 			return visitPath(id) + "?done=" + name, change(ctx, tx, by, id, f)
-		})
-		if err == nil {
-			return nil
-		}
-		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+		}, func(base templates.Base) (templ.Component, error) {
 			return a.visitPage(r, base, id, name)
 		})
 	}

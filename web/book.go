@@ -144,16 +144,10 @@ func (a *App) changeCustomer(w http.ResponseWriter, r *http.Request) error {
 	}
 	version := f.number("version")
 	details := customer.Details{Name: f.text("name"), Phone: f.text("phone"), Mail: f.text("mail")}
-	if err = f.err(); err == nil {
-		err = a.act(w, r, "customer details", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-			to := "/customers/" + strconv.FormatInt(id, 10) + "?done=details"
-			return to, customer.Update(ctx, tx, by, id, int(version), details)
-		})
-	}
-	if err == nil {
-		return nil
-	}
-	return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+	return a.take(w, r, f, "customer details", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		to := "/customers/" + strconv.FormatInt(id, 10) + "?done=details"
+		return to, customer.Update(ctx, tx, by, id, int(version), details)
+	}, func(base templates.Base) (templ.Component, error) {
 		return a.customerBookPage(r, base)
 	})
 }

@@ -119,6 +119,19 @@ func (a *App) show(w http.ResponseWriter, r *http.Request, status int, page func
 	return render(w, r, status, c)
 }
 
+// take does the act of a form, unless one of its fields could not be read, and
+// shows the form again with what was typed when it is refused.
+func (a *App) take(w http.ResponseWriter, r *http.Request, f *form, kind string, do work, again func(base templates.Base) (templ.Component, error)) error {
+	err := f.err()
+	if err == nil {
+		err = a.act(w, r, kind, do)
+	}
+	if err == nil {
+		return nil
+	}
+	return a.redisplay(w, r, err, again)
+}
+
 // redisplay shows the form again with what was typed when err is a refusal the
 // person can answer; it passes every other error on.
 func (a *App) redisplay(w http.ResponseWriter, r *http.Request, err error, page func(base templates.Base) (templ.Component, error)) error {

@@ -107,13 +107,9 @@ func (a *App) changeHours(w http.ResponseWriter, r *http.Request, name string,
 	if err != nil {
 		return err
 	}
-	err = a.act(w, r, "hours: "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+	return a.take(w, r, f, "hours: "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 		return do(ctx, tx, by, f)
-	})
-	if err == nil {
-		return nil
-	}
-	return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+	}, func(base templates.Base) (templ.Component, error) {
 		return a.hoursPage(r.Context(), base, name)
 	})
 }

@@ -125,14 +125,10 @@ func changeJob(name string, change jobChange) handler {
 		if err != nil {
 			return err
 		}
-		err = a.act(w, r, "job "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		return a.take(w, r, f, "job "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 			to := "/jobs/" + strconv.FormatInt(id, 10) + "?done=" + name
 			return to, change(ctx, tx, by, id, f)
-		})
-		if err == nil {
-			return nil
-		}
-		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+		}, func(base templates.Base) (templ.Component, error) {
 			return a.jobPage(r, base, id, name)
 		})
 	}

@@ -161,16 +161,10 @@ func (a *App) addModel(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	m := f.model()
-	if err = f.err(); err == nil {
-		err = a.act(w, r, "model added", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-			id, err := spec.AddModel(ctx, tx, by, m)
-			return modelPath(id, "added"), err
-		})
-	}
-	if err == nil {
-		return nil
-	}
-	return a.redisplay(w, r, err, newModelPage)
+	return a.take(w, r, f, "model added", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		id, err := spec.AddModel(ctx, tx, by, m)
+		return modelPath(id, "added"), err
+	}, newModelPage)
 }
 
 func (f *form) model() spec.Model {

@@ -31,16 +31,12 @@ func (a *App) addPerson(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	err = a.act(w, r, "person added", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+	return a.take(w, r, f, "person added", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 		id, err := staff.Add(ctx, tx, by, staff.New{
 			Name: f.text("name"), Roles: f.list("roles"), Passphrase: f.values.Get("passphrase"),
 		})
 		return personPath(id, "added"), err
-	})
-	if err == nil {
-		return nil
-	}
-	return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+	}, func(base templates.Base) (templ.Component, error) {
 		return a.peoplePage(r.Context(), base)
 	})
 }
@@ -135,15 +131,9 @@ func changeBy(kind string, do change, to func(id int64) string,
 			return err
 		}
 		version := int(f.number("version"))
-		if err = f.err(); err == nil {
-			err = a.act(w, r, kind, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-				return to(id), do(ctx, tx, by, id, version, f)
-			})
-		}
-		if err == nil {
-			return nil
-		}
-		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+		return a.take(w, r, f, kind, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+			return to(id), do(ctx, tx, by, id, version, f)
+		}, func(base templates.Base) (templ.Component, error) {
 			return again(a, r.Context(), base, id)
 		})
 	}

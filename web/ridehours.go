@@ -43,25 +43,19 @@ func (a *App) sayHours(w http.ResponseWriter, r *http.Request) error {
 	said, zone := f.said(""), settings.Location()
 	said.Source = f.text("source")
 	since := f.day("since")
-	if err = f.err(); err == nil {
-		err = a.act(w, r, "ride hours", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-			said.HoursSince, said.HabitSince = since, since
-			if since == nil {
-				day, ever, err := job.LastDone(ctx, tx, id, zone)
-				if err != nil {
-					return "", err
-				}
-				if ever {
-					said.HoursSince = &day
-				}
+	return a.take(w, r, f, "ride hours", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		said.HoursSince, said.HabitSince = since, since
+		if since == nil {
+			day, ever, err := job.LastDone(ctx, tx, id, zone)
+			if err != nil {
+				return "", err
 			}
-			return "/units/" + strconv.FormatInt(id, 10) + "?done=hours", interval.Say(ctx, tx, by, id, said, interval.Day(by.At, zone))
-		})
-	}
-	if err == nil {
-		return nil
-	}
-	return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+			if ever {
+				said.HoursSince = &day
+			}
+		}
+		return "/units/" + strconv.FormatInt(id, 10) + "?done=hours", interval.Say(ctx, tx, by, id, said, interval.Day(by.At, zone))
+	}, func(base templates.Base) (templ.Component, error) {
 		return a.unitBookPage(r, base)
 	})
 }

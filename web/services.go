@@ -61,13 +61,9 @@ func changeServices(name string, do func(ctx context.Context, tx pgx.Tx, by hist
 		if err != nil {
 			return err
 		}
-		err = a.act(w, r, "services: "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		return a.take(w, r, f, "services: "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 			return "/services?done=" + name, do(ctx, tx, by, f)
-		})
-		if err == nil {
-			return nil
-		}
-		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+		}, func(base templates.Base) (templ.Component, error) {
 			return a.servicesPage(r.Context(), base, name)
 		})
 	}
@@ -148,14 +144,10 @@ func (a *App) changeTax(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	version := int(f.number("version"))
-	err = a.act(w, r, "tax", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+	return a.take(w, r, f, "tax", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		version := int(f.number("version"))
 		return "/services?done=tax", setTax(ctx, tx, by, f, chi.URLParam(r, "code"), version)
-	})
-	if err == nil {
-		return nil
-	}
-	return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) { return a.taxPage(r, base) })
+	}, func(base templates.Base) (templ.Component, error) { return a.taxPage(r, base) })
 }
 
 // servicesStand is how the price list stands, for the page of the shop.

@@ -37,25 +37,19 @@ func (a *App) saveSettings(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	version := int(f.number("version"))
-	if err = f.err(); err == nil {
-		err = a.act(w, r, "settings", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-			s, err := shop.Get(ctx, tx)
-			if err != nil {
-				return "", err
-			}
-			f.settings(&s)
-			s.Name, s.Address, s.Phone, s.Mail = f.text("name"), f.text("address"), f.text("phone"), f.text("mail")
-			s.Version = version
-			if err := shop.Save(ctx, tx, by, s); err != nil {
-				return "", err
-			}
-			return "/shop?done=settings", currencyHolds(ctx, tx)
-		})
-	}
-	if err == nil {
-		return nil
-	}
-	return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+	return a.take(w, r, f, "settings", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		s, err := shop.Get(ctx, tx)
+		if err != nil {
+			return "", err
+		}
+		f.settings(&s)
+		s.Name, s.Address, s.Phone, s.Mail = f.text("name"), f.text("address"), f.text("phone"), f.text("mail")
+		s.Version = version
+		if err := shop.Save(ctx, tx, by, s); err != nil {
+			return "", err
+		}
+		return "/shop?done=settings", currencyHolds(ctx, tx)
+	}, func(base templates.Base) (templ.Component, error) {
 		return a.settingsPage(r.Context(), base)
 	})
 }

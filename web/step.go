@@ -155,19 +155,13 @@ func onStep(name string, read func(s stepSent) stepAct) handler {
 			return err
 		}
 		do := read(s)
-		if err = s.err(); err == nil {
-			err = a.act(w, r, "step: "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-				if err := do(ctx, tx, by, s); err != nil {
-					return "", err
-				}
-				sheet, err := bench.Get(ctx, tx, jobID)
-				return s.goOn(name, sheet), err
-			})
-		}
-		if err == nil {
-			return nil
-		}
-		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+		return a.take(w, r, s.form, "step: "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+			if err := do(ctx, tx, by, s); err != nil {
+				return "", err
+			}
+			sheet, err := bench.Get(ctx, tx, jobID)
+			return s.goOn(name, sheet), err
+		}, func(base templates.Base) (templ.Component, error) {
 			return a.stepPage(r.Context(), base, jobID, stepID, name, s.text("tool"))
 		})
 	}

@@ -30,16 +30,10 @@ func (a *App) setTerms(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	over := f.number("over")
-	if err = f.err(); err == nil {
-		err = a.act(w, r, "terms", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-			_, err := shop.SetTerms(ctx, tx, by, over, f.text("words"))
-			return "/shop?done=terms", err
-		})
-	}
-	if err == nil {
-		return nil
-	}
-	return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+	return a.take(w, r, f, "terms", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		_, err := shop.SetTerms(ctx, tx, by, over, f.text("words"))
+		return "/shop?done=terms", err
+	}, func(base templates.Base) (templ.Component, error) {
 		return a.termsPage(r.Context(), base)
 	})
 }

@@ -46,16 +46,10 @@ func (a *App) addTool(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	t := f.tool(base.Prefs)
-	if err = f.err(); err == nil {
-		err = a.act(w, r, "tool added", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-			id, err := tool.Add(ctx, tx, by, t)
-			return toolPath(id, "added"), err
-		})
-	}
-	if err == nil {
-		return nil
-	}
-	return a.redisplay(w, r, err, newToolPage)
+	return a.take(w, r, f, "tool added", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		id, err := tool.Add(ctx, tx, by, t)
+		return toolPath(id, "added"), err
+	}, newToolPage)
 }
 
 // tool reads what stands on a torque tool. The step of its scale is in the unit
