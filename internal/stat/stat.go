@@ -38,9 +38,17 @@ func Quantile(x []float64, p float64) (float64, error) {
 	if below == len(x)-1 {
 		return sorted[below], nil
 	}
-	part := at - float64(below)
-	// Weighing both keeps the result between them, and does not overflow.
-	return (1-part)*sorted[below] + part*sorted[below+1], nil
+	return between(sorted[below], sorted[below+1], at-float64(below)), nil
+}
+
+// between is the value that lies the given part of the way from low to high. It
+// never leaves them, does not fall as the part grows, and does not overflow:
+// in floating point no single formula has all three.
+func between(low, high, part float64) float64 {
+	if low < 0 && high > 0 {
+		return (1-part)*low + part*high
+	}
+	return min(low+part*(high-low), high)
 }
 
 func finite(x []float64) bool {

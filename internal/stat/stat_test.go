@@ -231,6 +231,21 @@ func TestQuantileProperties(t *testing.T) {
 	})
 }
 
+// Two equal values have no other value between them, and values far apart
+// none beyond them, whatever the rounding.
+func TestQuantileBetween(t *testing.T) {
+	for _, x := range [][]float64{{1e6, 1e6}, {0.1, 0.1}, {0.1, math.Nextafter(0.1, 1)}, {-math.MaxFloat64, math.MaxFloat64}} {
+		last := x[0]
+		for i := range 1001 {
+			got, err := stat.Quantile(x, float64(i)/1000)
+			if err != nil || got < last || got > x[1] {
+				t.Fatalf("quantile %d/1000 of %v is %v after %v, %v", i, x, got, last, err)
+			}
+			last = got
+		}
+	}
+}
+
 // An interval holds the share that was seen, mirrors, and narrows with more of
 // the same.
 func TestWilsonProperties(t *testing.T) {
