@@ -201,18 +201,6 @@ func serialOrTag(u customer.Unit) string {
 	return u.Serial
 }
 
-func (p DropOffPage) modelOptions() []Option {
-	options := []Option{{Value: "0", Label: "in own words"}}
-	for _, m := range p.Models {
-		travel := ""
-		if m.TravelMM != nil {
-			travel = strconv.Itoa(*m.TravelMM) + " mm"
-		}
-		options = append(options, Option{Value: strconv.FormatInt(m.ID, 10), Label: listed(m.Title(), m.Years, travel)})
-	}
-	return options
-}
-
 func (p DropOffPage) serviceOptions() []Option {
 	var options []Option
 	for _, s := range p.Services {

@@ -358,7 +358,7 @@ func dropOffAnother(p DropOffPage, i int) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = Select(p.Base, Field{Name: unitField(i, "model"), Label: "Model"}, p.modelOptions()).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Select(p.Base, Field{Name: unitField(i, "model"), Label: "Model"}, modelOptions(p.Models, "")).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

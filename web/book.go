@@ -79,11 +79,12 @@ func (a *App) customerBookPage(r *http.Request, base templates.Base) (templ.Comp
 	return templates.CustomerBook(page), err
 }
 
+// unitDone is what the page of a unit says after each of its forms.
+var unitDone = map[string]string{"hours": "Written down.", "unit": "It is corrected."}
+
 func (a *App) unitBook(w http.ResponseWriter, r *http.Request) error {
 	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
-		if r.URL.Query().Get("done") == "hours" {
-			base.Done = "Written down."
-		}
+		base.Done = unitDone[r.URL.Query().Get("done")]
 		return a.unitBookPage(r, base)
 	})
 }

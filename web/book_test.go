@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 
 	"damperdesk/internal/history"
@@ -44,6 +45,25 @@ func TestAUnitsBookTellsItsLife(t *testing.T) {
 	b.get(at).want(200).wantWords("h1", "Tindra Lode").wantWords(".lead", "Odette Marsh").wantWords("#history-part", "taken in").
 		wantWords(".head", fmt.Sprint("Here now, ticket ", j.Number))
 	page404(b, "/units/999999")
+}
+
+func TestAUnitIsCorrectedOrKeptAsTyped(t *testing.T) {
+	c := server(t).counter()
+	j := c.takeIn("Tindra Lode", tomorrow)
+	b := c.as(mechanic)
+	at := fmt.Sprint("/units/", j.UnitID)
+	p := b.get(at + "/change").want(200)
+	version := p.value("version")
+	long := strings.Repeat("7", 121)
+	p = b.post(at+"/change", "version", version, "model", "0", "words", "", "serial", long, "colour", "violet").want(422)
+	if p.wrong("model") == "" || p.wrong("serial") == "" || p.value("serial") != long || p.value("colour") != "violet" {
+		t.Errorf("beside the model %q, beside the serial %q; kept %q and %q", p.wrong("model"), p.wrong("serial"), p.value("serial"), p.value("colour"))
+	}
+	b.post(at+"/change", "version", version, "model", "0", "words", "grey fork, no name", "serial", "Q 77-1", "colour", "violet", "bike", "tandem").
+		wantTo(at + "?done=unit")
+	b.get(at+"?done=unit").wantWords("h1", "grey fork, no name").wantWords(".told", "corrected").wantWords(".facts", "Q 77-1").wantWords(".facts", "violet tandem")
+	b.get("/find?q=q771").want(303)
+	b.post(at+"/change", "version", version, "model", "0", "words", "another").want(409)
 }
 
 // More happens than one page holds: the link goes on where the page ended, and

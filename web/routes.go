@@ -76,6 +76,8 @@ var everyday = []row{
 	{"POST", "/customers/{id}", []string{desk, owner}, (*App).changeCustomer},
 	{"GET", "/units/{id}", anyone, (*App).unitBook},
 	{"POST", "/units/{id}/hours", anyone, (*App).sayHours},
+	{"GET", "/units/{id}/change", anyone, (*App).unitForm},
+	{"POST", "/units/{id}/change", anyone, changeUnit},
 
 	{"GET", "/due", []string{desk, owner}, (*App).due},
 

@@ -85,7 +85,7 @@ func TestWhatIsKeptIsKeyedAsRekeyDoes(t *testing.T) {
 		if err != nil {
 			return err
 		}
-		return customer.UpdateUnit(ctx, tx, by, unit, 1, customer.UnitDetails{Kind: "fork", ModelWords: "grey", Serial: "B-2", Tag: "T 2", BikeColour: "blue", BikeWords: "tandem", FrameNo: "G 2"})
+		return customer.UpdateUnit(ctx, tx, by, unit, 1, customer.UnitDetails{Kind: "fork", ModelWords: "grey", Serial: "B-2", Tag: "T 2", BikeColour: "blue", BikeWords: "tandem", FrameNo: "G 2"}, false)
 	})
 	if err != nil {
 		t.Fatal(err)

@@ -40,6 +40,7 @@ type Unit struct {
 	Name       string
 	Serial     string
 	Tag        string
+	BikeID     int64 // 0: not known
 	BikeWords  string
 	BikeColour string
 	FrameNo    string
@@ -112,7 +113,11 @@ func CheckUnit(ctx context.Context, q db.Querier, unit int64, d UnitDetails) (ma
 
 // AddUnit keeps a new unit of a customer.
 func AddUnit(ctx context.Context, tx pgx.Tx, by history.By, customerID int64, d UnitDetails) (int64, error) {
-	d, bike, err := readyToKeep(ctx, tx, customerID, 0, d)
+	d, err := readyToKeep(ctx, tx, customerID, 0, d)
+	if err != nil {
+		return 0, err
+	}
+	bike, err := keepBike(ctx, tx, customerID, d)
 	if err != nil {
 		return 0, err
 	}
@@ -131,45 +136,53 @@ func AddUnit(ctx context.Context, tx pgx.Tx, by history.By, customerID int64, d 
 }
 
 // UpdateUnit changes what is known of a unit that is still at the version the
-// person saw.
-func UpdateUnit(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, d UnitDetails) error {
+// person saw; its kind stays. What is said of its bike corrects that bike, for
+// the other units off it too, unless the unit is moved to another one.
+func UpdateUnit(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, d UnitDetails, moved bool) error {
 	old, err := GetUnit(ctx, tx, id)
 	if err != nil {
 		return err
 	}
-	d, bike, err := readyToKeep(ctx, tx, old.CustomerID, id, d)
+	d.Kind = old.Kind
+	if d, err = readyToKeep(ctx, tx, old.CustomerID, id, d); err != nil {
+		return err
+	}
+	bike := old.BikeID
+	if bike == 0 || moved {
+		bike, err = keepBike(ctx, tx, old.CustomerID, d)
+	} else if d.BikeWords != old.BikeWords || d.BikeColour != old.BikeColour || d.FrameNo != old.FrameNo {
+		err = mendBike(ctx, tx, by, old, d)
+	}
 	if err != nil {
 		return err
 	}
 	k := d.keys()
-	err = db.Changed(tx.Exec(ctx, `update unit set kind = $3, bike_id = nullif($4, 0::bigint),
-			model_id = nullif($5, 0::bigint), model_words = $6, serial = $7, tag = $8,
-			words_key = $9, serial_key = $10, tag_key = $11, frame_key = $12, grams = $13, keyed = $14, version = version + 1
+	err = db.Changed(tx.Exec(ctx, `update unit set bike_id = nullif($3, 0::bigint),
+			model_id = nullif($4, 0::bigint), model_words = $5, serial = $6, tag = $7,
+			words_key = $8, serial_key = $9, tag_key = $10, frame_key = $11, grams = $12, keyed = $13, version = version + 1
 		where id = $1 and version = $2`,
-		id, version, d.Kind, bike, d.ModelID, d.ModelWords, d.Serial, d.Tag, k.words, k.serial, k.tag, k.frame, k.grams, keying))
+		id, version, bike, d.ModelID, d.ModelWords, d.Serial, d.Tag, k.words, k.serial, k.tag, k.frame, k.grams, keying))
 	if err != nil {
 		return fmt.Errorf("change unit: %w", err)
 	}
-	return history.Append(ctx, tx, by, history.Event{
-		SubjectKind: "unit", SubjectID: id, Customer: old.CustomerID, Unit: id, Job: old.OpenJobID, Kind: "unit changed",
-		Detail: map[string]any{"kind": d.Kind, "model": d.ModelID}})
+	return old.changed(ctx, tx, by)
 }
 
-// readyToKeep tidies and checks a unit and keeps its bike.
-func readyToKeep(ctx context.Context, tx pgx.Tx, customerID, unit int64, d UnitDetails) (UnitDetails, int64, error) {
+func (u Unit) changed(ctx context.Context, tx pgx.Tx, by history.By) error {
+	return history.Append(ctx, tx, by, history.Event{
+		SubjectKind: "unit", SubjectID: u.ID, Customer: u.CustomerID, Unit: u.ID, Job: u.OpenJobID, Kind: "unit changed"})
+}
+
+// readyToKeep tidies and checks a unit.
+func readyToKeep(ctx context.Context, tx pgx.Tx, customerID, unit int64, d UnitDetails) (UnitDetails, error) {
 	if _, err := Get(ctx, tx, customerID); err != nil {
-		return d, 0, err
+		return d, err
 	}
 	faults, err := CheckUnit(ctx, tx, unit, d)
 	if err != nil {
-		return d, 0, err
+		return d, err
 	}
-	if err := invalid(faults); err != nil {
-		return d, 0, err
-	}
-	d = d.Tidy()
-	bike, err := keepBike(ctx, tx, customerID, d)
-	return d, bike, err
+	return d.Tidy(), invalid(faults)
 }
 
 // keepBike is the customer's bike of that description, kept now if it is new;
@@ -192,9 +205,36 @@ func keepBike(ctx context.Context, tx pgx.Tx, customerID int64, d UnitDetails) (
 	return id, nil
 }
 
+// mendBike says of the bike of a unit what d says of it. The other units off it
+// are found by that from now on, and whoever has one of them open sees that it
+// changed.
+func mendBike(ctx context.Context, tx pgx.Tx, by history.By, u Unit, d UnitDetails) error {
+	_, err := tx.Exec(ctx, "update bike set words = $2, colour = $3, frame_no = $4, version = version + 1 where id = $1",
+		u.BikeID, d.BikeWords, d.BikeColour, d.FrameNo)
+	if err != nil {
+		return fmt.Errorf("mend bike: %w", err)
+	}
+	others, err := Beside(ctx, tx, u)
+	if err != nil {
+		return err
+	}
+	if _, err := tx.Exec(ctx, "update unit set keyed = 0, version = version + 1 where bike_id = $1 and id <> $2", u.BikeID, u.ID); err != nil {
+		return fmt.Errorf("mend bike: %w", err)
+	}
+	if _, err := rekeyUnits(ctx, tx); err != nil {
+		return fmt.Errorf("mend bike: %w", err)
+	}
+	for _, other := range others {
+		if err := other.changed(ctx, tx, by); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 const unitSQL = `select u.id, u.kind, u.customer_id, coalesce(u.model_id, 0) as model_id,
 		coalesce(m.maker || ' ' || m.name, u.model_words) as name, u.serial, u.tag,
-		coalesce(b.words, '') as bike_words, coalesce(b.colour, '') as bike_colour, coalesce(b.frame_no, '') as frame_no,
+		coalesce(u.bike_id, 0) as bike_id, coalesce(b.words, '') as bike_words, coalesce(b.colour, '') as bike_colour, coalesce(b.frame_no, '') as frame_no,
 		coalesce(m.travel_mm, 0) as travel_mm, coalesce(m.spring, '') as spring,
 		coalesce(o.number, 0) as open_job, coalesce(o.id, 0) as open_job_id,
 		(select max(j.opened_at) from job j where j.unit_id = u.id) as last_at, u.version
@@ -219,6 +259,17 @@ func UnitsByID(ctx context.Context, q db.Querier, ids []int64) ([]Unit, error) {
 	list, err := db.All[Unit](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read units: %w", err)
+	}
+	return list, nil
+}
+
+// Beside lists the other units off the bike of a unit, none where it is not
+// known.
+func Beside(ctx context.Context, q db.Querier, u Unit) ([]Unit, error) {
+	rows, err := q.Query(ctx, unitSQL+" where u.bike_id = $1 and u.id <> $2 order by u.id", u.BikeID, u.ID)
+	list, err := db.All[Unit](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read units off the same bike: %w", err)
 	}
 	return list, nil
 }

@@ -47,7 +47,7 @@ func TestUnitIsKeptWithItsBike(t *testing.T) {
 	}
 	got, err := customer.GetUnit(ctx, tx, fork)
 	want := customer.Unit{ID: fork, Kind: "fork", CustomerID: owner, ModelID: model, Name: "Tindra Unit Lode", Serial: "TL-20418",
-		BikeWords: "hardtail", BikeColour: "green", TravelMM: 150, Spring: "air", Version: 1}
+		BikeID: got.BikeID, BikeWords: "hardtail", BikeColour: "green", TravelMM: 150, Spring: "air", Version: 1}
 	if err != nil || got != want {
 		t.Errorf("GetUnit = %+v, %v; want %+v", got, err, want)
 	}
@@ -76,7 +76,7 @@ func TestUnitIsChanged(t *testing.T) {
 		t.Fatal(err)
 	}
 	model := addModel(t, tx, "Changed Lode")
-	if err := customer.UpdateUnit(ctx, tx, by, id, 1, customer.UnitDetails{Kind: "fork", ModelID: model, Tag: "t-10"}); err != nil {
+	if err := customer.UpdateUnit(ctx, tx, by, id, 1, customer.UnitDetails{Kind: "fork", ModelID: model, Tag: "t-10"}, false); err != nil {
 		t.Fatal(err)
 	}
 	u, err := customer.GetUnit(ctx, tx, id)
@@ -84,10 +84,57 @@ func TestUnitIsChanged(t *testing.T) {
 		t.Errorf("after UpdateUnit: %+v, %v", u, err)
 	}
 	var conflict fault.Conflict
-	if err := customer.UpdateUnit(ctx, tx, by, id, 1, customer.UnitDetails{Kind: "fork", ModelID: model}); !errors.As(err, &conflict) {
+	if err := customer.UpdateUnit(ctx, tx, by, id, 1, customer.UnitDetails{Kind: "fork", ModelID: model}, false); !errors.As(err, &conflict) {
 		t.Errorf("UpdateUnit of a version gone by: %v; want a Conflict", err)
 	}
 	wantHistory(t, tx, history.OfUnit, id, "unit changed", "unit added")
+}
+
+// A bike is described once for all units off it; one that goes on another bike
+// leaves the description of the old one behind.
+func TestABikeIsMendedForAllItsUnits(t *testing.T) {
+	tx := dbtest.Tx(t)
+	by := dbtest.By(t, tx, "desk")
+	owner := addCustomer(t, tx, by, customer.Details{Name: "Odette Marsh"})
+	d := customer.UnitDetails{Kind: "fork", ModelWords: "black fork", BikeWords: "hardtail", BikeColour: "gren"}
+	add := func(d customer.UnitDetails) int64 {
+		id, err := customer.AddUnit(ctx, tx, by, owner, d)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return id
+	}
+	fork := add(d)
+	d.Kind, d.ModelWords = "seatpost", "grey post"
+	post := add(d)
+	change := func(colour string, moved bool) {
+		t.Helper()
+		u, err := customer.GetUnit(ctx, tx, fork)
+		if err == nil {
+			err = customer.UpdateUnit(ctx, tx, by, fork, u.Version, customer.UnitDetails{ModelWords: "black fork", BikeWords: "hardtail", BikeColour: colour}, moved)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	want := func(when string, forkColour, postColour string, postVersion int) {
+		t.Helper()
+		list, err := customer.UnitsByID(ctx, tx, []int64{fork, post})
+		if err != nil || list[0].BikeColour != forkColour || list[1].BikeColour != postColour || list[1].Version != postVersion || list[0].Kind != "fork" {
+			t.Errorf("%s: %+v, %v; want colours %s and %s, the post's version %d", when, list, err, forkColour, postColour, postVersion)
+		}
+		var key string
+		if err := tx.QueryRow(ctx, "select words_key from unit where id = $1", post).Scan(&key); err != nil || key != "grey post "+postColour+" hardtail" {
+			t.Errorf("%s: the post is found by %q, %v", when, key, err)
+		}
+	}
+	change("green", false)
+	want("mended", "green", "green", 2)
+	wantHistory(t, tx, history.OfUnit, post, "unit changed", "unit added")
+	change("violet", true)
+	want("moved", "violet", "green", 2)
+	change("violet", false)
+	want("kept as it was", "violet", "green", 2)
 }
 
 func TestUnitIsRefusedByField(t *testing.T) {

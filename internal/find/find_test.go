@@ -348,7 +348,7 @@ func TestChangesAreFound(t *testing.T) {
 	if err := customer.Update(ctx, d.tx, d.by, id, 1, customer.Details{Name: "Odile Ellery", Phone: "07700 900222"}); err != nil {
 		t.Fatal(err)
 	}
-	err := customer.UpdateUnit(ctx, d.tx, d.by, unit, 1, customer.UnitDetails{Kind: "fork", ModelWords: "grey fork", Serial: "B9876", BikeColour: "violet"})
+	err := customer.UpdateUnit(ctx, d.tx, d.by, unit, 1, customer.UnitDetails{Kind: "fork", ModelWords: "grey fork", Serial: "B9876", BikeColour: "violet"}, false)
 	if err != nil {
 		t.Fatal(err)
 	}

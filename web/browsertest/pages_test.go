@@ -137,6 +137,10 @@ func views(s stock) map[string][]view {
 				h.press(`form[action$="/hours"] button.button`)
 			}},
 		},
+		"/units/{id}/change": {{"Ines", path("/units/%d/change", s.id("select unit_id from job where id = $1", ready)), func(h hand) {
+			h.fill(`[name="serial"]`, strings.Repeat("7", 121))
+			h.press(`main form.plain button`)
+		}}},
 		"/due":       {{"Odile", "/due", nil}, {"Ragna", "/due?state=unknown&service=lower-leg", nil}, {"Odile", "/due?state=here+now&service=coil-spring", nil}},
 		"/intervals": {{"Ragna", "/intervals", nil}},
 		"/intervals/rule": {
