@@ -2,6 +2,7 @@ package templates
 
 import (
 	"fmt"
+	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -76,6 +77,16 @@ func (p DropOffPage) findPath() string { return "/drop-off/find?units=" + strcon
 
 func (p DropOffPage) findsInto(region string) templ.Attributes {
 	return templ.Attributes{"data-find": p.findPath(), "data-region": region}
+}
+
+// findsUnits is where a customer is chosen: what was searched for goes with
+// them, since it may have been one of their units.
+func (p DropOffPage) findsUnits() templ.Attributes {
+	attrs := p.findsInto("units")
+	if p.Who != "" {
+		attrs["data-find"] = p.findPath() + "&who=" + url.QueryEscape(p.Who)
+	}
+	return attrs
 }
 
 // searches is the field that a drop-off begins at, unless something was wrong

@@ -138,7 +138,7 @@ func DropOffFound(p DropOffPage) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = Picks(p.Base, Field{Name: "customer", Label: p.foundLegend(), Attributes: p.findsInto("units")}, p.customerOptions()).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Picks(p.Base, Field{Name: "customer", Label: p.foundLegend(), Attributes: p.findsUnits()}, p.customerOptions()).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

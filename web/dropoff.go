@@ -123,6 +123,11 @@ func readWho(ctx context.Context, q db.Querier, p *templates.DropOffPage, ask as
 		return err
 	}
 	p.Customer = &c
+	for _, f := range p.Found {
+		if f.ID == id && f.By != nil && p.Unit == 0 {
+			p.Unit = f.By.ID
+		}
+	}
 	p.Units, err = customer.Units(ctx, q, id)
 	return err
 }

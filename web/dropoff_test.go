@@ -179,6 +179,21 @@ func TestDropOffBeginsAtTheNameAndKnowsTheOnlyUnit(t *testing.T) {
 	}
 }
 
+// Who reads a serial at the counter means that unit.
+func TestDropOffTakesTheUnitThatWasFound(t *testing.T) {
+	c := newFrontDesk(t)
+	var shock int64
+	c.write(func(tx pgx.Tx, by history.By) (err error) {
+		shock, err = customer.AddUnit(context.Background(), tx, by, c.customer, customer.UnitDetails{Kind: "rear shock", ModelWords: "coil shock", Serial: "QX-4471"})
+		return err
+	})
+	found := c.get("/drop-off/find?units=1&who=qx4471").want(200).Find("input[name=customer]").First()
+	at := found.AttrOr("data-find", "") + "&customer=" + found.AttrOr("value", "")
+	if got := c.get(at).want(200).Find("input[name='unit0.unit'][checked]").AttrOr("value", ""); got != c.id(shock) {
+		t.Errorf("unit %q is chosen, want the one with that serial, %d", got, shock)
+	}
+}
+
 func TestFindWithoutScriptStoresNothing(t *testing.T) {
 	c := newFrontDesk(t)
 	p := c.post("/drop-off", "press", "find", "who", "07700 900 118", "units", "1", "left", "lamp").want(200)
