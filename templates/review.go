@@ -325,8 +325,10 @@ func (p ReviewPage) owedWords(u review.Unfetched) string {
 	switch {
 	case u.With != 0:
 		return "with " + num(u.With)
-	case u.Owed.Lines == 0:
+	case u.Owed.Lines == 0 && u.Owed.PaidMinor == 0:
 		return "no bill yet"
+	case u.Owed.Lines == 0:
+		return "no bill yet, " + p.Prefs.Money(u.Owed.PaidMinor, u.Owed.Currency) + " paid ahead"
 	case owed == 0:
 		return "settled"
 	case owed < 0:

@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"damperdesk/internal/bill"
 	"damperdesk/internal/review"
 	"damperdesk/internal/stat"
 )
@@ -94,5 +95,42 @@ func TestAPeriodIsSpokenOfByItsLength(t *testing.T) {
 		if got := p.span(); got != want {
 			t.Errorf("%d days: %q, want %q", days, got, want)
 		}
+	}
+}
+
+// What is owed stands once for each bill, beside its first ticket; what the
+// shop owes is no less that others owe it.
+func TestTheMoneyThatWaitsIsCountedOnceForEachBill(t *testing.T) {
+	waits := func(lines int, billed, paid int64, currency string, with int) review.Unfetched {
+		return review.Unfetched{Owed: bill.Balance{Currency: currency, Lines: lines, BilledMinor: billed, PaidMinor: paid}, With: with}
+	}
+	for name, c := range map[string]struct {
+		list  []review.Unfetched
+		words string // of each, in turn
+		inAll string
+	}{
+		"nothing waits":    {nil, "", ""},
+		"nothing billed":   {[]review.Unfetched{waits(0, 0, 0, "GBP", 0)}, "no bill yet", ""},
+		"paid ahead":       {[]review.Unfetched{waits(0, 0, 3000, "GBP", 0)}, "no bill yet, £30.00 paid ahead", ""},
+		"all is paid":      {[]review.Unfetched{waits(2, 6500, 6500, "GBP", 0)}, "settled", ""},
+		"part is paid":     {[]review.Unfetched{waits(2, 6500, 3000, "GBP", 0)}, "£35.00", "£35.00"},
+		"too much is paid": {[]review.Unfetched{waits(2, 6500, 7000, "GBP", 0), waits(1, 9500, 0, "GBP", 0)}, "we owe £5.00, £95.00", "£95.00"},
+		"two of one bill":  {[]review.Unfetched{waits(2, 6500, 0, "GBP", 0), waits(2, 6500, 0, "GBP", 412)}, "£65.00, with 412", "£65.00"},
+		"no minor unit":    {[]review.Unfetched{waits(1, 9800, 0, "JPY", 0)}, "¥9,800", "¥9,800"},
+		"two currencies":   {[]review.Unfetched{waits(1, 6500, 0, "GBP", 0), waits(1, 9800, 0, "JPY", 0)}, "£65.00, ¥9,800", ""},
+	} {
+		t.Run(name, func(t *testing.T) {
+			p := reviewed(func(r *review.Review) { r.Unfetched = c.list })
+			var words []string
+			for _, u := range c.list {
+				words = append(words, p.owedWords(u))
+			}
+			if got := strings.Join(words, ", "); got != c.words {
+				t.Errorf("beside the jobs stands %q, want %q", got, c.words)
+			}
+			if got := p.owedInAll(); got != c.inAll {
+				t.Errorf("in all %q, want %q", got, c.inAll)
+			}
+		})
 	}
 }
