@@ -237,4 +237,7 @@ func (b Base) dueBrief(st interval.Standing) string {
 }
 
 // textDueList says under the list how it is counted.
-const textDueList = "Counted from the last time a service was done here. Soon: within four weeks of the date, or the last fifth of the hours. Due: from the date on, or once the hours are ridden. Overdue: four weeks or a fifth later, or the next season. Dashed: the date that comes whatever is ridden. Thin line: today."
+const textDueList = "Counted from the last time a service was done here. Soon: within four weeks of the date, or the last fifth of the hours. Due: from the date on, or once the hours are ridden. Overdue: four weeks or a fifth later, or the next season."
+
+// textDueDrawn goes on about the drawing, where there is one.
+const textDueDrawn = "Dashed: the date that comes whatever is ridden. Thin line: today."

@@ -172,6 +172,7 @@ var scenes = []scene{
 	{name: "due-none", who: "Odile", start: "/due?state=overdue&service=coil-spring"},
 	{name: "due-dropoff", who: "Odile", start: "/due", then: []step{open(`.dues a[href^="/drop-off"]`)}},
 	{name: "due-unit", who: "Ines", start: "/units/2"},
+	{name: "unit-change", who: "Ines", start: "/units/2/change"},
 	{name: "due-unit-refused", who: "Odile", start: "/units/2", then: []step{
 		do(`document.querySelector("[name=hours]").value = "lots"; document.querySelector("[name=rides]").value = "3"`), press(`form[action$="/hours"] button.button`)}},
 	{name: "review", who: "Ragna", start: "/review"},
@@ -222,6 +223,8 @@ var emptyScenes = []scene{
 	{name: "empty-bench", who: "Ragna", start: "/bench"},
 	{name: "empty-models", who: "Ragna", start: "/models"},
 	{name: "empty-due", who: "Ragna", start: "/due"},
+	{name: "empty-review", who: "Ragna", start: "/review"},
+	{name: "empty-services", who: "Ragna", start: "/services"},
 	{name: "empty-intervals", who: "Ragna", start: "/intervals"},
 	{name: "empty-find", who: "Ragna", start: "/find?q=ha"},
 	{name: "empty-shop", who: "Ragna", start: "/shop"},
