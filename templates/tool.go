@@ -2,6 +2,7 @@ package templates
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 	"time"
@@ -9,6 +10,7 @@ import (
 	"damperdesk/internal/bench"
 	"damperdesk/internal/quantity"
 	"damperdesk/internal/tool"
+	"damperdesk/internal/torque"
 )
 
 // ToolsPage lists the torque tools.
@@ -41,6 +43,13 @@ type ToolFormsPage struct {
 	Change, Calibration, Return Base
 }
 
+// uncertified is the tool without what its last certificate states.
+func (p ToolFormsPage) uncertified() tool.Tool {
+	t := p.Tool
+	t.Certified = nil
+	return t
+}
+
 func toolPath(id int64) string { return "/tools/" + strconv.FormatInt(id, 10) }
 
 func (b Base) toolTrouble(t tool.Tool) string { return t.Trouble(b.local(b.Now)) }
@@ -55,6 +64,8 @@ func (b Base) toolStanding(t tool.Tool) (Shape, string) {
 		return Triangle, "never calibrated"
 	case !t.Passed:
 		return Triangle, "failed its calibration"
+	case t.Mishap != "":
+		return Triangle, t.Mishap + ", not calibrated since"
 	case t.Trouble(today) != "":
 		return Triangle, "calibration overdue"
 	case t.DueSoon(today):
@@ -73,6 +84,64 @@ func (b Base) toolMeaning(t tool.Tool) string {
 	}
 	return "It serves for nothing until it is calibrated."
 }
+
+// mayBeOff says how far off a tool may be, and who says so.
+func mayBeOff(t tool.Tool) string {
+	share, from := t.Deviation()
+	return "±" + tool.PerCent(share) + ", by " + string(from)
+}
+
+// pointWords are the points of a calibration: "set to 3 N·m, 1.1 % over".
+func pointWords(t tool.Tool, c tool.Calibration) []string {
+	t.Certified = c.Share
+	share, _ := t.Deviation()
+	results, err := c.Points(share)
+	if err != nil {
+		return nil // the table refuses such points
+	}
+	var list []string
+	for _, r := range results {
+		over := "over"
+		if r.Deviation < 0 {
+			over = "under"
+		}
+		list = append(list, "set to "+bench.ShowSetting(r.Set, t.Unit)+": says "+tool.PerCent(math.Abs(r.Deviation))+" "+over)
+	}
+	return list
+}
+
+// ToolLimitsPage is what the kinds of torque tools may be off.
+type ToolLimitsPage struct {
+	Base
+	Limits []ToolLimit
+}
+
+// ToolLimit is a limit with its form.
+type ToolLimit struct {
+	tool.Limit
+	Form Base
+}
+
+func (l ToolLimit) title() string {
+	if l.Small {
+		return upperFirst(l.Kind) + " up to " + num(torque.Small) + " N·m"
+	}
+	return upperFirst(l.Kind) + " above " + num(torque.Small) + " N·m"
+}
+
+func (l ToolLimit) percent() string {
+	return strconv.FormatFloat(math.Round(l.Share*1e4)/100, 'f', -1, 64)
+}
+
+func (l ToolLimit) standing() (Shape, string) {
+	if l.Version == 0 {
+		return Dotted, "not confirmed"
+	}
+	return Disc, "confirmed"
+}
+
+// pointLabel heads a point of a calibration: "At 60 %".
+func pointLabel(i int) string { return "At " + tool.PerCent(torque.PointShares[i]) }
 
 // certificateWords are those of the calibration a tool stands on.
 func calibrationWords(passed bool) (Shape, string) {
@@ -104,8 +173,10 @@ func kindOptions(chosen string) []Option {
 
 func outOptions() []Option {
 	return []Option{
+		{Value: tool.Dropped, Label: "Fell", Note: "It serves for nothing until it is calibrated."},
+		{Value: tool.Overloaded, Label: "Overloaded", Note: "The same."},
 		{Value: tool.Away, Label: "Away", Note: "It comes back, such as from its calibration."},
-		{Value: tool.Withdrawn, Label: "Withdrawn", Note: "It fell, was overloaded, is broken or lost."},
+		{Value: tool.Withdrawn, Label: "Withdrawn", Note: "It is broken or lost."},
 	}
 }
 

@@ -37,7 +37,7 @@ func (c counter) benchJobFor(service string) job.Job {
 		if err != nil {
 			return err
 		}
-		return tool.Calibrate(ctx, tx, by(), id, dbtest.Now.AddDate(0, -3, 0), "", true)
+		return tool.Calibrate(ctx, tx, by(), id, tool.NewCalibration{DoneOn: dbtest.Now.AddDate(0, -3, 0), Passed: true})
 	}, owner)
 	return c.takeInUnit(customer.UnitDetails{Kind: "fork", ModelID: model}, service)
 }
@@ -181,7 +181,7 @@ func (c counter) largeWrench() {
 		if err != nil {
 			return err
 		}
-		return tool.Calibrate(ctx, tx, by(), id, dbtest.Now.AddDate(0, -3, 0), "", true)
+		return tool.Calibrate(ctx, tx, by(), id, tool.NewCalibration{DoneOn: dbtest.Now.AddDate(0, -3, 0), Passed: true})
 	}, owner)
 }
 

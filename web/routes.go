@@ -168,6 +168,8 @@ var guarded = []row{
 	{"POST", "/tablets/{id}/name", []string{owner}, changeTablet("name", renameTablet)},
 	{"POST", "/tablets/{id}/revoke", []string{owner}, changeTablet("revoke", revokeTablet)},
 
+	{"GET", "/tools/limits", []string{owner}, (*App).toolLimits},
+	{"POST", "/tools/limits", []string{owner}, (*App).setToolLimit},
 	{"GET", "/tools/new", []string{mechanic, owner}, (*App).newTool},
 	{"POST", "/tools", []string{mechanic, owner}, (*App).addTool},
 	{"GET", "/tools/{id}/change", []string{mechanic, owner}, (*App).toolForms},

@@ -33,7 +33,7 @@ func (c counter) tools() (lbf, dial string) {
 			t.Name = name
 			id, err := tool.Add(ctx, tx, by(), t)
 			if err == nil {
-				err = tool.Calibrate(ctx, tx, by(), id, dbtest.Now.AddDate(0, -3, 0), "", true)
+				err = tool.Calibrate(ctx, tx, by(), id, tool.NewCalibration{DoneOn: dbtest.Now.AddDate(0, -3, 0), Passed: true})
 			}
 			if err != nil {
 				return err

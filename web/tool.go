@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"net/http"
 	"strconv"
@@ -15,7 +16,9 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/history"
 	"damperdesk/internal/quantity"
+	"damperdesk/internal/shop"
 	"damperdesk/internal/tool"
+	"damperdesk/internal/torque"
 	"damperdesk/templates"
 )
 
@@ -179,22 +182,67 @@ func correctTool(ctx context.Context, tx pgx.Tx, by history.By, id int64, versio
 }
 
 func calibrateTool(ctx context.Context, tx pgx.Tx, by history.By, id int64, _ int, f *form) error {
-	on := f.day("done_on")
-	if on == nil {
+	t, err := tool.Get(ctx, tx, id)
+	if err != nil {
+		return err
+	}
+	c := tool.NewCalibration{Certificate: f.text("certificate"), Passed: f.text("passed") == "yes"}
+	if on := f.day("done_on"); on != nil {
+		c.DoneOn = *on
+	} else {
 		f.wrong("done_on", "Say on which day it was calibrated, such as 2026-03-14.")
 	}
-	passed := f.text("passed")
-	if passed != "yes" && passed != "no" {
+	if !c.Passed && f.text("passed") != "no" {
 		f.wrong("passed", "Say whether it passed.")
+	}
+	c.Share = f.share("share")
+	for i := range torque.PointShares {
+		if p := f.point(i, t.Unit); p != nil {
+			c.Points = append(c.Points, *p)
+		}
 	}
 	if err := f.err(); err != nil {
 		return err
 	}
-	return tool.Calibrate(ctx, tx, by, id, *on, f.text("certificate"), passed == "yes")
+	return tool.Calibrate(ctx, tx, by, id, c)
+}
+
+// share reads per cent; nil when nothing was typed.
+func (f *form) share(name string) *float64 {
+	percent := f.decimal(name, quantity.ParseNumber)
+	if percent == nil {
+		return nil
+	}
+	share := *percent / 100
+	return &share
+}
+
+// point reads one of the points of a calibration, nil where it was left out.
+func (f *form) point(i int, unit quantity.Unit) *torque.Point {
+	set, reference := fmt.Sprintf("set%d", i), fmt.Sprintf("reference%d", i)
+	s, r := f.quantity(set, quantity.KindTorque, unit), f.quantity(reference, quantity.KindTorque, unit)
+	switch {
+	case s == nil && r == nil:
+		return nil
+	case s == nil:
+		f.wrong(set, "Say what it was set to, or showed.")
+	case r == nil:
+		f.wrong(reference, "Say what was applied.")
+	default:
+		return &torque.Point{Set: s.SI, Reference: r.SI}
+	}
+	return nil
 }
 
 func takeToolOut(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, f *form) error {
 	state := f.text("state")
+	if state == tool.Dropped || state == tool.Overloaded {
+		settings, err := shop.Get(ctx, tx)
+		if err != nil {
+			return err
+		}
+		return tool.Mishap(ctx, tx, by, id, state, f.text("reason"), by.At.In(settings.Location()))
+	}
 	if state == tool.InUse {
 		state = "" // that has a form of its own, for which a PIN is not enough
 	}
@@ -212,4 +260,40 @@ func toolsStand(ctx context.Context, q db.Querier, b templates.Base) (string, er
 		return "", err
 	}
 	return b.ToolsStanding(list), nil
+}
+
+func (a *App) toolLimits(w http.ResponseWriter, r *http.Request) error {
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		return a.toolLimitsPage(r, base, "")
+	})
+}
+
+func (a *App) toolLimitsPage(r *http.Request, base templates.Base, sent string) (templ.Component, error) {
+	base.Title = "What torque tools may be off"
+	if r.URL.Query().Get("done") == "limit" {
+		base.Done = "It is confirmed."
+	}
+	list, err := tool.Limits(r.Context(), a.pool)
+	page := templates.ToolLimitsPage{Base: base}
+	for _, l := range list {
+		page.Limits = append(page.Limits, templates.ToolLimit{Limit: l, Form: base.Alone(uuid.NewString(), sent == l.Name())})
+	}
+	return templates.ToolLimits(page), err
+}
+
+// setToolLimit keeps one of the limits: each has a form of its own.
+func (a *App) setToolLimit(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	l := tool.Limit{Kind: f.text("kind"), Small: f.text("small") == "yes", Version: int(f.number("version"))}
+	if share := f.share("share"); share != nil {
+		l.Share = *share
+	}
+	return a.take(w, r, f, "tool limit", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		return "/tools/limits?done=limit", tool.SetLimit(ctx, tx, by, l)
+	}, func(base templates.Base) (templ.Component, error) {
+		return a.toolLimitsPage(r, base, l.Name())
+	})
 }

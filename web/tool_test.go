@@ -131,6 +131,44 @@ func TestAToolShowsWhereItWasUsedAndWhatAFailureMeans(t *testing.T) {
 	}
 }
 
+func TestAToolIsTriedAndJudgedAndFalls(t *testing.T) {
+	s := server(t)
+	b := s.as(mechanic)
+	b.post("/tools", "name", "Wrench 3", "kind", "click wrench", "range", "2 to 10 N·m", "graduation", "0.1").want(http.StatusSeeOther)
+	path := fmt.Sprintf("/tools/%d", s.toolNamed("Wrench 3").ID)
+	forms := path + "/change"
+	p := b.form(forms, path+"/calibration", "done_on", "2026-03-02", "passed", "yes", "share", "4", "set1", "5", "reference1", "4.70").want(http.StatusUnprocessableEntity)
+	if got := p.wrong("passed"); !strings.Contains(got, "6.38 % off, more than the 4 %") || p.value("reference1") != "4.70" {
+		t.Errorf("beside the result %q, kept %q", got, p.value("reference1"))
+	}
+	p = b.form(forms, path+"/calibration", "done_on", "2026-03-02", "passed", "yes", "share", "lots", "set1", "5").want(http.StatusUnprocessableEntity)
+	if p.wrong("share") == "" || p.wrong("reference1") == "" {
+		t.Errorf("beside the share %q, beside the reference %q", p.wrong("share"), p.wrong("reference1"))
+	}
+	b.form(forms, path+"/calibration", "done_on", "2026-03-02", "passed", "yes", "share", "4", "set1", "5.00", "reference1", "4.82").wantTo(path + "?done=calibration")
+	b.get(path).wantWords(".facts", "±4 %, by its certificate").wantWords("#calibrations + table", "set to 5 N·m: says 3.73 % over")
+	b.form(path, path+"/out", "state", "dropped", "reason", "off the bench").wantTo(path + "?done=out")
+	b.get(path).wantWords(".head .state", "dropped, not calibrated since").wantWords(".head", "serves for nothing until it is calibrated")
+}
+
+func TestTheOwnerConfirmsWhatToolsMayBeOff(t *testing.T) {
+	s := server(t)
+	b := s.as(owner)
+	first := func(p *page) string { return p.Find("main form").First().Find(".state").Text() }
+	if p := b.get("/tools/limits").want(200); first(p) != "not confirmed" {
+		t.Errorf("at first it is %q", first(p))
+	}
+	p := b.post("/tools/limits", "kind", "click wrench", "small", "yes", "version", "0", "share", "60").want(http.StatusUnprocessableEntity)
+	if p.wrong("share") == "" {
+		t.Error("60 % has no words beside it")
+	}
+	b.post("/tools/limits", "kind", "click wrench", "small", "yes", "version", "0", "share", "5").wantTo("/tools/limits?done=limit")
+	if p := b.get("/tools/limits"); first(p) != "confirmed" {
+		t.Errorf("then it is %q", first(p))
+	}
+	b.post("/tools/limits", "kind", "click wrench", "small", "yes", "version", "0", "share", "4").want(http.StatusConflict)
+}
+
 // A PIN that somebody has watched takes a tool out of use, and puts none in.
 func TestAWatchedPINTrustsNoTool(t *testing.T) {
 	for _, rt := range routes {

@@ -76,7 +76,7 @@ func (s smallShop) addWrench(person int64) {
 		if err != nil {
 			return err
 		}
-		return tool.Calibrate(s.t.Context(), tx, by, id, s.now.AddDate(0, -3, 0), "", true)
+		return tool.Calibrate(s.t.Context(), tx, by, id, tool.NewCalibration{DoneOn: s.now.AddDate(0, -3, 0), Passed: true})
 	})
 }
 

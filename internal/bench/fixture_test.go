@@ -237,7 +237,7 @@ func (d *desk) wrench() int64 {
 		RangeMinNm: 2, RangeMaxNm: 15, Unit: quantity.NewtonMetre, Graduation: 0.1,
 	})
 	d.must(err)
-	d.must(tool.Calibrate(ctx, d.tx, d.act(), id, dbtest.Now.AddDate(0, -3, 0), "", true))
+	d.must(tool.Calibrate(ctx, d.tx, d.act(), id, tool.NewCalibration{DoneOn: dbtest.Now.AddDate(0, -3, 0), Passed: true}))
 	d.tool = id
 	return id
 }

@@ -1,11 +1,14 @@
 package bench
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"strings"
 
 	"damperdesk/internal/quantity"
 	"damperdesk/internal/tool"
+	"damperdesk/internal/torque"
 )
 
 // Mark is a setting that a tool can be given, in the unit on its scale.
@@ -49,21 +52,28 @@ func Marks(t tool.Tool, w Window) []Mark {
 // noise is what converting a mark between units may add to it.
 const noise = 1e-9
 
+// nearestMark is the mark nearest to the target of those that stay in the window
+// whatever the tool may be off; where there is none, of those in it.
 func nearestMark(t tool.Tool, w Window, step float64) (si float64, inside bool) {
 	if w.Minus == 0 && w.Plus == 0 {
 		return w.Nominal, true
 	}
-	below, above := math.Floor(w.Nominal/step+noise)*step, math.Ceil(w.Nominal/step-noise)*step
-	near, far := below, above
-	if above-w.Nominal < w.Nominal-below {
-		near, far = above, below
+	limits, figures := torque.Window{Nominal: w.Nominal, Low: w.Nominal - w.Minus, High: w.Nominal + w.Plus}, t.Figures()
+	var marks []float64
+	for mark := math.Floor(limits.Low/step-noise) * step; mark <= limits.High+step; mark += step {
+		marks = append(marks, mark)
 	}
-	for _, mark := range []float64{near, far} {
-		if w.Holds(quantity.KindTorque, mark, t.Unit) {
-			return mark, true
+	slices.SortStableFunc(marks, func(a, b float64) int {
+		return cmp.Compare(math.Abs(a-w.Nominal), math.Abs(b-w.Nominal))
+	})
+	holds := func(mark float64) bool { return w.Holds(quantity.KindTorque, mark, t.Unit) }
+	keeps := func(mark float64) bool { return holds(mark) && figures.Keeps(mark, limits) }
+	for _, good := range []func(float64) bool{keeps, holds} {
+		if i := slices.IndexFunc(marks, good); i >= 0 {
+			return marks[i], true
 		}
 	}
-	return near, false
+	return marks[0], false
 }
 
 // finest is how finely a setting is printed, in any unit: marks of 0.25 N·m

@@ -157,7 +157,7 @@ var Invariants = []Invariant{
 	{"every act has its cause: an append-only row has an event of its intent", `
 		select t || ' ' || id from (
 			select 'terms' as t, id, intent_id from terms union all select 'calibration', id, intent_id from calibration
-			union all select 'tool_state', id, intent_id from tool_state
+			union all select 'tool_state', id, intent_id from tool_state union all select 'tool_mishap', id, intent_id from tool_mishap
 			union all select 'stage_change', id, intent_id from stage_change union all select 'hold', id, intent_id from hold
 			union all select 'hold_end', id, intent_id from hold_end union all select 'hand_over', id, intent_id from hand_over
 			union all select 'sheet_step', id, intent_id from sheet_step union all select 'step_value', id, intent_id from step_value

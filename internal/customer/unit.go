@@ -218,7 +218,7 @@ func mendBike(ctx context.Context, tx pgx.Tx, by history.By, u Unit, d UnitDetai
 	if err != nil {
 		return err
 	}
-	if _, err := tx.Exec(ctx, "update unit set keyed = 0, version = version + 1 where bike_id = $1 and id <> $2", u.BikeID, u.ID); err != nil {
+	if _, err := tx.Exec(ctx, "update unit set keyed = 0, version = version + 1 where customer_id = $1 and bike_id = $2 and id <> $3", u.CustomerID, u.BikeID, u.ID); err != nil {
 		return fmt.Errorf("mend bike: %w", err)
 	}
 	if _, err := rekeyUnits(ctx, tx); err != nil {
@@ -266,7 +266,7 @@ func UnitsByID(ctx context.Context, q db.Querier, ids []int64) ([]Unit, error) {
 // Beside lists the other units off the bike of a unit, none where it is not
 // known.
 func Beside(ctx context.Context, q db.Querier, u Unit) ([]Unit, error) {
-	rows, err := q.Query(ctx, unitSQL+" where u.bike_id = $1 and u.id <> $2 order by u.id", u.BikeID, u.ID)
+	rows, err := q.Query(ctx, unitSQL+" where u.customer_id = $1 and u.bike_id = $2 and u.id <> $3 order by u.id", u.CustomerID, u.BikeID, u.ID)
 	list, err := db.All[Unit](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read units off the same bike: %w", err)

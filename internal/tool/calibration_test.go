@@ -88,7 +88,7 @@ func TestOfTwoCalibrationsOnOneDayTheLaterEntryCounts(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, passed := range []bool{true, false} {
-		if err := Calibrate(ctx, tx, dbtest.Act(t, tx, by), id, day("2026-03-02"), " C-118 ", passed); err != nil {
+		if err := Calibrate(ctx, tx, dbtest.Act(t, tx, by), id, NewCalibration{DoneOn: day("2026-03-02"), Certificate: " C-118 ", Passed: passed}); err != nil {
 			t.Fatal(err)
 		}
 	}

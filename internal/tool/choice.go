@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"damperdesk/internal/quantity"
+	"damperdesk/internal/torque"
 )
 
 // Choice is a tool weighed for one torque. Why says in words why a tool that is
@@ -19,22 +20,15 @@ type Choice struct {
 	Note   string
 }
 
-const (
-	// A tool is good from a fifth of its full scale up: US Army
-	// TM 1-1500-204-23-9, table 8-1, which claims no accuracy below.
-	leastShare = 0.2
-	// It is best between 30 and 80 % of full scale: same table.
-	bestLow, bestHigh = 0.3, 0.8
-)
-
 // Choices weighs every tool for a torque of nominal N·m with its window, on a
 // day of the shop: usable ones first, the best of them at the head.
 //
 // A usable tool is in use, passed its last calibration no more than 12 months
-// ago (the day itself included), and has the torque within its scale, at least
-// a fifth of its largest. A tool that clicks at its marks also needs a mark
-// inside the window. The best ones have the torque between 30 and 80 % of their
-// largest, then the finer marks, then the smaller scale.
+// ago (the day itself included) and fewer than 5,000 uses, neither fell nor was
+// overloaded since, and has the torque within its scale, at least a fifth of its
+// largest. It can be set so that what it may be off stays inside the window, a
+// tool that clicks at one of its marks. The best ones have the torque between 30
+// and 80 % of their largest, then the finer marks, then the smaller scale.
 func Choices(tools []Tool, nominal, minus, plus float64, today time.Time) []Choice {
 	list := make([]Choice, 0, len(tools))
 	for _, t := range tools {
@@ -68,36 +62,32 @@ func first(a, b bool) int {
 const slack = 1e-9
 
 func (t Tool) whyNot(nominal, minus, plus float64, today time.Time) string {
-	scale, trouble := t.Span(), t.Trouble(today)
-	switch {
-	case trouble != "":
+	if trouble := t.Trouble(today); trouble != "" {
 		return trouble
-	case nominal < t.RangeMinNm*(1-slack):
+	}
+	scale, w := t.Span(), torque.Window{Nominal: nominal, Low: nominal - minus, High: nominal + plus}
+	switch share, _ := t.Deviation(); t.Figures().Suit(w) {
+	case torque.BelowScale:
 		return scale + "; " + t.show(nominal) + " is below its scale."
-	case nominal > t.RangeMaxNm*(1+slack):
+	case torque.AboveScale:
 		return scale + "; " + t.show(nominal) + " is above its scale."
-	case nominal < leastShare*t.RangeMaxNm*(1-slack):
+	case torque.UnderFifth:
 		return scale + "; " + t.show(nominal) + " is under a fifth of its largest."
-	case t.clicks() && !t.hasMark(nominal-minus, nominal+plus):
-		return "None of its marks lies between " + t.number(nominal-minus) + " and " + t.show(nominal+plus) + "."
+	case torque.NoMark:
+		return "None of its marks lies between " + t.number(w.Low) + " and " + t.show(w.High) + "."
+	case torque.TooFarOff:
+		return "It may be " + PerCent(share) + " off, which " + t.number(w.Low) + " to " + t.show(w.High) + " does not leave room for."
 	}
 	return ""
 }
 
-// hasMark reports whether a mark of the scale lies between two torques. One
-// value without a window needs none: it is set between marks as near as can be.
-func (t Tool) hasMark(low, high float64) bool {
-	if high <= low {
-		return true
-	}
-	step := t.stepNm()
-	mark := math.Ceil(low/step-slack) * step
-	return mark <= high*(1+slack)
+// Figures is what counts of the tool for the arithmetic.
+func (t Tool) Figures() torque.Tool {
+	share, _ := t.Deviation()
+	return torque.Tool{Min: t.RangeMinNm, Max: t.RangeMaxNm, Step: t.stepNm(), Clicks: t.clicks(), Share: share}
 }
 
-func (t Tool) best(nominal float64) bool {
-	return nominal >= bestLow*t.RangeMaxNm*(1-slack) && nominal <= bestHigh*t.RangeMaxNm*(1+slack)
-}
+func (t Tool) best(nominal float64) bool { return t.Figures().Best(nominal) }
 
 func (t Tool) stepNm() float64 {
 	nm, err := quantity.FromUnit(quantity.KindTorque, t.Graduation, t.Unit)

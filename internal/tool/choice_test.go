@@ -32,6 +32,9 @@ func wrench(name string, low, high, graduation float64, changes ...func(*Tool)) 
 	return t
 }
 
+// fine is what a certificate may state of a good tool: ±1 %.
+func fine(t *Tool) { share := 0.01; t.Certified = &share }
+
 func calibrated(on string) func(*Tool) {
 	return func(t *Tool) { d := day(on); t.LastCalibrated = &d }
 }
@@ -72,9 +75,18 @@ func TestWhyAToolDoesNotServe(t *testing.T) {
 		{"a year and a day", wrench("3", 2, 15, 0.1, calibrated("2025-10-12")), 7.3, 0.5, 0.5, today, "It was last calibrated on 12 October 2025, more than 12 months ago."},
 		{"leap day, last day", wrench("3", 2, 15, 0.1, calibrated("2024-02-29")), 7.3, 0.5, 0.5, day("2025-02-28"), ""},
 		{"leap day, over", wrench("3", 2, 15, 0.1, calibrated("2024-02-29")), 7.3, 0.5, 0.5, day("2025-03-01"), "It was last calibrated on 29 February 2024, more than 12 months ago."},
-		{"a mark on the bound", wrench("3", 2, 15, 0.5), 7.3, 0.2, 0.2, today, ""},
+		{"a mark near the bound", wrench("3", 2, 15, 0.5, fine), 7.3, 0.3, 0.3, today, ""},
+		{"off by a hundredth at the bound", wrench("3", 2, 15, 0.5, fine), 7.3, 0.2, 0.2, today, "It may be 1 % off, which 7.1 to 7.5 N·m does not leave room for."},
+		{"4 % of a wrench above 10 N·m, not confirmed", wrench("3", 2, 15, 0.1), 7.3, 0.2, 0.2, today, "It may be 4 % off, which 7.1 to 7.5 N·m does not leave room for."},
+		{"4 % leave room", wrench("3", 2, 15, 0.1), 7.3, 0.4, 0.4, today, ""},
+		{"6 % of a wrench up to 10 N·m do not", wrench("3", 2, 10, 0.1), 7.3, 0.4, 0.4, today, "It may be 6 % off, which 6.9 to 7.7 N·m does not leave room for."},
+		{"the shop's table before the default", wrench("3", 2, 10, 0.1, func(t *Tool) { share := 0.04; t.Confirmed = &share }), 7.3, 0.4, 0.4, today, ""},
+		{"the certificate before the shop's table", wrench("3", 2, 10, 0.1, fine, func(t *Tool) { share := 0.2; t.Confirmed = &share }), 7.3, 0.2, 0.2, today, ""},
+		{"it fell", wrench("3", 2, 15, 0.1, func(t *Tool) { on := day("2026-10-12"); t.Mishap, t.MishapOn = Dropped, &on }), 7.3, 0.5, 0.5, today, "It fell on 12 October 2026 and was not calibrated since."},
+		{"4,999 uses", wrench("3", 2, 15, 0.1, func(t *Tool) { t.Uses = 4999 }), 7.3, 0.5, 0.5, today, ""},
+		{"5,000 uses", wrench("3", 2, 15, 0.1, func(t *Tool) { t.Uses = 5000 }), 7.3, 0.5, 0.5, today, "It was used 5000 times since its last calibration, which is good for 5000."},
 		{"no mark in the window", wrench("3", 2, 15, 1), 7.3, 0.2, 0.2, today, "None of its marks lies between 7.1 and 7.5 N·m."},
-		{"read between marks", wrench("3", 2, 15, 1, func(t *Tool) { t.Kind = "dial wrench" }), 7.3, 0.2, 0.2, today, ""},
+		{"read between marks", wrench("3", 2, 15, 1, fine, func(t *Tool) { t.Kind = "dial wrench" }), 7.3, 0.2, 0.2, today, ""},
 		{"no window given", wrench("3", 2, 15, 1), 7.3, 0, 0, today, ""},
 		{"pound-force inches, a fifth", wrench("6", 1, 2, 1, lbf), 10 * 0.1129848290276167, 0, 0, today, ""},
 		{"pound-force inches, below", wrench("6", 1, 2, 1, lbf), 1, 0.1, 0.1, today, "10 to 50 lbf·in; 9 lbf·in is below its scale."},
@@ -92,7 +104,7 @@ func TestTheBestToolStandsFirst(t *testing.T) {
 	tools := []Tool{
 		wrench("too large", 5, 60, 1),
 		wrench("at its end", 1, 8, 0.05),
-		wrench("coarse", 2, 15, 0.5),
+		wrench("coarse", 2, 15, 0.5, fine),
 		wrench("wide", 2, 20, 0.1),
 		wrench("best", 2, 15, 0.1),
 		wrench("away", 2, 15, 0.1, func(t *Tool) { t.State = "away" }),

@@ -70,7 +70,7 @@ func TestAToolIsCorrected(t *testing.T) {
 	if _, err := Add(ctx, tx, dbtest.Act(t, tx, by), wrench("4", 2, 15, 0.1)); err != nil {
 		t.Fatal(err)
 	}
-	if err := Calibrate(ctx, tx, dbtest.Act(t, tx, by), id, day("2026-03-02"), "C-118", true); err != nil {
+	if err := Calibrate(ctx, tx, dbtest.Act(t, tx, by), id, NewCalibration{DoneOn: day("2026-03-02"), Certificate: "C-118", Passed: true}); err != nil {
 		t.Fatal(err)
 	}
 	right := wrench(" Wrench 3 ", 2.26, 22.6, 1, func(t *Tool) { t.Unit = quantity.PoundForceInch })

@@ -32,6 +32,11 @@ type Tool struct {
 	State          string     // one of States
 	LastCalibrated *time.Time // the day of the newest calibration, nil before the first
 	Passed         bool       // how that one ended
+	Certified      *float64   // permissible deviation by its certificate, a share; nil: it says none
+	Confirmed      *float64   // the same by the shop's table; nil: not confirmed
+	Uses           int        // signed with it since that day
+	Mishap         string     // the last one of Mishaps since then; empty: none
+	MishapOn       *time.Time
 	Version        int
 }
 
@@ -42,10 +47,19 @@ var Kinds = []string{"click wrench", "click screwdriver", "beam wrench", "dial w
 // gives no reading.
 func (t Tool) clicks() bool { return strings.HasPrefix(t.Kind, "click") }
 
+// A mishap is over with a calibration that was recorded after it and not done
+// before it.
 const selectTool = `select t.id, t.name, t.kind, t.range_min_nm, t.range_max_nm, t.unit, t.graduation, t.serial,
-		t.state, c.done_on as last_calibrated, coalesce(c.passed, false) as passed, t.version
+		t.state, c.done_on as last_calibrated, coalesce(c.passed, false) as passed, c.share as certified, l.share as confirmed,
+		(select count(*) from signoff s where s.tool_id = t.id and s.at >= coalesce(c.done_on, '-infinity')) as uses,
+		coalesce(m.kind, '') as mishap, m.happened_on as mishap_on, t.version
 	from tool t left join lateral (
-		select done_on, passed from calibration where tool_id = t.id order by done_on desc, id desc limit 1) c on true`
+		select done_on, passed, share from calibration where tool_id = t.id order by done_on desc, id desc limit 1) c on true
+	left join tool_limit l on l.kind = t.kind and l.small = (t.range_max_nm <= 10)
+	left join lateral (
+		select kind, happened_on from tool_mishap h where h.tool_id = t.id and not exists (
+			select from calibration a where a.tool_id = t.id and a.at >= h.at and a.done_on >= h.happened_on)
+		order by h.id desc limit 1) m on true`
 
 // List gives every tool by name, those in use first.
 func List(ctx context.Context, q db.Querier) ([]Tool, error) {

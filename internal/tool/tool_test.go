@@ -29,7 +29,7 @@ func TestAToolIsAddedAndCalibrated(t *testing.T) {
 		on     string
 		passed bool
 	}{{"2026-03-02", true}, {"2026-09-01", false}, {"2025-03-01", true}} {
-		if err := Calibrate(ctx, tx, dbtest.Act(t, tx, by), id, day(c.on), "C-118", c.passed); err != nil {
+		if err := Calibrate(ctx, tx, dbtest.Act(t, tx, by), id, NewCalibration{DoneOn: day(c.on), Certificate: "C-118", Passed: c.passed}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -76,13 +76,13 @@ func TestWhoMayCalibrateAndWhen(t *testing.T) {
 		invalid   *fault.Invalid
 		none      fault.NotFound
 	)
-	if err := Calibrate(ctx, tx, dbtest.By(t, tx, "desk"), id, today, "", true); !errors.As(err, &forbidden) {
+	if err := Calibrate(ctx, tx, dbtest.By(t, tx, "desk"), id, NewCalibration{DoneOn: today, Passed: true}); !errors.As(err, &forbidden) {
 		t.Errorf("by the desk: got %v", err)
 	}
-	if err := Calibrate(ctx, tx, by, id, today.AddDate(0, 0, 2), "", true); !errors.As(err, &invalid) || invalid.Fields["done_on"] == "" {
+	if err := Calibrate(ctx, tx, by, id, NewCalibration{DoneOn: today.AddDate(0, 0, 2), Passed: true}); !errors.As(err, &invalid) || invalid.Fields["done_on"] == "" {
 		t.Errorf("on a day to come: got %v", err)
 	}
-	if err := Calibrate(ctx, tx, by, id+1, today, "", true); !errors.As(err, &none) {
+	if err := Calibrate(ctx, tx, by, id+1, NewCalibration{DoneOn: today, Passed: true}); !errors.As(err, &none) {
 		t.Errorf("no such tool: got %v", err)
 	}
 	if _, err := Get(ctx, tx, id+1); !errors.As(err, &none) {

@@ -178,6 +178,10 @@ func views(s stock) map[string][]view {
 			h.fill(`[name="graduation"]`, "0.1")
 			h.press("main form button.main")
 		}}},
+		"/tools/limits": {{"Ragna", "/tools/limits", func(h hand) {
+			h.fill(`[name="share"]`, "lots")
+			h.press(`main form button`)
+		}}},
 		"/tools/{id}":        {{"Ines", path("/tools/%d", s.tool("Wrench 3")), nil}, {"Ines", path("/tools/%d", s.tool("Wrench 4")), nil}},
 		"/tools/{id}/change": {{"Ragna", path("/tools/%d/change", s.tool("Wrench 4")), nil}},
 		"/drop-off": {

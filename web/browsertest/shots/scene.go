@@ -197,6 +197,7 @@ var scenes = []scene{
 	{name: "settings", who: "Ragna", start: "/shop/settings"},
 	{name: "tools", who: "Ines", start: "/tools"},
 	{name: "tool", who: "Ines", start: "/tools", then: []step{open(`main tbody a[href^="/tools/"]`)}},
+	{name: "tool-limits", who: "Ragna", start: "/tools/limits"},
 	{name: "tool-new", who: "Ragna", start: "/tools/new"},
 	{name: "tool-forms", who: "Ragna", start: "/tools", then: []step{open(`main tbody a[href^="/tools/"]`), open(".head a.main")}},
 	{name: "hours", who: "Ragna", start: "/shop/hours"},
