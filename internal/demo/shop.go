@@ -125,11 +125,8 @@ func (s *seeder) hire(ctx context.Context, at time.Time) error {
 	for _, p := range people {
 		g.Go(func() error {
 			_, err := s.act(inGroup, "hire "+p.name, program, at, func(a acting) (string, error) {
-				id, err := staff.Add(a.ctx, a.tx, a.by, staff.New{Name: p.name, Roles: p.roles, Passphrase: p.passphrase})
-				if err != nil {
-					return "", err
-				}
-				return fmt.Sprint(id), staff.SetPIN(a.ctx, a.tx, a.by, id, p.pin)
+				id, err := staff.AddTold(a.ctx, a.tx, a.by, staff.New{Name: p.name, Roles: p.roles, Passphrase: p.passphrase}, p.pin)
+				return fmt.Sprint(id), err
 			})
 			return err
 		})

@@ -6,6 +6,10 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
 )
 
 // The first line is from the test programme of the Argon2 reference
@@ -38,6 +42,42 @@ func TestCostIsNoLessThanRecommended(t *testing.T) {
 	}
 	if costBefore != standard || nobody().cost != present {
 		t.Errorf("a new hash costs %+v outside tests, want %+v; an unknown name costs %+v, a known one %+v", costBefore, standard, nobody().cost, present)
+	}
+}
+
+// OWASP's cheat sheet on storing passwords, argon2id: 19 MiB and 2 passes at
+// the least (from memory).
+func TestWhatEverybodyIsToldTakesTheLeastThatIsAdvised(t *testing.T) {
+	if toldBefore.memory < 19*1024 || toldBefore.passes < 2 || toldBefore.lanes < 1 {
+		t.Errorf("told costs %+v", toldBefore)
+	}
+	ctx, tx := context.Background(), dbtest.Tx(t)
+	told, present = cost{memory: 128, passes: 1, lanes: 1}, cost{memory: 64, passes: 2, lanes: 1}
+	t.Cleanup(Thrifty)
+	n := New{Name: "Odile", Roles: []string{"desk"}, Passphrase: words}
+	id, err := AddTold(ctx, tx, dbtest.Act(t, tx, history.By{At: dbtest.Now}), n, pinHere)
+	if err != nil {
+		t.Fatal(err)
+	}
+	check := func(what string, hash sealed, err error, secret string, want cost) {
+		t.Helper()
+		if ok, wrong := hash.matches(ctx, secret); err != nil || wrong != nil || !ok || hash.cost != want {
+			t.Errorf("%s: fits %v, costs %+v (%v, %v); want one that fits and costs %+v", what, ok, hash.cost, err, wrong, want)
+		}
+	}
+	hash, err := hashOf(ctx, tx, id)
+	check("pass-phrase", hash, err, words, told)
+	hash, err = pinOf(ctx, tx, id)
+	check("PIN", hash, err, pinHere, told)
+
+	own := dbtest.Act(t, tx, history.By{At: dbtest.Now, Staff: id, Roles: n.Roles})
+	if err := ResetPassphrase(ctx, tx, own, id, "a newt by the mill race"); err != nil {
+		t.Fatal(err)
+	}
+	hash, err = hashOf(ctx, tx, id)
+	check("one chosen later", hash, err, "a newt by the mill race", present)
+	if _, err := AddTold(ctx, tx, dbtest.By(t, tx, Owner), New{Name: "Ines", Roles: n.Roles, Passphrase: words}, pinHere); !errors.As(err, new(fault.Forbidden)) {
+		t.Errorf("by an owner: %v", err)
 	}
 }
 

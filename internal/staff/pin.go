@@ -59,13 +59,17 @@ func guessable(pin string) bool {
 // SetPIN gives the person a PIN in place of any before. Only they themselves
 // do, and the program; the caller has asked for their pass-phrase.
 func SetPIN(ctx context.Context, tx pgx.Tx, by history.By, id int64, pin string) error {
+	return setPIN(ctx, tx, by, id, pin, present)
+}
+
+func setPIN(ctx context.Context, tx pgx.Tx, by history.By, id int64, pin string, c cost) error {
 	if by.Staff != 0 && by.Staff != id {
 		return fault.Forbidden("People choose their own PIN.")
 	}
 	if says := PINRefusal(pin); says != "" {
 		return fault.Field("pin", says)
 	}
-	hash, err := seal(ctx, plainPIN(pin), present)
+	hash, err := seal(ctx, plainPIN(pin), c)
 	if err != nil {
 		return fmt.Errorf("set PIN: %w", err)
 	}
