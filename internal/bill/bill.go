@@ -128,12 +128,12 @@ func (t taxed) of(amount int64) (net, tax int64) {
 	return amount, money.Tax(amount, t.bp)
 }
 
-// Sum adds up the lines of a payer. The amounts of one kind of tax are added
-// first and their tax is rounded once; a line and its opposite leave nothing.
+// Sum adds up the lines of a payer that stand. The amounts of one kind of tax
+// are added first and their tax is rounded once.
 func Sum(lines []Line, payer string) Total {
 	amounts, names := map[taxed]int64{}, map[string]string{}
 	for _, l := range lines {
-		if l.Payer == payer {
+		if l.Payer == payer && l.Stands() {
 			amounts[l.taxed()] += l.AmountMinor()
 			names[l.TaxCode] = l.TaxName
 		}

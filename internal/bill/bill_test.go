@@ -32,7 +32,7 @@ func opposite(l Line) Line {
 // Source of the taxed sums: testdata/money/tax.csv; of the others, decimal
 // arithmetic by hand.
 func TestSum(t *testing.T) {
-	wrong := line(5000, times(1500), less(100))
+	wrong := line(5000, untaxed, times(1500), less(100), func(l *Line) { l.ReversedBy = 2 })
 	for _, c := range []struct {
 		name     string
 		lines    []Line
@@ -50,7 +50,7 @@ func TestSum(t *testing.T) {
 		{"another payer's line is not the customer's", []Line{line(1000), line(5000, ours)}, 1000, 200, []Rate{{"A", "full", 2000, 1000, 200}}},
 		{"a discount is off before tax", []Line{line(1000, less(250))}, 750, 150, []Rate{{"A", "full", 2000, 750, 150}}},
 		{"part of a piece", []Line{line(1450, times(15))}, 22, 4, []Rate{{"A", "full", 2000, 22, 4}}},
-		{"a line and its opposite leave nothing", []Line{line(1000), wrong, opposite(wrong)}, 1000, 200, []Rate{{"A", "full", 2000, 1000, 200}}},
+		{"a line and its opposite leave nothing, not even their tax", []Line{line(1000), wrong, opposite(wrong)}, 1000, 200, []Rate{{"A", "full", 2000, 1000, 200}}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			got := Sum(c.lines, ByCustomer)
