@@ -181,14 +181,8 @@ func TakeBack(ctx context.Context, tx pgx.Tx, by history.By, visitID, lineID int
 	if err != nil {
 		return err
 	}
-	i := slices.IndexFunc(b.Lines, func(l Line) bool { return l.ID == lineID })
-	if i < 0 || b.Lines[i].Reverses != 0 {
-		return fault.Field("line", "Choose the line that is wrong.")
-	}
-	if b.Lines[i].ReversedBy != 0 {
-		return fault.Conflict("This line is taken back already.")
-	}
-	if reason, err = because(reason); err != nil {
+	i := slices.IndexFunc(b.Lines, func(l Line) bool { return l.ID == lineID && l.Reverses == 0 })
+	if reason, err = because("line", reason, i >= 0, i >= 0 && !b.Lines[i].Stands()); err != nil {
 		return err
 	}
 	_, err = tx.Exec(ctx, `insert into bill_line (visit_id, job_id, payer, payer_words, kind, service_code, words, qty_milli, unit_minor, currency,
@@ -203,10 +197,15 @@ func TakeBack(ctx context.Context, tx pgx.Tx, by history.By, visitID, lineID int
 		"minor": b.Lines[i].AmountMinor(), "currency": v.currency})
 }
 
-// because tidies the reason that a wrong line or payment is taken back for.
-func because(reason string) (string, error) {
+// because tidies the reason that a wrong line or payment is taken back for. It
+// refuses in the field of what, which must be there and not answered already.
+func because(what, reason string, there, answered bool) (string, error) {
 	reason = strings.TrimSpace(reason)
 	switch {
+	case !there:
+		return "", fault.Field(what, "Choose the "+what+" that is wrong.")
+	case answered:
+		return "", fault.Conflict("This " + what + " is taken back already.")
 	case reason == "":
 		return "", fault.Field("reason", "Say why it is taken back.")
 	case long(reason, maxReason):

@@ -9,7 +9,6 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
-	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/money"
 )
@@ -32,6 +31,7 @@ func (p NewPayment) check(b Balance) error {
 	f := faults{}
 	f.add(!slices.Contains(PaymentKinds, p.Kind), "kind", "Choose how it was paid.")
 	f.add(long(p.Words, maxWords), "words", fmt.Sprintf("Keep it under %d characters.", maxWords))
+	f.add(p.Back && p.Ahead, "way", "Tick one of them: it is paid ahead or given back.")
 	f.add(p.Minor <= 0, "amount", "Type an amount above zero.")
 	f.add(p.Minor > mostMinor, "amount", "That is too large for a payment.")
 	f.add(p.Back && p.Minor > b.PaidMinor, "amount", "No more can be given back than was paid, "+money.Format(b.PaidMinor, b.Currency)+".")
@@ -79,14 +79,8 @@ func TakeBackPayment(ctx context.Context, tx pgx.Tx, by history.By, visitID, pay
 	if err != nil {
 		return err
 	}
-	i := slices.IndexFunc(b.Payments, func(p Payment) bool { return p.ID == paymentID })
-	if i < 0 || b.Payments[i].Reverses != 0 {
-		return fault.Field("payment", "Choose the payment that is wrong.")
-	}
-	if b.Payments[i].ReversedBy != 0 {
-		return fault.Conflict("This payment is taken back already.")
-	}
-	if reason, err = because(reason); err != nil {
+	i := slices.IndexFunc(b.Payments, func(p Payment) bool { return p.ID == paymentID && p.Reverses == 0 })
+	if reason, err = because("payment", reason, i >= 0, i >= 0 && !b.Payments[i].Stands()); err != nil {
 		return err
 	}
 	_, err = tx.Exec(ctx, `insert into payment (visit_id, kind, words, minor, currency, owed_minor, reverses, reason, actor_id, intent_id, at)

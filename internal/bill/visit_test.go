@@ -38,7 +38,11 @@ func minor(n int64) *int64 { return &n }
 // second the third.
 func opened(t *testing.T) counter {
 	t.Helper()
-	tx := dbtest.Tx(t)
+	return openedIn(t, dbtest.Tx(t))
+}
+
+func openedIn(t *testing.T, tx pgx.Tx) counter {
+	t.Helper()
 	c := counter{t: t, tx: tx, desk: dbtest.By(t, tx, "desk"), owner: dbtest.By(t, tx, "owner")}
 	c.exec(`insert into service (code, name, kinds, blocks, covers, seq) values ('lower', 'Lower-leg service', '{fork}', '{A}', '{}', 1),
 		('air', 'Air-spring service', '{fork}', '{P}', '{lower}', 2), ('own', 'Other work', '{fork}', '{F}', '{}', 3)`)
@@ -257,6 +261,16 @@ func TestPaymentsSettleABill(t *testing.T) {
 	if err := TakeBackPayment(ctx, c.tx, c.by(c.desk), c.visit, b.Payments[0].ID, "again"); !errors.As(err, new(fault.Conflict)) {
 		t.Errorf("taken back twice: %v", err)
 	}
+	if got := refusedFor(c.pay(NewPayment{Kind: "card", Minor: 1, Ahead: true, Back: true})); got != "way" {
+		t.Errorf("paid ahead and given back at once is refused for %q", got)
+	}
+	if got := refusedFor(TakeBackPayment(ctx, c.tx, c.by(c.desk), c.visit, b.Payments[1].ID, " ")); got != "reason" {
+		t.Errorf("a payment taken back without a reason is refused for %q", got)
+	}
+	opposite := c.bill().Payments[3].ID
+	if got := refusedFor(TakeBackPayment(ctx, c.tx, c.by(c.desk), c.visit, opposite, "no")); got != "payment" {
+		t.Errorf("an opposite taken back is refused for %q", got)
+	}
 	c.must(c.pay(NewPayment{Kind: "card", Minor: 5000, Ahead: true}))
 	c.sound()
 }
@@ -276,11 +290,13 @@ func TestOnlyTheDeskWritesBillsAndOnlyAnOwnerPrices(t *testing.T) {
 	c := opened(t)
 	mechanic := dbtest.By(t, c.tx, "mechanic")
 	for name, err := range map[string]error{
-		"line":    AddLine(ctx, c.tx, mechanic, c.visit, wipers),
-		"listed":  TakeListed(ctx, c.tx, mechanic, c.visit, false),
-		"payment": Pay(ctx, c.tx, mechanic, c.visit, NewPayment{Kind: "cash", Minor: 1}),
-		"price":   SetPrices(ctx, c.tx, c.desk, nil),
-		"tax":     SetTaxRate(ctx, c.tx, c.desk, TaxRate{Name: "x"}),
+		"line":         AddLine(ctx, c.tx, mechanic, c.visit, wipers),
+		"listed":       TakeListed(ctx, c.tx, mechanic, c.visit, false),
+		"payment":      Pay(ctx, c.tx, mechanic, c.visit, NewPayment{Kind: "cash", Minor: 1}),
+		"line back":    TakeBack(ctx, c.tx, mechanic, c.visit, 1, "wrong"),
+		"payment back": TakeBackPayment(ctx, c.tx, mechanic, c.visit, 1, "wrong"),
+		"price":        SetPrices(ctx, c.tx, c.desk, nil),
+		"tax":          SetTaxRate(ctx, c.tx, c.desk, TaxRate{Name: "x"}),
 	} {
 		if !errors.As(err, new(fault.Forbidden)) {
 			t.Errorf("%s: %v", name, err)
