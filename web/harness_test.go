@@ -75,12 +75,13 @@ func bareServer(t *testing.T) *site {
 	return s
 }
 
-// write does something in a committed transaction, as the program itself.
+// write does something in a committed transaction, as the program itself with an
+// owner’s say.
 func (s *site) write(fn func(tx pgx.Tx, by history.By) error) {
 	s.t.Helper()
 	ctx := context.Background()
 	err := pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
-		return fn(tx, dbtest.Act(s.t, tx, history.By{At: dbtest.Now}))
+		return fn(tx, dbtest.Act(s.t, tx, history.By{At: dbtest.Now, Roles: []string{owner}}))
 	})
 	if err != nil {
 		s.t.Fatal(err)

@@ -69,6 +69,9 @@ func (b Break) check() error {
 // AddBreak closes the shop on the days of b. Where a closure of a day begins at
 // the same minute already, it becomes longer, never shorter.
 func AddBreak(ctx context.Context, tx pgx.Tx, by history.By, b Break) error {
+	if err := mayRun(by); err != nil {
+		return err
+	}
 	if err := b.check(); err != nil {
 		return err
 	}
@@ -85,6 +88,9 @@ func AddBreak(ctx context.Context, tx pgx.Tx, by history.By, b Break) error {
 // RemoveBreak opens the shop again where the closures of b stood; one that is
 // no longer as it was is a Conflict.
 func RemoveBreak(ctx context.Context, tx pgx.Tx, by history.By, b Break) error {
+	if err := mayRun(by); err != nil {
+		return err
+	}
 	tag, err := tx.Exec(ctx, "delete from closure where day between $1 and $2 and from_min = $3 and to_min = $4",
 		b.First, b.Last, b.FromMin, b.ToMin)
 	if err := db.Changed(tag, err); err != nil {

@@ -136,6 +136,9 @@ func GetHours(ctx context.Context, q db.Querier) (Hours, error) {
 // SetHours puts the given week in place of the one that was read before; a
 // Conflict when another one stands. Spans of one day may touch but not overlap.
 func SetHours(ctx context.Context, tx pgx.Tx, by history.By, was, week []Opening) error {
+	if err := mayRun(by); err != nil {
+		return err
+	}
 	if err := checkWeek(week); err != nil {
 		return err
 	}

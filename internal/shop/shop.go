@@ -131,8 +131,11 @@ func Get(ctx context.Context, q db.Querier) (Settings, error) {
 }
 
 // Save checks and keeps the settings: with Version 0 as the first ones, else
-// over the version that was read.
+// over the version that was read. The first ones come before there is an owner.
 func Save(ctx context.Context, tx pgx.Tx, by history.By, s Settings) error {
+	if err := mayRun(by); err != nil && s.Version != 0 {
+		return err
+	}
 	s = s.trimmed()
 	if err := s.check(); err != nil {
 		return err
@@ -159,11 +162,22 @@ func Save(ctx context.Context, tx pgx.Tx, by history.By, s Settings) error {
 // SetPricesIncludeTax says over the version that was read whether prices hold
 // their tax. Bills that are written already stay as they are.
 func SetPricesIncludeTax(ctx context.Context, tx pgx.Tx, by history.By, version int, included bool) error {
+	if err := mayRun(by); err != nil {
+		return err
+	}
 	err := db.Changed(tx.Exec(ctx, "update shop set prices_include_tax = $1, version = version + 1 where version = $2", included, version))
 	if err != nil {
 		return fmt.Errorf("set what prices include: %w", err)
 	}
 	return tell(ctx, tx, by, "settings saved", map[string]any{"version": version + 1})
+}
+
+// mayRun refuses whoever is no owner.
+func mayRun(by history.By) error {
+	if !by.Has("owner") {
+		return fault.Forbidden("What holds for the whole shop is set by an owner.")
+	}
+	return nil
 }
 
 // tell appends an event about the one shop.

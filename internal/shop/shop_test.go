@@ -9,6 +9,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
 )
 
 func TestMain(m *testing.M) { dbtest.Main(m) }
@@ -115,6 +116,28 @@ func TestEveryUnitOffered(t *testing.T) {
 			if u.Kind() != kind {
 				t.Errorf("%q is offered for %s but measures %s", u, kind, u.Kind())
 			}
+		}
+	}
+}
+
+func TestOnlyAnOwnerSetsWhatHoldsForTheShop(t *testing.T) {
+	ctx, tx := context.Background(), dbtest.Tx(t)
+	if err := Save(ctx, tx, dbtest.Act(t, tx, history.By{At: dbtest.Now}), sample()); err != nil {
+		t.Fatalf("before there is an owner: %v", err)
+	}
+	desk, later := dbtest.By(t, tx, "desk", "mechanic"), sample()
+	later.Version = 1
+	_, terms := SetTerms(ctx, tx, desk, 0, "We look after it.")
+	for name, err := range map[string]error{
+		"settings": Save(ctx, tx, desk, later),
+		"prices":   SetPricesIncludeTax(ctx, tx, desk, 1, true),
+		"hours":    SetHours(ctx, tx, desk, nil, nil),
+		"closing":  AddBreak(ctx, tx, desk, Break{First: dbtest.Now, Last: dbtest.Now, ToMin: DayEnd}),
+		"opening":  RemoveBreak(ctx, tx, desk, Break{First: dbtest.Now, Last: dbtest.Now, ToMin: DayEnd}),
+		"terms":    terms,
+	} {
+		if !errors.As(err, new(fault.Forbidden)) {
+			t.Errorf("%s: %v, want forbidden", name, err)
 		}
 	}
 }

@@ -56,6 +56,9 @@ func CurrentTerms(ctx context.Context, q db.Querier) (Terms, error) {
 // none; a Conflict when another one is in force. Earlier ones stay for the
 // visits that were taken in under them.
 func SetTerms(ctx context.Context, tx pgx.Tx, by history.By, over int64, words string) (int64, error) {
+	if err := mayRun(by); err != nil {
+		return 0, err
+	}
 	words = strings.TrimSpace(strings.ReplaceAll(words, "\r\n", "\n"))
 	if err := checkTerms(words); err != nil {
 		return 0, err
