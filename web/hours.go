@@ -150,11 +150,12 @@ func (f *form) closing(today time.Time) shop.Break {
 		return b
 	}
 	b.First, b.Last = *first, *first
+	ends := "first"
 	if last != nil {
-		b.Last = *last
+		b.Last, ends = *last, "last"
 	}
 	if b.Last.Format(time.DateOnly) < today.Format(time.DateOnly) {
-		f.wrong("first", "That day has passed.")
+		f.wrong(ends, "That day has passed.")
 	}
 	return b
 }

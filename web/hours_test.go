@@ -103,7 +103,7 @@ func TestAnOwnerClosesAndOpensAgain(t *testing.T) {
 	b.get("/shop").wantWords(".settings", "next: Thu 24 Dec to Sat 2 Jan 2027 from 13:00")
 	for _, c := range []struct {
 		field, wrong string
-	}{{"first", ""}, {"first", "Christmas"}, {"first", "2025-12-24"}, {"last", "2026-12-01"}, {"last", "2029-01-01"}, {"from", "one"}, {"until", "12:00"}} {
+	}{{"first", ""}, {"first", "Christmas"}, {"first", "2025-12-24"}, {"last", "2026-12-01"}, {"last", "2025-12-26"}, {"last", "2029-01-01"}, {"from", "one"}, {"until", "12:00"}} {
 		fields := with(good[:8], c.field, c.wrong)
 		if c.field == "first" {
 			fields = with(fields, "last", "")
