@@ -291,6 +291,27 @@ func (p BillPage) to() string {
 	return listed(name, strings.Join(words, ", "))
 }
 
+// writtenAt is when the bill became what it is, so that every print of it has
+// one date.
+func (p BillPage) writtenAt() time.Time {
+	at := p.Visit.OpenedAt
+	for _, l := range p.Bill.Lines {
+		if l.At.After(at) {
+			at = l.At
+		}
+	}
+	return at
+}
+
+// visitWords says which visit is billed and, to others, whose it is.
+func (p BillPage) visitWords() string {
+	words := "Visit " + itoa(p.Visit.ID) + ", " + p.tickets() + ", taken in " + p.fullDate(p.Visit.OpenedAt)
+	if p.Payer != bill.ByCustomer {
+		words += ", brought by " + p.Visit.Customer
+	}
+	return words
+}
+
 // tickets lists the numbers of the visit.
 func (p BillPage) tickets() string {
 	var list []string

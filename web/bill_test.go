@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -115,14 +116,28 @@ func TestWhoeverElsePaysGetsABillOfTheirOwn(t *testing.T) {
 	b := c.as(desk)
 	b.post(at + "/bill/listed").want(http.StatusSeeOther)
 	b.post(at+"/bill/line", wipers(j, "line.payer", bill.ByWarranty, "line.payerwords", "claim 2041")...).want(http.StatusSeeOther)
-	b.get(at).wantWords("table.bill", "under warranty, claim 2041 : £20.00").wantWords("table.bill", "£0.00").wantWords(".owed", "£72.00 owed")
+	b.get(at).wantWords("table.bill", "under warranty, claim 2041: £20.00").wantWords("table.bill", "£0.00").wantWords(".owed", "£72.00 owed")
 	own := b.get(at+"/bill").want(http.StatusOK).wantWords(".letter", "For Odette Marsh").wantWords(".letter", fmt.Sprint("ticket ", j.Number))
 	own.wantWords(".letter", "under warranty").wantWords(".letter .sums .total", "Total£72.00").wantWords(".letter .sums", "Owed£72.00")
 	theirs := b.get(at+"/bill?payer=warranty").want(http.StatusOK).wantWords(".letter", "For Warranty, claim 2041").wantWords(".letter .sums", "Total£24.00")
 	if strings.Contains(theirs.words(".letter"), "Lower-leg") || strings.Contains(theirs.words(".letter"), "Owed") {
 		t.Errorf("the bill of the warranty says %q", theirs.words(".letter"))
 	}
+	theirs.wantWords(".letter", "taken in 13 October 2026, brought by Odette Marsh")
 	page404(b, at+"/bill?payer=nobody", "/visits/999999/bill")
+}
+
+func TestABillOnPaperKeepsItsDateAndSaysWhatIsPaidAhead(t *testing.T) {
+	c, j, at := priced(t)
+	b := c.as(desk)
+	b.post(at + "/bill/listed").want(http.StatusSeeOther)
+	c.pass(24 * time.Hour)
+	b.post(at+"/bill/line", wipers(j)...).want(http.StatusSeeOther)
+	c.pass(24 * time.Hour)
+	b.post(at+"/bill/payment", "payment.amount", "100", "payment.kind", "card", "payment.way", "ahead").want(http.StatusSeeOther)
+	p := b.get(at+"/bill").want(http.StatusOK).wantWords(".letter header", "14 October 2026").wantWords(".letter .sums .total:last-child", "Paid ahead£4.00")
+	p.wantWords(".letter .sums", "Paid by card on 15 October 2026")
+	b.get(at).wantWords("table.bill .total:last-child", "Paid ahead£4.00")
 }
 
 func TestMechanicsReadBillsAndWriteNone(t *testing.T) {
