@@ -33,13 +33,11 @@ func (h *Held) Sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Lo
 	if err := h.of(by, g); err != nil {
 		return err
 	}
-	if err := h.sheet.sign(ctx, tx, by, zone, g, nil); err != nil {
+	so, err := h.sheet.sign(ctx, tx, by, zone, g)
+	if err != nil {
 		return err
 	}
-	if err := h.sheet.recordFound(ctx, tx, by, g); err != nil {
-		return err
-	}
-	return h.proved(ctx, tx, by)
+	return h.keep(ctx, tx, by, []*Signoff{so}, g)
 }
 
 // SignTogether is the function SignTogether on the held sheet.
@@ -54,18 +52,28 @@ func (h *Held) SignTogether(ctx context.Context, tx pgx.Tx, by history.By, zone 
 	if err := refuseTogether(steps); err != nil {
 		return err
 	}
-	group := &by.Intent
-	if len(list) == 1 {
-		group = nil
-	}
+	var signed []*Signoff
 	wrong := fields{}
-	for _, g := range list {
+	for i, g := range list {
 		g.Role = RoleDone
-		if err := wrong.line(h.sheet.Find(g.StepID), h.sheet.sign(ctx, tx, by, zone, g, group)); err != nil {
+		so, err := h.sheet.sign(ctx, tx, by, zone, g)
+		if err := wrong.line(steps[i], err); err != nil {
 			return err
 		}
+		if err == nil && len(list) > 1 {
+			so.Together = &by.Intent
+		}
+		signed = append(signed, so)
 	}
 	if err := wrong.err(); err != nil {
+		return err
+	}
+	return h.keep(ctx, tx, by, signed, list...)
+}
+
+// keep stores what has been signed and what follows from it.
+func (h *Held) keep(ctx context.Context, tx pgx.Tx, by history.By, signed []*Signoff, list ...Signing) error {
+	if err := h.sheet.store(ctx, tx, by, signed); err != nil {
 		return err
 	}
 	if err := h.sheet.recordFound(ctx, tx, by, list...); err != nil {

@@ -7,7 +7,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
@@ -43,38 +42,34 @@ func SignTogether(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Loca
 	return (&Held{sheet}).SignTogether(ctx, tx, by, zone, list)
 }
 
-func (s *Sheet) sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, g Signing, together *uuid.UUID) error {
+// sign puts a sign-off on the sheet as it is read; store writes it down.
+func (s *Sheet) sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, g Signing) (*Signoff, error) {
 	step := s.Find(g.StepID)
 	if g.Role == "" {
 		g.Role = RoleDone
 	}
 	if err := s.refuse(step, g.Role, by.At, zone); err != nil {
-		return err
+		return nil, err
 	}
 	if g.Role == RoleDone && g.Outcome == OutcomeNot {
 		if err := s.refuseNot(step); err != nil {
-			return err
+			return nil, err
 		}
 	}
 	if err := s.refuseVerdict(step, g); err != nil {
-		return err
+		return nil, err
 	}
 	so, err := settleFor(ctx, tx, by, zone, step, g)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	so.Together, so.ActorID, so.At = together, by.Staff, by.At
-	if so.ID, err = insertSignoff(ctx, tx, by, step, so); err != nil {
-		return err
-	}
+	so.ActorID, so.At = by.Staff, by.At
 	if so.Role == RoleDone {
 		step.Done = &so
 	} else {
 		step.Checked = &so
 	}
-	return history.Append(ctx, tx, by, s.event("step signed", map[string]any{
-		"step": step.ID, "key": step.Key, "signoff": so.ID, "role": so.Role, "in_window": so.InWindow, "alone": so.Alone,
-	}))
+	return &so, nil
 }
 
 func settleFor(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Location, step *Step, g Signing) (Signoff, error) {
@@ -109,23 +104,36 @@ func Wrenches(ctx context.Context, q db.Querier, step Step, today time.Time) ([]
 	return tool.Choices(tools, w.Nominal, w.Minus, w.Plus, today), nil
 }
 
-func insertSignoff(ctx context.Context, tx pgx.Tx, by history.By, step *Step, so Signoff) (int64, error) {
+// store writes sign-offs of one press and their events, and numbers them.
+func (s *Sheet) store(ctx context.Context, tx pgx.Tx, by history.By, list []*Signoff) error {
+	batch := &pgx.Batch{}
+	for _, so := range list {
+		insertSignoff(batch, by, s.Find(so.StepID), so)
+	}
+	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
+		return fmt.Errorf("store sign-off: %w", db.Translate(err))
+	}
+	events := make([]history.Event, len(list))
+	for i, so := range list {
+		events[i] = s.event("step signed", map[string]any{
+			"step": so.StepID, "key": s.Find(so.StepID).Key, "signoff": so.ID, "role": so.Role, "in_window": so.InWindow, "alone": so.Alone,
+		})
+	}
+	return history.Append(ctx, tx, by, events...)
+}
+
+func insertSignoff(batch *pgx.Batch, by history.By, step *Step, so *Signoff) {
 	var ofID, ofActor *int64
 	if so.Role == RoleChecked {
 		ofID, ofActor = &step.Done.ID, &step.Done.ActorID
 	}
-	var id int64
-	err := tx.QueryRow(ctx, `insert into signoff (step_id, role, outcome, how, value_si, count, grade, entered, shown_unit,
+	batch.Queue(`insert into signoff (step_id, role, outcome, how, value_si, count, grade, entered, shown_unit,
 			tool_id, fluid, in_window, reason, together, replaces, of_id, of_actor_id, alone, actor_id, intent_id, at)
 		values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, nullif($15, 0), $16, $17, $18, $19, $20, $21)
 		returning id`,
 		so.StepID, so.Role, so.Outcome, so.How, so.ValueSI, so.Count, so.Grade, so.Entered, so.ShownUnit,
 		so.ToolID, so.Fluid, so.InWindow, so.Reason, so.Together, step.replaces(so.Role), ofID, ofActor, so.Alone,
-		by.Staff, by.Intent, by.At).Scan(&id)
-	if err != nil {
-		return 0, fmt.Errorf("store sign-off: %w", db.Translate(err))
-	}
-	return id, nil
+		by.Staff, by.Intent, by.At).QueryRow(func(row pgx.Row) error { return row.Scan(&so.ID) })
 }
 
 // proved moves the job to its final check once that has begun.

@@ -2,7 +2,6 @@ package demo
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"time"
 
@@ -76,15 +75,9 @@ func (a *acting) then(who worker, at time.Time, do func(by history.By) error) er
 	name := fmt.Sprintf("%s, %d", a.name, a.n)
 	by := history.By{At: at.UTC(), Staff: who.id, Roles: who.roles, Device: who.device, Intent: idOf(name)}
 	act := intent.Act{ID: by.Intent, Kind: "demo", Actor: who.id, Device: who.device, Fingerprint: []byte(name), At: by.At}
-	_, done, err := intent.Claim(a.ctx, a.tx, act)
-	if err == nil && done {
-		err = errors.New("it has been done already, without the act around it")
-	}
+	err := intent.File(a.ctx, a.tx, act)
 	if err == nil {
 		err = do(by)
-	}
-	if err == nil {
-		err = intent.Answer(a.ctx, a.tx, by.Intent, "")
 	}
 	if err != nil {
 		return fmt.Errorf("%s: %w", name, err)

@@ -39,17 +39,20 @@ type Event struct {
 	Detail      map[string]any
 }
 
-// Append adds an event to the running transaction.
-func Append(ctx context.Context, tx pgx.Tx, by By, e Event) error {
-	if e.Detail == nil {
-		e.Detail = map[string]any{}
+// Append adds events to the running transaction, in their order.
+func Append(ctx context.Context, tx pgx.Tx, by By, events ...Event) error {
+	batch := &pgx.Batch{}
+	for _, e := range events {
+		if e.Detail == nil {
+			e.Detail = map[string]any{}
+		}
+		batch.Queue(`insert into event
+			(at, actor_id, intent_id, subject_kind, subject_id, customer_id, unit_id, job_id, kind, detail)
+			values ($1, nullif($2, 0), $3, $4, $5, nullif($6, 0), nullif($7, 0), nullif($8, 0), $9, $10)`,
+			by.At, by.Staff, by.Intent, e.SubjectKind, e.SubjectID, e.Customer, e.Unit, e.Job, e.Kind, e.Detail)
 	}
-	_, err := tx.Exec(ctx, `insert into event
-		(at, actor_id, intent_id, subject_kind, subject_id, customer_id, unit_id, job_id, kind, detail)
-		values ($1, nullif($2, 0), $3, $4, $5, nullif($6, 0), nullif($7, 0), nullif($8, 0), $9, $10)`,
-		by.At, by.Staff, by.Intent, e.SubjectKind, e.SubjectID, e.Customer, e.Unit, e.Job, e.Kind, e.Detail)
-	if err != nil {
-		return fmt.Errorf("append event %s: %w", e.Kind, err)
+	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
+		return fmt.Errorf("append to the history: %w", err)
 	}
 	return nil
 }

@@ -62,6 +62,18 @@ func Claim(ctx context.Context, tx pgx.Tx, a Act) (answer string, done bool, err
 	return answer, true, nil
 }
 
+// File keeps an act in the transaction of another that was claimed, as one of
+// several done together. It leads nowhere; twice is an error.
+func File(ctx context.Context, tx pgx.Tx, a Act) error {
+	_, err := tx.Exec(ctx, `insert into intent (id, kind, actor_id, device_id, fingerprint, at, answer)
+		values ($1, $2, nullif($3, 0), nullif($4, 0), $5, $6, '')`,
+		a.ID, a.Kind, a.Actor, a.Device, a.Fingerprint, a.At)
+	if err != nil {
+		return fmt.Errorf("file intent: %w", err)
+	}
+	return nil
+}
+
 // Answer keeps where the act led, for whoever claims it again.
 func Answer(ctx context.Context, tx pgx.Tx, id uuid.UUID, answer string) error {
 	if _, err := tx.Exec(ctx, "update intent set answer = $2 where id = $1", id, answer); err != nil {

@@ -68,3 +68,19 @@ func TestOtherContentsUnderOneIntentAreRefused(t *testing.T) {
 		t.Errorf("got %v, want a conflict", err)
 	}
 }
+
+func TestFiledActIsDoneWithTheOneAroundIt(t *testing.T) {
+	pool := dbtest.Clone(t)
+	around, filed := act("around"), act("filed")
+	work := func(tx pgx.Tx) (string, error) { return "/there", intent.File(t.Context(), tx, filed) }
+	if _, err := intent.Do(t.Context(), pool, around, work); err != nil {
+		t.Fatal(err)
+	}
+	never := func(pgx.Tx) (string, error) { return "/again", nil }
+	if to, err := intent.Do(t.Context(), pool, filed, never); err != nil || to != "" {
+		t.Errorf("claimed again it leads to %q, %v; want nowhere", to, err)
+	}
+	if _, err := intent.Do(t.Context(), pool, act("other"), work); err == nil {
+		t.Error("it was filed twice")
+	}
+}
