@@ -68,7 +68,7 @@ func Bench(p BenchPage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "</p></div><p class=\"links\"><a class=\"button\" href=\"/tools\">Torque tools</a></p></div><div id=\"bench-lists\" data-live-part>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "</p></div><p class=\"links\"><a class=\"button\" href=\"/calculators\">Calculators</a> <a class=\"button\" href=\"/tools\">Torque tools</a></p></div><div id=\"bench-lists\" data-live-part>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

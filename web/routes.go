@@ -85,6 +85,9 @@ var everyday = []row{
 	{"GET", "/models/{id}", anyone, (*App).model},
 	{"GET", "/models/{id}/sheets/{revision}", anyone, (*App).sheetRevision},
 
+	{"GET", "/calculators", anyone, (*App).calculators},
+	{"GET", "/calculators/{name}", anyone, (*App).calculate},
+
 	{"GET", "/tools", []string{mechanic, owner}, (*App).tools},
 	{"GET", "/tools/{id}", []string{mechanic, owner}, (*App).oneTool},
 	{"POST", "/tools/{id}/out", []string{mechanic, owner}, changeTool("out", takeToolOut, (*App).toolPage)},

@@ -171,7 +171,17 @@ func views(s stock) map[string][]view {
 			}},
 		},
 		"/models/{id}/draft/check": {{"Ines", path("/models/%d/draft/check", drafted), nil}, {"Marit", path("/models/%d/draft/check", drafted), nil}},
-		"/tools":                   {{"Ines", "/tools", nil}},
+		"/calculators":             {{"Odile", "/calculators", nil}},
+		"/calculators/{name}": {
+			{"Ines", "/calculators/units?value=62+lbf%C2%B7in", nil}, {"Ines", "/calculators/units?value=lots", nil},
+			{"Ines", path("/calculators/torque?torque=7.3+N%%C2%%B7m&tool=%d&length=300&extension=50&angle=0", s.tool("Wrench 3")), nil},
+			{"Ines", "/calculators/pressure?pressure=85+psi&t1=20&h1=0&t2=0&h2=2000", nil},
+			{"Ines", "/calculators/fluid?v1=32&t1=40&v2=5.4&t2=100&at=10", nil},
+			{"Ines", "/calculators/blend?thin=7.5&thick=16.1&want=10&amount=120+mL", nil}, {"Ines", "/calculators/blend?thin=7.5&thick=16.1&want=20&amount=120", nil},
+			{"Marit", "/calculators/sag?pressure=70+psi&sag=25&pressure2=&sag2=&travel=150&want=20&least=40+psi&most=150+psi&rider=82+kg", nil},
+			{"Odile", "/calculators/sag", nil},
+		},
+		"/tools": {{"Ines", "/tools", nil}},
 		"/tools/new": {{"Ragna", "/tools/new", nil}, {"Ragna", "/tools/new", func(h hand) {
 			h.fill(`[name="name"]`, "Wrench 6")
 			h.fill(`[name="range"]`, "25 to 5 N·m")

@@ -1,0 +1,124 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+)
+
+// answerOf is what a calculator says under a term.
+func (p *page) answerOf(term string) string {
+	p.t.Helper()
+	for i := range p.Find(".answer dt").Nodes {
+		dt := p.Find(".answer dt").Eq(i)
+		if strings.TrimSpace(dt.Text()) == term {
+			return strings.Join(strings.Fields(dt.Next().Text()), " ")
+		}
+	}
+	return ""
+}
+
+func calculatorURL(name string, fields ...string) string {
+	q := url.Values{}
+	for i := 0; i < len(fields); i += 2 {
+		q.Set(fields[i], fields[i+1])
+	}
+	return "/calculators/" + name + "?" + q.Encode()
+}
+
+// The published examples reach people in the units they typed.
+func TestCalculatorsSayWhatIsPublished(t *testing.T) {
+	b := server(t).as(mechanic)
+	for _, c := range []struct {
+		source, at, term, want string
+	}{
+		{"NIST SP 811, B.8: 62 lbf·in is 7.00505939971 N·m", calculatorURL("units", "value", "62 lbf·in"), "In N·m", "7 N·m 7.0050594 unrounded"},
+		{"NIST SP 811, B.8: 85 psi is 5.86054369919 bar", calculatorURL("units", "value", "85 psi"), "In bar", "5.85 bar 5.8605437 unrounded"},
+		{"US Army TM 9-254: set 60, applied 70", calculatorURL("torque", "torque", "70 lbf·in", "tool", "", "length", "12 in", "extension", "2 in", "angle", "0"),
+			"Set the wrench to", "6.8 N·m 60 lbf·in; 6.779 N·m unrounded"},
+		{"85 psi set at 20 °C reads 78.19830 psi at 0 °C: ideal gas", calculatorURL("pressure", "pressure", "85 psi", "t1", "20", "h1", "0", "t2", "0", "h2", "0"),
+			"The gauge reads there", "78 psi 7 psi less"},
+		{"600 kPa from sea level to 2000 m reads 621.82358: US Standard Atmosphere 1976", calculatorURL("pressure", "pressure", "600 kPa", "t1", "15", "h1", "0", "t2", "15", "h2", "2000"),
+			"The gauge reads there", "90 psi 3 psi more"}, // 621.82358 kPa is 90.19 psi
+		{"ASTM D341 recomputed: (40, 32), (100, 5.4) is 86.277857 at 20 °C", calculatorURL("fluid", "v1", "32", "t1", "40", "v2", "5.4", "t2", "100", "at", "20"),
+			"At 20 °C", "86.3 mm²/s"},
+		{"ASTM D2270 by chemicals: 32 and 5.4 are 102", calculatorURL("fluid", "v1", "32", "t1", "40", "v2", "5.4", "t2", "100", "at", "20"),
+			"Viscosity index", "102 the higher, the less it thickens in the cold"},
+		{"ISO 3448: 28.8 to 35.2 is VG 32", calculatorURL("fluid", "v1", "32", "t1", "40", "v2", "5.4", "t2", "100", "at", "20"), "Grade", "ISO VG 32 32.0 mm²/s at 40 °C"},
+		{"Refutas (Maples 2000): 0.5952015 of 7.5 with 16.1 makes 10", calculatorURL("blend", "thin", "7.5", "thick", "16.1", "want", "10", "amount", "100 mL"),
+			"By Refutas", "59.5 mL thin and 40.5 mL thick 59.5 % thin"},
+	} {
+		if got := strings.ReplaceAll(b.get(c.at).want(200).answerOf(c.term), "\u00a0", " "); got != c.want {
+			t.Errorf("%s: %q, want %q", c.source, got, c.want)
+		}
+	}
+}
+
+// A fork that already sags as wanted keeps its pressure; one that sags more gets
+// more; the maker's most holds it back.
+func TestTheSagCalculatorAdvises(t *testing.T) {
+	b := server(t).as(mechanic)
+	ask := func(sag, want, most string) *page {
+		t.Helper()
+		return b.get(calculatorURL("sag", "pressure", "70 psi", "sag", sag, "pressure2", "", "sag2", "", "travel", "150", "want", want,
+			"least", "40 psi", "most", most, "rider", "")).want(200)
+	}
+	p := ask("30", "20", "150 psi")
+	if got := p.answerOf("Try next"); !strings.HasPrefix(got, "70") || p.answerOf("But") != "" {
+		t.Errorf("as wanted: %q, %q", got, p.answerOf("But"))
+	}
+	if p.Find("svg.chart").Length() != 1 || p.Find("#answer tbody tr").Length() != 11 {
+		t.Error("no chart with its table behind it")
+	}
+	if got := ask("40", "20", "150 psi").answerOf("Try next"); !strings.HasSuffix(got, "more") {
+		t.Errorf("too much sag: %q", got)
+	}
+	p = ask("45", "15", "90 psi")
+	if got := p.answerOf("Try next"); !strings.HasPrefix(got, "90") || !strings.Contains(p.answerOf("But"), "the most allowed") {
+		t.Errorf("over the most: %q, %q", got, p.answerOf("But"))
+	}
+}
+
+func TestACalculatorKeepsWhatItCannotAnswer(t *testing.T) {
+	b := server(t).as(desk)
+	for at, field := range map[string]string{
+		calculatorURL("units", "value", "lots"): "value",
+		calculatorURL("torque", "torque", "7.3", "tool", "", "length", "", "extension", "50", "angle", "0"):                                                     "length",
+		calculatorURL("pressure", "pressure", "85 mm", "t1", "", "h1", "", "t2", "", "h2", ""):                                                                  "pressure",
+		calculatorURL("sag", "pressure", "70", "sag", "160", "pressure2", "", "sag2", "", "travel", "150", "want", "20", "least", "", "most", "", "rider", ""):  "sag",
+		calculatorURL("sag", "pressure", "70", "sag", "30", "pressure2", "90", "sag2", "", "travel", "150", "want", "20", "least", "", "most", "", "rider", ""): "sag2",
+		calculatorURL("sag", "pressure", "70", "sag", "30", "pressure2", "", "sag2", "", "travel", "150", "want", "90", "least", "", "most", "", "rider", ""):   "want",
+		calculatorURL("blend", "thin", "7.5", "thick", "lots", "want", "10", "amount", "100"):                                                                   "thick",
+		calculatorURL("fluid", "v1", "32", "t1", "warm", "v2", "5.4", "t2", "100", "at", "20"):                                                                  "t1",
+	} {
+		p := b.get(at).want(http.StatusUnprocessableEntity)
+		if p.wrong(field) == "" || !strings.Contains(p.words("#answer"), p.wrong(field)) {
+			t.Errorf("%s: beside %s %q, in the answer %q", at, field, p.wrong(field), p.words("#answer"))
+		}
+	}
+	// What a kernel refuses is said in its words.
+	b.get(calculatorURL("blend", "thin", "7.5", "thick", "16.1", "want", "20", "amount", "100")).want(http.StatusUnprocessableEntity).
+		wantWords("#answer", "these two can make from 7.5 to 16.1")
+	b.get(calculatorURL("torque", "torque", "7.3", "tool", "", "length", "300", "extension", "300", "angle", "180")).want(http.StatusUnprocessableEntity).
+		wantWords("#answer", "nothing is tightened so")
+	b.get("/calculators/abacus").want(http.StatusNotFound)
+}
+
+// An address with some of the fields waits for the others.
+func TestACalculatorIsReachedWithWhatIsKnown(t *testing.T) {
+	c := server(t).counter()
+	j, b := c.benchJob(), c.as(mechanic)
+	_, step := c.onBench(b, j, "Z7")
+	at, ok := b.get(step).want(200).Find(`a[href^="/calculators/torque"]`).Attr("href")
+	if !ok {
+		t.Fatal("a torque step does not lead to its calculator")
+	}
+	p := b.get(at).want(200)
+	if got := p.value("torque"); strings.ReplaceAll(got, "\u00a0", " ") != "7.3 N·m" {
+		t.Errorf("the torque is %q", got)
+	}
+	if p.value("extension") != "0" || p.wrong("length") != "" || p.Find(".answer").Length() != 0 {
+		t.Error("it does not wait for the length")
+	}
+}
