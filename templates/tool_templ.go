@@ -1433,7 +1433,7 @@ func ToolLimits(p ToolLimitsPage) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 112, "<p class=\"links\"><a href=\"/tools\">Torque tools</a></p><h1>What torque tools may be off</h1><p class=\"lead\">What a tool's certificate states counts first. Without one it is what stands here: the figures begin as ISO 6789-1:2017 is remembered, which nobody has confirmed. Look them up in the standard or the maker's sheet, then confirm them.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 112, "<p class=\"links\"><a href=\"/tools\">Torque tools</a></p><h1>What torque tools may be off</h1><p class=\"lead\">What a tool’s certificate states counts first. Without one it is what stands here: the figures begin as ISO 6789-1:2017 is remembered, which nobody has confirmed. Look them up in the standard or the maker’s sheet, then confirm them.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

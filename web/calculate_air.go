@@ -141,7 +141,7 @@ func sagAnswer(a asking) (*templates.Answer, error) {
 	answer := &templates.Answer{
 		Formula: "Force = area × pressure of the squeezed air, less that of the negative chamber; pressure × volume stays as it is when pressed slowly. The area is what makes the measured sag come out" + fittedWords(fitted) + ".",
 		Source:  "The ideal gas law (Boyle), and the sag that was measured. Chambers of 1.45 and 0.35 travels, half of the rider on the fork: common practice (no source).",
-		Limits:  "An ideal air spring without friction: start here, cycle it, measure again. Never above the maker's most.",
+		Limits:  "An ideal air spring without friction: start here, cycle it, measure again. Never above the maker’s most.",
 	}
 	answer.Lines = []templates.AnswerLine{{Term: "Try next", Words: a.prefs.Pressure(next), Note: signed(a.prefs, next-pairs[0].Gauge)}}
 	charged, err := fitted.Charge(next, airspring.SeaLevel, airspring.Slow)

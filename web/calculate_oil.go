@@ -112,7 +112,7 @@ func blendAnswer(a asking) (*templates.Answer, error) {
 	answer := &templates.Answer{
 		Formula: "An index of each viscosity mixes by shares: Refutas 14.534 ln ln (v + 0.8) + 10.975 by mass, ASTM D7152 log log (v + 0.7) by volume. Both are turned round for the share of the thin fluid.",
 		Source:  "Refutas as in Maples, Petroleum Refinery Process Economics (2000); the ASTM method of ASTM D7152.",
-		Limits:  "For fluids of about one density that mix and stay mixed: same maker, same kind. Neither rule knows additives. The maker's manual says what may go in; a blend is no fluid of its list.",
+		Limits:  "For fluids of about one density that mix and stay mixed: same maker, same kind. Neither rule knows additives. The maker’s manual says what may go in; a blend is no fluid of its list.",
 	}
 	shares := [2]float64{}
 	for i, rule := range []oil.Rule{oil.Walther, oil.Refutas} {

@@ -73,7 +73,7 @@ func armAnswer(a asking) (*templates.Answer, error) {
 	return answer, nil
 }
 
-// settingOf is the setting on the scale of one of the shop's tools: its nearest
+// settingOf is the setting on the scale of one of the shop’s tools: its nearest
 // mark, and what that brings at the fastener.
 func settingOf(a asking, t tool.Tool, arm torque.Arm, set float64) ([]templates.AnswerLine, error) {
 	figures := t.Figures()

@@ -25,7 +25,7 @@ type asking struct {
 	ctx   context.Context
 	app   *App
 	prefs templates.Prefs
-	today time.Time // in the shop's zone
+	today time.Time // in the shop’s zone
 }
 
 // calculator is one of the bench calculators: fields are what it asks, answer
