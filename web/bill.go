@@ -96,17 +96,15 @@ func takeListed(ctx context.Context, tx pgx.Tx, by history.By, visit int64, _ *f
 	return bill.TakeListed(ctx, tx, by, visit, settings.PricesIncludeTax)
 }
 
+// addLine takes a price to hold its tax where the form said so beside it, even
+// if the shop types its prices otherwise since.
 func addLine(ctx context.Context, tx pgx.Tx, by history.By, visit int64, f *form) error {
-	settings, err := shop.Get(ctx, tx)
-	if err != nil {
-		return err
-	}
 	of, err := bill.Get(ctx, tx, visit)
 	if err != nil {
 		return err
 	}
 	l := bill.NewLine{
-		Kind: f.text("line.kind"), Words: f.text("line.words"), TaxCode: f.text("line.tax"), TaxIncluded: settings.PricesIncludeTax,
+		Kind: f.text("line.kind"), Words: f.text("line.words"), TaxCode: f.text("line.tax"), TaxIncluded: f.ticked("line.inside"),
 		Payer: f.text("line.payer"), PayerWords: f.text("line.payerwords"), DiscountReason: f.text("line.discountreason"),
 		QtyMilli: f.times("line.quantity"),
 	}

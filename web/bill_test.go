@@ -140,6 +140,20 @@ func TestABillOnPaperKeepsItsDateAndSaysWhatIsPaidAhead(t *testing.T) {
 	b.get(at).wantWords("table.bill .total:last-child", "Paid ahead£4.00")
 }
 
+func TestALineHoldsItsTaxAsItsFormSaid(t *testing.T) {
+	c, j, at := priced(t)
+	b, o := c.as(desk), c.as(owner)
+	before := b.get(at)
+	o.post("/services/inside", "version", o.get("/services").value("version"), "inside", "yes").want(http.StatusSeeOther)
+	if before.value("line.inside") != "" || b.get(at).value("line.inside") != "yes" {
+		t.Error("the form does not carry whether its price holds the tax")
+	}
+	b.post(at+"/bill/line", wipers(j)...).want(http.StatusSeeOther)
+	b.get(at).wantWords("table.bill .total", "£24.00")
+	b.post(at+"/bill/line", append(wipers(j), "line.inside", "yes")...).want(http.StatusSeeOther)
+	b.get(at).wantWords("table.bill .total", "£44.00").wantWords("table.bill", "of £36.67")
+}
+
 func TestMechanicsReadBillsAndWriteNone(t *testing.T) {
 	c, j, at := priced(t)
 	m := c.as(mechanic)
