@@ -130,7 +130,7 @@ func intervalsStand(ctx context.Context, q db.Querier, _ templates.Base) (string
 		words = fmt.Sprintf("%d services come due again", len(due))
 	}
 	if n := len(rules.OfModels()); n > 0 {
-		words += fmt.Sprintf(", %d rules for single models", n)
+		words += fmt.Sprintf(", single models with a rule of their own: %d", n)
 	}
 	return strings.TrimPrefix(words, ", "), err
 }
