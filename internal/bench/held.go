@@ -2,6 +2,7 @@ package bench
 
 import (
 	"context"
+	"fmt"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -80,6 +81,18 @@ func (h *Held) keep(ctx context.Context, tx pgx.Tx, by history.By, signed []*Sig
 		return err
 	}
 	return h.proved(ctx, tx, by)
+}
+
+// MakeReady is the function MakeReady on the held sheet. The job is read again,
+// for its note and its holds.
+func (h *Held) MakeReady(ctx context.Context, tx pgx.Tx, by history.By) (err error) {
+	if err := mechanicOnly(by); err != nil {
+		return err
+	}
+	if h.sheet.Job, err = job.Get(ctx, tx, h.sheet.Job.ID); err != nil {
+		return fmt.Errorf("make ready: %w", err)
+	}
+	return h.sheet.makeReady(ctx, tx, by)
 }
 
 // of refuses whoever does not work at the bench, and steps of another sheet.

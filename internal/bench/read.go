@@ -32,6 +32,9 @@ func Get(ctx context.Context, q db.Querier, jobID int64) (Sheet, error) {
 		return Sheet{}, fmt.Errorf("read bench sheet: %w", err)
 	}
 	sheet := Sheet{Job: j, Steps: steps}
+	if len(steps) == 0 { // nothing is signed or found before work starts
+		return sheet, nil
+	}
 	if err := sheet.readSignoffs(ctx, q); err != nil {
 		return Sheet{}, fmt.Errorf("read bench sheet: %w", err)
 	}

@@ -58,13 +58,17 @@ func MakeReady(ctx context.Context, tx pgx.Tx, by history.By, jobID int64) error
 	if err != nil {
 		return err
 	}
-	if sheet.Job.Stage != job.FinalCheck {
-		return fault.Conflict("Only a job in its final check becomes ready for pickup; this one is " + sheet.Job.Stage + ".")
+	return sheet.makeReady(ctx, tx, by)
+}
+
+func (s Sheet) makeReady(ctx context.Context, tx pgx.Tx, by history.By) error {
+	if s.Job.Stage != job.FinalCheck {
+		return fault.Conflict("Only a job in its final check becomes ready for pickup; this one is " + s.Job.Stage + ".")
 	}
-	if list := sheet.Unready(); len(list) > 0 {
+	if list := s.Unready(); len(list) > 0 {
 		return fault.Conflict(strings.Join(list, " "))
 	}
-	if err := job.Move(ctx, tx, by, jobID, job.Ready, ""); err != nil {
+	if err := job.Move(ctx, tx, by, s.Job.ID, job.Ready, ""); err != nil {
 		return fmt.Errorf("make ready: %w", err)
 	}
 	return nil

@@ -84,7 +84,7 @@ func (s *seeder) handBack(a *acting, v *visit, t *task) error {
 	err := a.then(s.atBench(t.mechanic), ready, func(by history.By) error {
 		return errors.Join(
 			job.SetRiderNote(a.ctx, a.tx, by, t.id, t.note),
-			bench.MakeReady(a.ctx, a.tx, by, t.id))
+			t.held.MakeReady(a.ctx, a.tx, by))
 	})
 	if err != nil || t.left.IsZero() {
 		return err

@@ -42,6 +42,15 @@ type Event struct {
 // Append adds events to the running transaction, in their order.
 func Append(ctx context.Context, tx pgx.Tx, by By, events ...Event) error {
 	batch := &pgx.Batch{}
+	Queue(batch, by, events...)
+	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
+		return fmt.Errorf("append to the history: %w", err)
+	}
+	return nil
+}
+
+// Queue is Append among other statements of a batch.
+func Queue(batch *pgx.Batch, by By, events ...Event) {
 	for _, e := range events {
 		if e.Detail == nil {
 			e.Detail = map[string]any{}
@@ -51,10 +60,6 @@ func Append(ctx context.Context, tx pgx.Tx, by By, events ...Event) error {
 			values ($1, nullif($2, 0), $3, $4, $5, nullif($6, 0), nullif($7, 0), nullif($8, 0), $9, $10)`,
 			by.At, by.Staff, by.Intent, e.SubjectKind, e.SubjectID, e.Customer, e.Unit, e.Job, e.Kind, e.Detail)
 	}
-	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
-		return fmt.Errorf("append to the history: %w", err)
-	}
-	return nil
 }
 
 // Entry is an event as read back, with the names of its actor and of the tablet

@@ -117,12 +117,11 @@ func Cancel(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, ending, 
 }
 
 func (j locked) close(ctx context.Context, tx pgx.Tx, by history.By, stage, ending string) error {
-	if err := j.record(ctx, tx, by, stage, ""); err != nil {
-		return err
-	}
-	_, err := tx.Exec(ctx, `update job set stage = $2, ending = $3, closed_at = $4, version = version + 1
+	batch := &pgx.Batch{}
+	j.record(batch, by, stage, "")
+	batch.Queue(`update job set stage = $2, ending = $3, closed_at = $4, version = version + 1
 		where id = $1`, j.id, stage, ending, by.At)
-	if err != nil {
+	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
 		return fmt.Errorf("close job: %w", db.Translate(err))
 	}
 	return nil

@@ -208,9 +208,13 @@ func lockOpen(ctx context.Context, tx pgx.Tx, id int64) (locked, error) {
 }
 
 func (j locked) append(ctx context.Context, tx pgx.Tx, by history.By, kind string, detail map[string]any) error {
-	return history.Append(ctx, tx, by, history.Event{
+	return history.Append(ctx, tx, by, j.event(kind, detail))
+}
+
+func (j locked) event(kind string, detail map[string]any) history.Event {
+	return history.Event{
 		SubjectKind: "job", SubjectID: j.id, Customer: j.customerID, Unit: j.unitID, Job: j.id,
-		Kind: kind, Detail: detail})
+		Kind: kind, Detail: detail}
 }
 
 // raise counts the version up for a change that touches no column of the job.

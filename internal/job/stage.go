@@ -154,26 +154,22 @@ func Move(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, stage, rea
 
 // reach records that the job reached an open stage.
 func (j locked) reach(ctx context.Context, tx pgx.Tx, by history.By, stage, reason string) error {
-	if err := j.record(ctx, tx, by, stage, reason); err != nil {
-		return err
-	}
-	_, err := tx.Exec(ctx, `update job set stage = $2, version = version + 1,
+	batch := &pgx.Batch{}
+	j.record(batch, by, stage, reason)
+	batch.Queue(`update job set stage = $2, version = version + 1,
 			started_at = case when $2 = 'on the bench' then coalesce(started_at, $3) else started_at end,
 			ready_at = case when $2 = 'ready for pickup' then $3::timestamptz end
 		where id = $1`, j.id, stage, by.At)
-	if err != nil {
-		return fmt.Errorf("move job: %w", err)
+	history.Queue(batch, by, j.event("job moved", map[string]any{"from": j.stage, "to": stage}))
+	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
+		return fmt.Errorf("move job: %w", db.Translate(err))
 	}
-	return j.append(ctx, tx, by, "job moved", map[string]any{"from": j.stage, "to": stage})
+	return nil
 }
 
 // record appends the stage change.
-func (j locked) record(ctx context.Context, tx pgx.Tx, by history.By, stage, reason string) error {
-	_, err := tx.Exec(ctx, `insert into stage_change (job_id, seq, stage, reason, actor_id, intent_id, at)
+func (j locked) record(batch *pgx.Batch, by history.By, stage, reason string) {
+	batch.Queue(`insert into stage_change (job_id, seq, stage, reason, actor_id, intent_id, at)
 		select $1, coalesce(max(seq), 0) + 1, $2, $3, nullif($4, 0::bigint), $5, $6 from stage_change where job_id = $1`,
 		j.id, stage, reason, by.Staff, by.Intent, by.At)
-	if err != nil {
-		return fmt.Errorf("record stage: %w", db.Translate(err))
-	}
-	return nil
 }

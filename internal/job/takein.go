@@ -154,14 +154,13 @@ func takeInUnit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff, visitI
 	if err != nil {
 		return db.Translate(err)
 	}
-	_, err = tx.Exec(ctx, `with words as (insert into job_words (job_id, complaint) values ($1, $2)),
+	batch := &pgx.Batch{}
+	batch.Queue(`with words as (insert into job_words (job_id, complaint) values ($1, $2)),
 			symptoms as (insert into job_symptom (job_id, symptom) select $1, unnest($3::text[]))
 		insert into job_service (job_id, service_code, origin) select $1, unnest($4::text[]), 'drop-off'`,
 		j.id, u.Complaint, u.Symptoms, u.Services)
-	if err != nil {
-		return err
-	}
-	if err := j.record(ctx, tx, by, stage, ""); err != nil {
+	j.record(batch, by, stage, "")
+	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
 		return err
 	}
 	if !u.Said.Nothing() {
