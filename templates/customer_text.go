@@ -246,12 +246,12 @@ func (p CustomerPage) owesText() (words, more string) {
 	switch {
 	case b.Lines == 0 && b.PaidMinor == 0:
 		return "", ""
-	case b.Lines == 0:
+	case b.Lines == 0 && owed < 0:
 		return paid + " paid ahead.", ""
 	case owed > 0 && b.PaidMinor > 0:
 		words, more = p.amount(p.Bill, owed)+".", paid+" of "+billed+" is paid."
 	case owed > 0:
-		words = billed + "."
+		words = p.amount(p.Bill, owed) + "."
 	case owed < 0:
 		words, more = "Nothing.", "You paid "+p.amount(p.Bill, -owed)+" more than the bill; it is yours."
 	case b.BilledMinor == 0:

@@ -200,3 +200,21 @@ func TestTheCustomerReadsWhatIsOwedAndWhatWasPaid(t *testing.T) {
 		t.Errorf("settled, the page says %q", text)
 	}
 }
+
+// Money was given back, and what it was given back of turns out never to have
+// come.
+func TestTheCustomerReadsAllThatIsOwedWhenMoreWentBackThanCame(t *testing.T) {
+	c, _, at := priced(t)
+	b := c.as(desk)
+	b.post(at + "/link").want(http.StatusSeeOther)
+	link := strings.TrimPrefix(b.get(at).Find("#content a[href*='/c/']").AttrOr("href", ""), c.url)
+	b.post(at+"/bill/payment", "payment.amount", "20", "payment.kind", "card", "payment.way", "ahead").want(http.StatusSeeOther)
+	c.anybody().get(link).wantWords("main", "To pay£20.00 paid ahead.")
+	b.post(at+"/bill/payment", "payment.amount", "20", "payment.kind", "cash", "payment.way", "back").want(http.StatusSeeOther)
+	payment := b.get(at).Find(`select[name="unpaid.payment"] option`).First().AttrOr("value", "")
+	b.post(at+"/bill/payment-back", "unpaid.payment", payment, "unpaid.reason", "another visit’s").want(http.StatusSeeOther)
+	c.anybody().get(link).wantWords("main", "To pay£20.00. So far")
+	b.post(at + "/bill/listed").want(http.StatusSeeOther)
+	b.get(at).wantWords(".owed", "£92.00 owed")
+	c.anybody().get(link).wantWords("main", "To pay£92.00. So far")
+}
