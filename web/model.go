@@ -86,7 +86,7 @@ func lacking(ctx context.Context, q db.Querier, m spec.Model, sheet spec.Sheet) 
 	if err != nil {
 		return nil, err
 	}
-	blocks, err := procedure.Current(ctx, q)
+	blocks, err := procedure.Current(ctx, q, services)
 	if err != nil {
 		return nil, err
 	}

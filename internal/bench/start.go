@@ -65,7 +65,7 @@ func prepare(ctx context.Context, q db.Querier, j job.Job) ([]filled, error) {
 	if err != nil {
 		return nil, err
 	}
-	blocks, err := procedure.Current(ctx, q)
+	blocks, err := procedure.Current(ctx, q, services)
 	if err != nil {
 		return nil, err
 	}

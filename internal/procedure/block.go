@@ -3,6 +3,8 @@ package procedure
 import (
 	"context"
 	"fmt"
+	"slices"
+	"strings"
 
 	"damperdesk/internal/db"
 )
@@ -17,12 +19,12 @@ func Services(ctx context.Context, q db.Querier) ([]Service, error) {
 	return list, nil
 }
 
-// Current reads the blocks in force by their code.
-func Current(ctx context.Context, q db.Querier) (map[string]Block, error) {
+// Current reads the blocks in force that the services name, by their code.
+func Current(ctx context.Context, q db.Querier, services []Service) (map[string]Block, error) {
 	rows, err := q.Query(ctx, `select s.id, b.code as block, b.title as block_title, s.key, s.kind, s.title, s.text,
 			s.caution, s.place, s.spec_key, s.grades, s.grp, s.stop_here, s.second_check, s.may_be_unknown, s.conditions
 		from step s join block b on b.id = s.block_id
-		where b.state = 'current' order by b.code, s.seq`)
+		where b.state = 'current' and b.code = any ($1) order by b.code, s.seq`, codesOf(services))
 	steps, err := db.All[Step](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read blocks: %w", err)
@@ -39,6 +41,21 @@ func Current(ctx context.Context, q db.Querier) (map[string]Block, error) {
 		blocks[s.Block] = b
 	}
 	return blocks, nil
+}
+
+// codesOf are the codes of the blocks that services name. An entry that cannot be
+// read names none: to refuse it is Merge's.
+func codesOf(services []Service) []string {
+	codes := []string{}
+	for _, s := range services {
+		for _, entry := range s.Blocks {
+			name, _, _ := strings.Cut(entry, " ")
+			if p, err := parsePart(name); err == nil && !slices.Contains(codes, p.block) {
+				codes = append(codes, p.block)
+			}
+		}
+	}
+	return codes
 }
 
 func currentRevisions(ctx context.Context, q db.Querier) (map[string]int, error) {

@@ -36,11 +36,11 @@ func tally(t *testing.T, tx pgx.Tx) (n [4]int) {
 
 func TestInstalledBlocksReadBackAsShipped(t *testing.T) {
 	ctx, tx, _ := install(t)
-	blocks, err := Current(ctx, tx)
+	list, err := Services(ctx, tx)
 	if err != nil {
 		t.Fatal(err)
 	}
-	list, err := Services(ctx, tx)
+	blocks, err := Current(ctx, tx, list)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -105,7 +105,11 @@ func TestOnlyANewerShippedBlockReplaces(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	blocks, err := Current(ctx, tx)
+	named := []Service{{Blocks: []string{"S1-4 only if shared oil", "? if air"}}}
+	blocks, err := Current(ctx, tx, named)
+	if len(blocks) != 1 {
+		t.Errorf("%d blocks, want the one that is named", len(blocks))
+	}
 	if err != nil || blocks["S"].Revision != 3 || len(blocks["S"].Steps) != 4 {
 		t.Errorf("in force: revision %d with %d steps, %v", blocks["S"].Revision, len(blocks["S"].Steps), err)
 	}
