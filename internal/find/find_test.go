@@ -119,6 +119,7 @@ func TestCustomersAreFound(t *testing.T) {
 		{"o'neill", "Søren Łukaß O’Neill"},
 		{"07700900118", "Odette Marsh"},
 		{"0 7700-9001.18", "Odette Marsh"},
+		{"07700 / 900 – 118", "Odette Marsh"},
 		{"+44 7700 900118", "Odette Marsh"},
 		{"0044 (0)7700 900118", "Odette Marsh"},
 		{"07700 900181", "Oda Marshall"},

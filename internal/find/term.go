@@ -33,8 +33,9 @@ func (t term) hasDigit() bool { return strings.ContainsAny(t.text, "0123456789")
 // beginning alone.
 func (t term) anywhere() bool { return t.hasDigit() && !t.short() }
 
-// inNumber is what a phone number is written with.
-var inNumber = regexp.MustCompile(`^[+(]*[0-9][0-9()./-]*$`)
+// inNumber is what a phone number is written with, its groups parted by strokes
+// and dashes of any kind.
+var inNumber = regexp.MustCompile(`^[+()./\p{Pd}]*[0-9][0-9()./\p{Pd}]*$`)
 
 // readings are the ways to take what was typed, the likelier first: groups of
 // digits beside each other are one number, or each is a word of its own.
@@ -68,6 +69,7 @@ func termsOf(text string, join bool) (terms []term, grouped bool) {
 		case strings.Contains(field, "@"):
 			end()
 			terms = append(terms, mailTerms(field)...)
+		case customer.Fold(field) == "": // a stroke between two groups parts nothing
 		default:
 			end()
 			for word := range strings.FieldsSeq(customer.Fold(field)) {
