@@ -51,6 +51,7 @@ type DropOffPage struct {
 type PromiseDay struct {
 	At       time.Time
 	Promised int
+	Open     time.Duration // of the shop until then
 }
 
 // indexes counts the units on the form.
@@ -251,6 +252,7 @@ func (p DropOffPage) dayOptions() []Option {
 		if d.Promised > 0 {
 			note = plural(d.Promised, "job") + " promised that day"
 		}
+		note = listed(note, "open for "+num(int(d.Open.Round(time.Hour).Hours()))+" h until then")
 		options = append(options, Option{Value: d.At.UTC().Format(time.RFC3339), Label: p.Moment(d.At), Note: note})
 	}
 	return append(options, Option{Value: "other", Label: "Another", Note: "a time of its own"})

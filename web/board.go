@@ -57,7 +57,7 @@ func (a *App) board(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		page.OpenFrom, page.OpenTo, _ = hours.Next(base.Now, base.Prefs.Zone)
+		page.OpenFrom, page.OpenTo, _ = hours.Calendar(base.Prefs.Zone).Next(base.Now)
 		page.NextSteps, err = nextSteps(r.Context(), tx, page.Rows)
 		return err
 	})

@@ -142,6 +142,7 @@ func promiseTimes(ctx context.Context, q db.Querier, now time.Time, zone *time.L
 	if err != nil {
 		return nil, err
 	}
+	open := hours.Calendar(zone)
 	day := func(t time.Time) string { return t.In(zone).Format(time.DateOnly) }
 	promised := map[string]int{}
 	for _, r := range rows {
@@ -149,16 +150,16 @@ func promiseTimes(ctx context.Context, q db.Querier, now time.Time, zone *time.L
 	}
 	var days []templates.PromiseDay
 	for at := now; ; {
-		_, to, ok := hours.Next(at, zone)
+		_, to, ok := open.Next(at)
 		switch n := len(days); {
 		case !ok:
 			return days, nil
 		case n > 0 && day(days[n-1].At) == day(to):
-			days[n-1].At = to // the day has a second span
+			days[n-1].At, days[n-1].Open = to, open.Between(now, to) // the day has a second span
 		case n == promiseDays:
 			return days, nil
 		default:
-			days = append(days, templates.PromiseDay{At: to, Promised: promised[day(to)]})
+			days = append(days, templates.PromiseDay{At: to, Promised: promised[day(to)], Open: open.Between(now, to)})
 		}
 		at = to
 	}

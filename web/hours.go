@@ -55,9 +55,10 @@ func promisedWhenShut(ctx context.Context, q db.Querier, h shop.Hours, b templat
 	if len(h.Openings) == 0 {
 		return nil, nil
 	}
+	open := h.Calendar(b.Prefs.Zone)
 	rows, err := job.Board(ctx, q, job.BoardFilter{})
 	return slices.DeleteFunc(rows, func(row job.BoardRow) bool {
-		return b.FieldDay(row.PromisedAt) < b.FieldDay(b.Now) || h.OpenUntil(row.PromisedAt, b.Prefs.Zone)
+		return b.FieldDay(row.PromisedAt) < b.FieldDay(b.Now) || open.OpenUntil(row.PromisedAt)
 	}), err
 }
 

@@ -8,10 +8,11 @@ import (
 	"time"
 
 	"damperdesk/internal/fault"
+	"damperdesk/internal/worktime"
 )
 
 // DayEnd is the minute at which every day ends.
-const DayEnd = 24 * 60
+const DayEnd = worktime.DayEnd
 
 // Clock is a minute of the day as the clock shows it; the end of the day is
 // "24:00".

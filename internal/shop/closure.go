@@ -49,6 +49,12 @@ func (h Hours) Breaks() []Break {
 	return list
 }
 
+func sameDay(a, b time.Time) bool {
+	ay, am, ad := a.Date()
+	by, bm, bd := b.Date()
+	return ay == by && am == bm && ad == bd
+}
+
 func (b Break) check() error {
 	fields := map[string]string{}
 	if !withinDay(b.FromMin, b.ToMin) {

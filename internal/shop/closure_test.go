@@ -80,7 +80,7 @@ func TestBreaksRunOverAChangeOfTheClocks(t *testing.T) {
 		if got := h.Breaks(); len(got) != 1 || !got[0].Last.Equal(from.AddDate(0, 0, 3)) {
 			t.Errorf("from %s: %v, want one of four days", first, got)
 		}
-		next, _, _ := h.Next(from, london)
+		next, _, _ := h.Calendar(london).Next(from)
 		if want := from.AddDate(0, 0, 4).Format(time.DateOnly); next.In(london).Format("2006-01-02 15:04") != want+" 09:00" {
 			t.Errorf("open again at %s, want %s 09:00", next.In(london), want)
 		}
@@ -110,7 +110,7 @@ func TestAPromiseHoldsWhereTheShopIsOpenUntilThen(t *testing.T) {
 		{"as it closes on the day of 25 h", "2026-10-25 16:00", true},
 		{"a minute later on the day of 25 h", "2026-10-25 16:01", false},
 	} {
-		if got := h.OpenUntil(utc(t, c.at), london); got != c.want {
+		if got := h.Calendar(london).OpenUntil(utc(t, c.at)); got != c.want {
 			t.Errorf("%s, %s in UTC: %v, want %v", c.rule, c.at, got, c.want)
 		}
 	}

@@ -12,6 +12,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/worktime"
 )
 
 // Opening is a span the shop is open on a weekday, in minutes as the local
@@ -28,94 +29,22 @@ type Hours struct {
 	Closures []Closure
 }
 
-// Next is the span open at the instant at, else the first one after it. A span
-// begins and ends within one local day. ok is false when the shop never opens.
-//
-// A clock time that a change of the clocks skips counts from before the
-// change; one that comes twice is the first (RFC 5545, 3.3.5). A span that a
-// change leaves empty is passed over.
-func (h Hours) Next(at time.Time, loc *time.Location) (from, to time.Time, ok bool) {
-	y, m, d := at.In(loc).Date()
-	// Each closure can take away one week's only opening, a change of the
-	// clocks another.
-	horizon := 7 * (len(h.Closures) + 3)
-	for n := range horizon {
-		day := time.Date(y, m, d+n, 0, 0, 0, 0, time.UTC)
-		for _, s := range h.spans(day) {
-			from, to = onClock(day, s.from, loc), onClock(day, s.to, loc)
-			if from.Before(to) && at.Before(to) {
-				return from, to, true
-			}
-		}
-	}
-	return time.Time{}, time.Time{}, false
-}
-
-// OpenUntil says whether the shop closes no sooner than at on that day, so that
-// what is promised by then can be picked up the same day.
-func (h Hours) OpenUntil(at time.Time, loc *time.Location) bool {
-	y, m, d := at.Add(-1).In(loc).Date() // the end of a day belongs to it
-	day := time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
-	spans := h.spans(day)
-	return len(spans) > 0 && !onClock(day, spans[len(spans)-1].to, loc).Before(at)
-}
-
-type span struct{ from, to int }
-
-// spans is what is left of the day's openings after its closures, in order.
-func (h Hours) spans(day time.Time) []span {
-	var open []span
+// Calendar counts by these hours in a zone. Hours that cannot stand, which
+// SetHours and Close refuse, are never open.
+func (h Hours) Calendar(zone *time.Location) worktime.Calendar {
+	var week [7][]worktime.Span
 	for _, o := range h.Openings {
-		if o.Weekday == day.Weekday() {
-			open = append(open, span{o.OpenMin, o.CloseMin})
-		}
+		week[o.Weekday] = append(week[o.Weekday], worktime.Span{From: o.OpenMin, To: o.CloseMin})
 	}
+	var closures []worktime.Closure
 	for _, c := range h.Closures {
-		if sameDay(c.Day, day) {
-			open = without(open, span{c.FromMin, c.ToMin})
-		}
+		closures = append(closures, worktime.Closure{Day: c.Day, Span: worktime.Span{From: c.FromMin, To: c.ToMin}})
 	}
-	slices.SortFunc(open, func(a, b span) int { return cmp.Compare(a.from, b.from) })
-	return open
-}
-
-func without(open []span, shut span) []span {
-	var left []span
-	for _, s := range open {
-		before := span{s.from, min(s.to, shut.from)}
-		after := span{max(s.from, shut.to), s.to}
-		for _, part := range []span{before, after} {
-			if part.from < part.to {
-				left = append(left, part)
-			}
-		}
+	c, err := worktime.New(zone, week, closures)
+	if err != nil {
+		return worktime.Calendar{}
 	}
-	return left
-}
-
-func sameDay(a, b time.Time) bool {
-	ay, am, ad := a.Date()
-	by, bm, bd := b.Date()
-	return ay == by && am == bm && ad == bd
-}
-
-// onClock is the instant at which the clocks of loc show minute on day, which
-// is a midnight in UTC.
-func onClock(day time.Time, minute int, loc *time.Location) time.Time {
-	shown := day.Add(time.Duration(minute) * time.Minute)
-	less := func(offset int) time.Time { return shown.Add(-time.Duration(offset) * time.Second).In(loc) }
-	// No offset exceeds 14 hours: a day to each side is clear of any change
-	// that could concern this minute.
-	before, after := offsetAt(shown.AddDate(0, 0, -1), loc), offsetAt(shown.AddDate(0, 0, 1), loc)
-	if t := less(after); offsetAt(less(before), loc) != before && offsetAt(t, loc) == after {
-		return t
-	}
-	return less(before)
-}
-
-func offsetAt(t time.Time, loc *time.Location) int {
-	_, offset := t.In(loc).Zone()
-	return offset
+	return c
 }
 
 // GetHours reads the week and all closures.

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"slices"
 	"testing"
+	"time"
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/db/dbtest"
@@ -139,5 +140,41 @@ func TestOnlyAnOwnerSetsWhatHoldsForTheShop(t *testing.T) {
 		if !errors.As(err, new(fault.Forbidden)) {
 			t.Errorf("%s: %v, want forbidden", name, err)
 		}
+	}
+}
+
+func zone(t *testing.T, name string) *time.Location {
+	t.Helper()
+	loc, err := time.LoadLocation(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return loc
+}
+
+func utc(t *testing.T, s string) time.Time {
+	t.Helper()
+	at, err := time.Parse("2006-01-02 15:04", s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return at
+}
+
+// everyDay is open from and to the same minutes on all seven days.
+func everyDay(from, to int) []Opening {
+	var week []Opening
+	for d := time.Sunday; d <= time.Saturday; d++ {
+		week = append(week, Opening{d, from, to})
+	}
+	return week
+}
+
+// Hours that cannot stand are refused before they are kept; were they kept all
+// the same, the shop would not be open by them.
+func TestHoursThatCannotStandAreNeverOpen(t *testing.T) {
+	h := Hours{Openings: []Opening{{time.Monday, 600, 540}}}
+	if _, _, ok := h.Calendar(time.UTC).Next(utc(t, "2026-01-05 09:30")); ok {
+		t.Error("open from 10:00 to 09:00")
 	}
 }

@@ -63,7 +63,7 @@ func read(ctx context.Context, q db.Querier, visitID int64, now time.Time) (s Su
 	if s.Hours, err = shop.GetHours(ctx, q); err != nil {
 		return s, err
 	}
-	s.From, s.To, _ = s.Hours.Next(now, s.Shop.Location())
+	s.From, s.To, _ = s.Hours.Calendar(s.Shop.Location()).Next(now)
 	if s.Visit, err = job.Visit(ctx, q, visitID); err != nil {
 		return s, err
 	}
