@@ -76,7 +76,8 @@ func readBook(ctx context.Context, q db.Querier, now time.Time, unitID int64) (b
 	return b, b.readServed(ctx, q, unitID)
 }
 
-// readUnits leaves out units of which nothing is left to ride.
+// readUnits leaves out units of which nothing is left to ride. Those are found
+// once for all units: asked of each of 30,000 they took nearly half the query.
 func readUnits(ctx context.Context, q db.Querier, unitID int64) ([]Unit, error) {
 	rows, err := q.Query(ctx, `select u.id, u.kind, coalesce(m.maker || ' ' || m.name, u.model_words) as name,
 			coalesce(u.model_id, 0) as model_id, coalesce(m.spring, '') as spring,
@@ -86,9 +87,9 @@ func readUnits(ctx context.Context, q db.Querier, unitID int64) ([]Unit, error) 
 		from unit u join customer c on c.id = u.customer_id
 		left join model m on m.id = u.model_id left join bike b on b.id = u.bike_id
 		left join job o on o.unit_id = u.id and o.closed_at is null
-		where ($1 = 0 or u.id = $1) and (o.id is not null or not exists (
-			select from job s where s.unit_id = u.id and s.ending = 'left for scrap'
-				and not exists (select from job later where later.unit_id = u.id and later.id > s.id)))
+		where ($1 = 0 or u.id = $1) and (o.id is not null or u.id not in (
+			select s.unit_id from job s where s.ending = 'left for scrap' and ($1 = 0 or s.unit_id = $1)
+				and not exists (select from job later where later.unit_id = s.unit_id and later.id > s.id)))
 		order by u.id`, unitID)
 	return db.All[Unit](rows, err)
 }

@@ -75,12 +75,32 @@ func List(ctx context.Context, q db.Querier, now time.Time, service string) (Lis
 		}
 		list = append(list, rows...)
 	}
-	slices.SortFunc(list, func(x, y Row) int {
-		return cmp.Or(slices.Index(States, x.State())-slices.Index(States, y.State()),
-			interval.Earliest(x.Standing, y.Standing), cmp.Compare(x.Customer, y.Customer), cmp.Compare(x.ID, y.ID))
-	})
+	list = byUrgency(list)
 	services := slices.DeleteFunc(slices.Clone(b.services), func(s procedure.Service) bool { return !had[s.Code] })
 	return Listing{list, services}, nil
+}
+
+// byUrgency orders rows as States does, then by what is due first. It sorts
+// their addresses: a row is long, and there are tens of thousands.
+func byUrgency(rows []Row) []Row {
+	at := make([]*Row, len(rows))
+	for i := range rows {
+		at[i] = &rows[i]
+	}
+	slices.SortFunc(at, func(x, y *Row) int {
+		if c := slices.Index(States, x.State()) - slices.Index(States, y.State()); c != 0 {
+			return c
+		}
+		if c := interval.Earliest(x.Standing, y.Standing); c != 0 {
+			return c
+		}
+		return cmp.Or(cmp.Compare(x.Customer, y.Customer), cmp.Compare(x.ID, y.ID))
+	})
+	sorted := make([]Row, len(rows))
+	for i, r := range at {
+		sorted[i] = *r
+	}
+	return sorted
 }
 
 // OfUnit is every service with a rule that the unit can have, in the shop's
@@ -92,12 +112,13 @@ func OfUnit(ctx context.Context, q db.Querier, unitID int64, now time.Time) ([]R
 	}
 	var list []Row
 	for _, u := range b.units {
+		log := b.log(u)
 		for _, s := range b.services {
 			_, done := b.served[u.ID][s.Code]
 			if !done && (!s.For(u.Kind) || !s.Suits(u.Spring)) {
 				continue
 			}
-			if row, counts := b.row(u, s); counts {
+			if row, counts := b.row(u, s, log); counts {
 				list = append(list, row)
 			}
 		}
@@ -136,13 +157,17 @@ func After(ctx context.Context, q db.Querier, codes []string, modelID int64, rea
 }
 
 // had are the services that a unit has had here and that come due again.
-func (b book) had(u Unit) []Row {
-	var list []Row
+func (b *book) had(u Unit) []Row {
+	served := b.served[u.ID]
+	if len(served) == 0 {
+		return nil
+	}
+	list, log := make([]Row, 0, len(served)), b.log(u)
 	for _, s := range b.services {
-		if _, done := b.served[u.ID][s.Code]; !done {
+		if _, done := served[s.Code]; !done {
 			continue
 		}
-		if row, counts := b.row(u, s); counts {
+		if row, counts := b.row(u, s, log); counts {
 			list = append(list, row)
 		}
 	}
@@ -151,7 +176,7 @@ func (b book) had(u Unit) []Row {
 
 // toRing leaves of the services of a unit those that stand for the others, or
 // one row for a unit that has had none.
-func (b book) toRing(u Unit, had []Row) []Row {
+func (b *book) toRing(u Unit, had []Row) []Row {
 	if len(had) == 0 && b.couldBeDue(u) {
 		return []Row{{Unit: u, Standing: interval.Standing{State: interval.Unknown}}}
 	}
@@ -165,14 +190,14 @@ func (b book) toRing(u Unit, had []Row) []Row {
 
 // stands reports whether doing the one service leaves nothing to ring for the
 // other.
-func (b book) stands(one, other Row) bool {
+func (b *book) stands(one, other Row) bool {
 	x, y := one.Standing.State, other.Standing.State
 	return slices.Contains(b.covers[one.Code], other.Code) && one.Code != other.Code &&
 		(x == y || x != interval.Unknown && interval.Urgency(x, y) <= 0)
 }
 
 // couldBeDue reports whether the unit can have a service that comes due again.
-func (b book) couldBeDue(u Unit) bool {
+func (b *book) couldBeDue(u Unit) bool {
 	return slices.ContainsFunc(b.services, func(s procedure.Service) bool {
 		rule, ok := b.rules.For(s.Code, u.ModelID)
 		return ok && rule.Counts() && s.For(u.Kind) && s.Suits(u.Spring)
@@ -181,7 +206,7 @@ func (b book) couldBeDue(u Unit) bool {
 
 // row is how a service of a unit stands; counts is false where no rule makes it
 // due.
-func (b book) row(u Unit, s procedure.Service) (r Row, counts bool) {
+func (b *book) row(u Unit, s procedure.Service, log interval.Log) (r Row, counts bool) {
 	rule, ok := b.rules.For(s.Code, u.ModelID)
 	if !ok || !rule.Counts() {
 		return r, false
@@ -190,6 +215,8 @@ func (b book) row(u Unit, s procedure.Service) (r Row, counts bool) {
 	if at, ok := b.served[u.ID][s.Code]; ok {
 		served = &at
 	}
-	log := interval.NewLog(b.readings[u.ID], b.zone)
 	return Row{Unit: u, Service: s.Name, Code: s.Code, Standing: rule.Stand(served, log, b.season, b.today)}, true
 }
+
+// log is what was said of the riding of a unit.
+func (b *book) log(u Unit) interval.Log { return interval.NewLog(b.readings[u.ID], b.zone) }
