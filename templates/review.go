@@ -327,7 +327,7 @@ func (p ReviewPage) owedWords(u review.Unfetched) string {
 		return "with " + num(u.With)
 	case u.Owed.Lines == 0 && u.Owed.PaidMinor == 0:
 		return "no bill yet"
-	case u.Owed.Lines == 0:
+	case u.Owed.Lines == 0 && owed < 0:
 		return "no bill yet, " + p.Prefs.Money(u.Owed.PaidMinor, u.Owed.Currency) + " paid ahead"
 	case owed == 0:
 		return "settled"

@@ -109,15 +109,16 @@ func TestTheMoneyThatWaitsIsCountedOnceForEachBill(t *testing.T) {
 		words string // of each, in turn
 		inAll string
 	}{
-		"nothing waits":    {nil, "", ""},
-		"nothing billed":   {[]review.Unfetched{waits(0, 0, 0, "GBP", 0)}, "no bill yet", ""},
-		"paid ahead":       {[]review.Unfetched{waits(0, 0, 3000, "GBP", 0)}, "no bill yet, £30.00 paid ahead", ""},
-		"all is paid":      {[]review.Unfetched{waits(2, 6500, 6500, "GBP", 0)}, "settled", ""},
-		"part is paid":     {[]review.Unfetched{waits(2, 6500, 3000, "GBP", 0)}, "£35.00", "£35.00"},
-		"too much is paid": {[]review.Unfetched{waits(2, 6500, 7000, "GBP", 0), waits(1, 9500, 0, "GBP", 0)}, "we owe £5.00, £95.00", "£95.00"},
-		"two of one bill":  {[]review.Unfetched{waits(2, 6500, 0, "GBP", 0), waits(2, 6500, 0, "GBP", 412)}, "£65.00, with 412", "£65.00"},
-		"no minor unit":    {[]review.Unfetched{waits(1, 9800, 0, "JPY", 0)}, "¥9,800", "¥9,800"},
-		"two currencies":   {[]review.Unfetched{waits(1, 6500, 0, "GBP", 0), waits(1, 9800, 0, "JPY", 0)}, "£65.00, ¥9,800", ""},
+		"nothing waits":            {nil, "", ""},
+		"nothing billed":           {[]review.Unfetched{waits(0, 0, 0, "GBP", 0)}, "no bill yet", ""},
+		"paid ahead":               {[]review.Unfetched{waits(0, 0, 3000, "GBP", 0)}, "no bill yet, £30.00 paid ahead", ""},
+		"more went back than came": {[]review.Unfetched{waits(0, 0, -2000, "GBP", 0)}, "£20.00", "£20.00"},
+		"all is paid":              {[]review.Unfetched{waits(2, 6500, 6500, "GBP", 0)}, "settled", ""},
+		"part is paid":             {[]review.Unfetched{waits(2, 6500, 3000, "GBP", 0)}, "£35.00", "£35.00"},
+		"too much is paid":         {[]review.Unfetched{waits(2, 6500, 7000, "GBP", 0), waits(1, 9500, 0, "GBP", 0)}, "we owe £5.00, £95.00", "£95.00"},
+		"two of one bill":          {[]review.Unfetched{waits(2, 6500, 0, "GBP", 0), waits(2, 6500, 0, "GBP", 412)}, "£65.00, with 412", "£65.00"},
+		"no minor unit":            {[]review.Unfetched{waits(1, 9800, 0, "JPY", 0)}, "¥9,800", "¥9,800"},
+		"two currencies":           {[]review.Unfetched{waits(1, 6500, 0, "GBP", 0), waits(1, 9800, 0, "JPY", 0)}, "£65.00, ¥9,800", ""},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := reviewed(func(r *review.Review) { r.Unfetched = c.list })
