@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/jackc/pgx/v5"
 
@@ -38,8 +39,8 @@ func AddDocument(ctx context.Context, tx pgx.Tx, by history.By, modelID int64, t
 	if err := mayWrite(by); err != nil {
 		return 0, err
 	}
-	if title == "" {
-		return 0, fault.Field("title", "Say what the document is called.")
+	if err := documentFault(title, edition); err != nil {
+		return 0, err
 	}
 	if _, err := GetModel(ctx, tx, modelID); err != nil {
 		return 0, err
@@ -53,6 +54,24 @@ func AddDocument(ctx context.Context, tx pgx.Tx, by history.By, modelID int64, t
 	return id, history.Append(ctx, tx, by, history.Event{
 		SubjectKind: "model", SubjectID: modelID, Kind: "document added", Detail: map[string]any{"document": id},
 	})
+}
+
+// mostLetters is how long a title, an edition or a model's name may be; the
+// database keeps none of some thousands once only.
+const mostLetters = 200
+
+var tooLong = fmt.Sprintf("At most %d characters fit here.", mostLetters)
+
+func documentFault(title, edition string) error {
+	switch {
+	case title == "":
+		return fault.Field("title", "Say what the document is called.")
+	case utf8.RuneCountInString(title) > mostLetters:
+		return fault.Field("title", tooLong)
+	case utf8.RuneCountInString(edition) > mostLetters:
+		return fault.Field("edition", tooLong)
+	}
+	return nil
 }
 
 // RemoveDocument takes a document away that no value was ever taken from.

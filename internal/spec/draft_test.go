@@ -285,3 +285,23 @@ func TestADocumentGoesWhileNothingIsTakenFromIt(t *testing.T) {
 		t.Errorf("left: %+v, %v", list, err)
 	}
 }
+
+func TestAModelAndItsDocumentAreNamedInALineOrTwo(t *testing.T) {
+	d := withModel(t)
+	long := ""
+	for i := range 4000 {
+		long += string(rune(0x4e00 + i)) // nothing that packs well
+	}
+	for field, title := range map[string][2]string{"title": {long, ""}, "edition": {"Workshop letter", long}} {
+		var invalid *fault.Invalid
+		_, err := AddDocument(d.ctx, d.tx, d.by, d.model, title[0], title[1])
+		if !errors.As(err, &invalid) || invalid.Fields[field] == "" {
+			t.Fatalf("%s of 4000 letters: %.200v", field, err)
+		}
+	}
+	m := sill
+	m.Name = long
+	if _, err := AddModel(d.ctx, d.tx, d.by, m); !errors.As(err, new(*fault.Invalid)) {
+		t.Errorf("model of 4000 letters: %.200v", err)
+	}
+}

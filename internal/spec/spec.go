@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/jackc/pgx/v5"
 
@@ -148,7 +149,7 @@ func (m Model) settled(by history.By) (Model, error) {
 	return m, m.valid()
 }
 
-// valid names the fields as a form does: "kind", "maker", "name", "travel",
+// valid names the fields as a form does: "kind", "maker", "name", "years", "travel",
 // "spring", "damper", "spring_leg", "damper_leg", "lowers", "adjusters".
 func (m Model) valid() error {
 	fields := map[string]string{}
@@ -160,6 +161,9 @@ func (m Model) valid() error {
 	refuse(!slices.Contains(ModelKinds, m.Kind), "kind", "Choose fork, rear shock or seatpost.")
 	refuse(m.Maker == "", "maker", "Say who makes it.")
 	refuse(m.Name == "", "name", "Say what the model is called.")
+	for field, text := range map[string]string{"maker": m.Maker, "name": m.Name, "years": m.Years} {
+		refuse(utf8.RuneCountInString(text) > mostLetters, field, tooLong)
+	}
 	refuse(m.TravelMM != nil && (*m.TravelMM < 1 || *m.TravelMM > 400), "travel", "Give the travel in millimetres, from 1 to 400.")
 	refuse(!slices.Contains(ModelSprings, m.Spring), "spring", "Choose air, coil or none.")
 	refuse(!slices.Contains(ModelDampers, m.Damper), "damper", "Choose shared oil, sealed, cartridge or none.")
