@@ -104,13 +104,22 @@ func (p ReviewPage) rows() []figureRow {
 	return []figureRow{
 		{"Median days to ready", fewJobs(now.Lead), figure(now.Lead), figure(prev.Lead)},
 		{"85 of 100 ready within", fewJobs(now.Within), figure(now.Within), figure(prev.Within)},
-		{"In per week", plural(now.In, "unit"), perWeek(now, now.In), perWeek(prev, prev.In)},
+		{"In per week", plural(now.In, "unit") + pace(now), perWeek(now, now.In), perWeek(prev, prev.In)},
 		{"Out per week", plural(now.Out, "unit"), perWeek(now, now.Out), perWeek(prev, prev.Out)},
 		{"Here at the end", "", num(now.Open), num(prev.Open)},
 		{"Promises kept", counted(now.Kept), shareWords(now.Kept), shareWords(prev.Kept)},
 		{"Here again within 90 days", "for whatever reason", counted(now.Again), counted(prev.Again)},
 		{"Signed outside a window", "", num(now.Outside), num(prev.Outside)},
 	}
+}
+
+// pace is between which rates the units came, where chance alone tells them
+// apart; without units there is none.
+func pace(f review.Figures) string {
+	if f.In == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", at 95 %% from %s to %s", tenth(f.Pace.Low), tenth(f.Pace.High))
 }
 
 // weekName is the number on the axis, weekWords the week in the table.
@@ -164,7 +173,7 @@ func (p ReviewPage) leadChart() chart.Drawing {
 		c.Flagged = append(c.Flagged, w.Signal == stat.Above || w.Signal == stat.Below)
 	}
 	if l := p.Review.Limits; l != nil {
-		c.Limits = &chart.Limits{Low: max(l.Low, 0), Mean: l.Mean, High: l.High}
+		c.Limits = &chart.Limits{Low: l.NotBelow(0).Low, Mean: l.Mean, High: l.High}
 	}
 	return c.Draw()
 }
@@ -174,7 +183,7 @@ func (p ReviewPage) leadAbout() string {
 	drawn, jobs := p.leadCounts()
 	text := fmt.Sprintf("Medians of %s, %s.", plural(drawn, "week"), plural(jobs, "job"))
 	if l := p.Review.Limits; l != nil {
-		text += fmt.Sprintf(" Mean %s, limits %s and %s.", tenth(l.Mean), tenth(max(l.Low, 0)), tenth(l.High))
+		text += fmt.Sprintf(" Mean %s, limits %s and %s.", tenth(l.Mean), tenth(l.NotBelow(0).Low), tenth(l.High))
 	}
 	for _, w := range p.Review.Weeks {
 		if w.Signal == stat.Above || w.Signal == stat.Below {

@@ -98,19 +98,23 @@ type Figures struct {
 	Lead   Measure // median days from drop-off to ready, of the jobs that became ready
 	Within Measure // days in which 85 of 100 were ready
 	In     int     // units that came
-	Out    int     // units that left, done or not
-	Open   int     // here at its end
-	Kept   Share   // promises
-	Again  Share   // of the units that came, those that had left done within 90 days
-	Split  Split   // mean days of the jobs that became ready
-	Ready  int     // how many those are
+	// Pace is the interval of how many come in a week, as if each came by chance.
+	Pace  stat.Interval
+	Out   int   // units that left, done or not
+	Open  int   // here at its end
+	Kept  Share // promises
+	Again Share // of the units that came, those that had left done within 90 days
+	Split Split // mean days of the jobs that became ready
+	Ready int   // how many those are
 	// Outside counts the sign-offs that state a value outside its window, those
 	// crossed out left aside.
 	Outside int
 }
 
 // PerWeek is n by the weeks of the period.
-func (f Figures) PerWeek(n int) float64 { return float64(n) * 7 / float64(f.Period.Days()) }
+func (f Figures) PerWeek(n int) float64 { return f.perWeek(float64(n)) }
+
+func (f Figures) perWeek(n float64) float64 { return n * 7 / float64(f.Period.Days()) }
 
 func figures(list []stay, p Period, now time.Time) (Figures, error) {
 	f := Figures{Period: p}
@@ -144,11 +148,13 @@ func figures(list []stay, p Period, now time.Time) (Figures, error) {
 	for i := range f.Split {
 		f.Split[i] /= float64(max(f.Ready, 1))
 	}
-	var errs [4]error
+	var errs [5]error
 	f.Lead, errs[0] = measure(days, middle, sureOfPeriod)
 	f.Within, errs[1] = measure(days, most, sureOfPeriod)
 	f.Kept, errs[2] = f.Kept.judged()
 	f.Again, errs[3] = f.Again.judged()
+	f.Pace, errs[4] = stat.Poisson(f.In, level)
+	f.Pace = stat.Interval{Low: f.perWeek(f.Pace.Low), High: f.perWeek(f.Pace.High)}
 	return f, errors.Join(errs[:]...)
 }
 

@@ -14,8 +14,15 @@ type Limits struct {
 // deviations, 2/√π, as the tables round it (NIST e-Handbook 6.3.2.2.2).
 const d2 = 1.128
 
+// NotBelow are the limits of values that cannot lie below v, such as times below
+// zero: a lower one is none there.
+func (l Limits) NotBelow(v float64) Limits {
+	l.Low = max(l.Low, v)
+	return l
+}
+
 // Individuals computes the limits from at least two values. They do not stop at
-// zero, which a caller whose values cannot be negative has to mind.
+// zero; NotBelow does.
 func Individuals(x []float64) (Limits, error) {
 	if len(x) < 2 {
 		return Limits{}, TooFew{Have: len(x), Need: 2}

@@ -23,6 +23,7 @@ func TestVectors(t *testing.T) {
 	for file, check := range map[string]func(*testing.T, map[string]string){
 		"quantile":    checkQuantile,
 		"wilson":      checkWilson,
+		"poisson":     checkPoisson,
 		"least":       checkLeast,
 		"individuals": checkIndividuals,
 		"signals":     checkSignals,
@@ -136,6 +137,14 @@ func checkQuantile(t *testing.T, row map[string]string) {
 
 func checkWilson(t *testing.T, row map[string]string) {
 	got, err := stat.Wilson(whole(t, row["k"]), whole(t, row["n"]), float(t, row["level"]))
+	if answered(t, row["low"], err) {
+		near(t, "low", got.Low, row)
+		near(t, "high", got.High, row)
+	}
+}
+
+func checkPoisson(t *testing.T, row map[string]string) {
+	got, err := stat.Poisson(whole(t, row["k"]), float(t, row["level"]))
 	if answered(t, row["low"], err) {
 		near(t, "low", got.Low, row)
 		near(t, "high", got.High, row)
@@ -271,4 +280,54 @@ func TestWilsonProperties(t *testing.T) {
 			t.Errorf("four times as many give %+v, no narrower than %+v", more, i)
 		}
 	})
+}
+
+// NIST StRD, Michelson's speed of light (a value is 299 + k/100) and NumAcc4:
+// the certified means are 299.852400000000 and 10000000.2.
+func TestMeanKeepsItsDigits(t *testing.T) {
+	var michelso []float64
+	for _, k := range []float64{
+		85, 74, 90, 107, 93, 85, 95, 98, 98, 88, 100, 98, 93, 65, 76, 81, 100, 100, 96, 96, 96, 94, 96, 94, 88, 80, 85, 88, 90, 84, 83, 79, 81, 88, 88,
+		83, 80, 79, 76, 80, 88, 88, 88, 86, 72, 72, 62, 86, 97, 95, 88, 91, 85, 87, 84, 84, 85, 84, 84, 84, 89, 81, 81, 82, 80, 77, 76, 74, 75, 76,
+		91, 92, 89, 86, 88, 72, 84, 85, 85, 78, 89, 84, 78, 81, 76, 81, 79, 81, 82, 85, 87, 87, 81, 74, 81, 94, 95, 80, 81, 87,
+	} {
+		michelso = append(michelso, 299+k/100)
+	}
+	numAcc4 := []float64{10000000.2}
+	for range 500 {
+		numAcc4 = append(numAcc4, 10000000.1, 10000000.3)
+	}
+	for name, c := range map[string]struct {
+		x    []float64
+		want float64
+	}{"Michelso": {michelso, 299.8524}, "NumAcc4": {numAcc4, 10000000.2}} {
+		got, err := stat.Individuals(c.x)
+		if err != nil || math.Abs(got.Mean-c.want) > 1e-13*c.want {
+			t.Errorf("%s: mean %.15g, %v; certified %.15g", name, got.Mean, err, c.want)
+		}
+	}
+}
+
+// More were counted, more are to be expected; more surely takes a wider
+// interval; what was counted lies inside.
+func TestPoissonProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		k, level := rapid.IntRange(0, 2000).Draw(t, "k"), rapid.Float64Range(0.5, 0.99).Draw(t, "level")
+		a, err := stat.Poisson(k, level)
+		more, err2 := stat.Poisson(k+1, level)
+		wider, err3 := stat.Poisson(k, (1+level)/2)
+		if err != nil || err2 != nil || err3 != nil || !(a.Low <= float64(k) && float64(k) < a.High) ||
+			more.Low <= a.Low || more.High <= a.High || wider.High <= a.High || k > 0 && wider.Low >= a.Low {
+			t.Errorf("%d at %v: %+v; one more %+v, more surely %+v; %v %v %v", k, level, a, more, wider, err, err2, err3)
+		}
+	})
+	for _, bad := range []func() (stat.Interval, error){
+		func() (stat.Interval, error) { return stat.Poisson(-1, 0.95) },
+		func() (stat.Interval, error) { return stat.Poisson(3, 1) },
+		func() (stat.Interval, error) { return stat.Poisson(3, math.NaN()) },
+	} {
+		if i, err := bad(); err == nil {
+			t.Errorf("%+v", i)
+		}
+	}
 }
