@@ -47,16 +47,19 @@ func of(t *testing.T, row map[string]string, name string) float64 {
 	return x
 }
 
-// near judges by the row's tolerance: relative with "rel " before it.
+// near judges by the row's tolerance, relative with "rel " before it; go test -v
+// prints how far off it is.
 func near(t *testing.T, row map[string]string, got float64, err error, column string) {
 	t.Helper()
 	text, relative := strings.CutPrefix(row["tolerance"], "rel ")
 	most, _ := strconv.ParseFloat(text, 64)
 	want := of(t, row, column)
+	off := math.Abs(got - want)
 	if relative {
-		most *= math.Abs(want)
+		off /= math.Abs(want)
 	}
-	if err != nil || !(math.Abs(got-want) <= most) {
+	t.Logf("off by %.2g of %s", off, row["tolerance"])
+	if err != nil || !(off <= most) {
 		t.Errorf("%v: %v, %v; want %v", row, got, err, want)
 	}
 }

@@ -53,10 +53,11 @@ type reading struct {
 }
 
 // near judges a result against the row's column by its tolerance, relative to
-// values above 1.
+// values above 1; go test -v prints how far off it is.
 func (r reading) near(got float64, err error, column string) {
 	r.t.Helper()
 	want := r.of(column)
+	r.t.Logf("%s off by %.2g of %s", column, math.Abs(got-want)/max(1, math.Abs(want)), r.row["tolerance"])
 	if err != nil || !(math.Abs(got-want) <= r.of("tolerance")*max(1, math.Abs(want))) {
 		r.t.Errorf("%v: %v, %v; want %v", r.row, got, err, want)
 	}

@@ -50,15 +50,16 @@ func number(t *testing.T, text string) float64 {
 	return x
 }
 
-// holds judges by "abs 1e-9" or "rel 1e-9".
+// holds judges by "abs 1e-9" or "rel 1e-9"; go test -v prints how far off it is.
 func holds(t *testing.T, got, want float64, tolerance string) bool {
 	t.Helper()
 	kind, text, _ := strings.Cut(tolerance, " ")
-	most := number(t, text)
+	off, most := math.Abs(got-want), number(t, text)
 	if kind == "rel" {
-		most *= math.Abs(want)
+		off /= math.Abs(want)
 	}
-	return math.Abs(got-want) <= most
+	t.Logf("off by %.2g of %s", off, tolerance)
+	return off <= most
 }
 
 func TestSettingsAreThoseOfTheHandbooks(t *testing.T) {

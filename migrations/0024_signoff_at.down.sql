@@ -1,0 +1,1 @@
+drop index signoff_at;
