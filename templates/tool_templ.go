@@ -1433,12 +1433,12 @@ func ToolLimits(p ToolLimitsPage) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 112, "<p class=\"links\"><a href=\"/tools\">Torque tools</a></p><h1>What torque tools may be off</h1><p class=\"lead\">What a tool’s certificate states counts first. Without one it is what stands here: the figures begin as ISO 6789-1:2017 is remembered, which nobody has confirmed. Look them up in the standard or the maker’s sheet, then confirm them.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 112, "<p class=\"links\"><a href=\"/tools\">Torque tools</a></p><h1>What torque tools may be off</h1><p class=\"lead\">What a tool’s certificate states counts first. Without one it is what stands here: the figures begin as ISO 6789-1:2017 is remembered, which nobody has confirmed. Look them up in the standard or the maker’s sheet, then confirm them.</p><div class=\"pair forms\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			for _, l := range p.Limits {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 113, "<form class=\"ruled plain\" method=\"post\" action=\"/tools/limits\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 113, "<form class=\"ruled\" method=\"post\" action=\"/tools/limits\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -1453,7 +1453,7 @@ func ToolLimits(p ToolLimitsPage) templ.Component {
 				var templ_7745c5c3_Var66 string
 				templ_7745c5c3_Var66, templ_7745c5c3_Err = templruntime.NewAttributeExpression(l.Kind).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/tool.templ`, Line: 285, Col: 51}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/tool.templ`, Line: 286, Col: 52}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var66)
 				if templ_7745c5c3_Err != nil {
@@ -1476,7 +1476,7 @@ func ToolLimits(p ToolLimitsPage) templ.Component {
 				var templ_7745c5c3_Var67 string
 				templ_7745c5c3_Var67, templ_7745c5c3_Err = templruntime.NewAttributeExpression(strconv.Itoa(l.Version)).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/tool.templ`, Line: 289, Col: 71}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/tool.templ`, Line: 290, Col: 72}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var67)
 				if templ_7745c5c3_Err != nil {
@@ -1489,7 +1489,7 @@ func ToolLimits(p ToolLimitsPage) templ.Component {
 				var templ_7745c5c3_Var68 string
 				templ_7745c5c3_Var68, templ_7745c5c3_Err = templ.JoinStringErrs(l.title())
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/tool.templ`, Line: 290, Col: 19}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/tool.templ`, Line: 291, Col: 20}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var68))
 				if templ_7745c5c3_Err != nil {
@@ -1513,9 +1513,9 @@ func ToolLimits(p ToolLimitsPage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var69 string
-				templ_7745c5c3_Var69, templ_7745c5c3_Err = templ.JoinStringErrs(l.Class.String())
+				templ_7745c5c3_Var69, templ_7745c5c3_Err = templ.JoinStringErrs(" " + l.Class.String())
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/tool.templ`, Line: 294, Col: 30}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/tool.templ`, Line: 295, Col: 37}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var69))
 				if templ_7745c5c3_Err != nil {
@@ -1533,6 +1533,10 @@ func ToolLimits(p ToolLimitsPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 124, "</div>")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
 			}
 			return nil
 		})
