@@ -60,6 +60,7 @@ var arrows = map[string]string{
 	"torque":     "",
 	"oil":        "",
 	"worktime":   "",
+	"vector":     "",
 	"airspring":  "",
 	"stat":       "",
 	"chart":      "",

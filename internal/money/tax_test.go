@@ -1,9 +1,6 @@
 package money_test
 
 import (
-	"encoding/csv"
-	"os"
-	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -12,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"damperdesk/internal/money"
+	"damperdesk/internal/vector"
 )
 
 // TestVectors runs every row of testdata/money. Amounts are in minor units.
@@ -20,38 +18,13 @@ func TestVectors(t *testing.T) {
 		"times": checkTimes, "tax": checkTax, "split": checkSplit,
 	} {
 		t.Run(file, func(t *testing.T) {
-			for i, row := range rows(t, file) {
+			for i, row := range vector.Rows(t, "money", file) {
 				t.Run(strconv.Itoa(i+2), func(t *testing.T) {
-					if row["source"] == "" {
-						t.Errorf("%s.csv line %d has no source", file, i+2)
-					}
 					check(t, row)
 				})
 			}
 		})
 	}
-}
-
-func rows(t *testing.T, file string) []map[string]string {
-	t.Helper()
-	f, err := os.Open(filepath.Join("..", "..", "testdata", "money", file+".csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	records, err := csv.NewReader(f).ReadAll()
-	if err != nil || len(records) < 2 {
-		t.Fatalf("%s.csv has %d lines, %v", file, len(records), err)
-	}
-	var all []map[string]string
-	for _, record := range records[1:] {
-		row := map[string]string{}
-		for i, cell := range record {
-			row[records[0][i]] = cell
-		}
-		all = append(all, row)
-	}
-	return all
 }
 
 func whole(t *testing.T, text string) []int64 {

@@ -1,74 +1,21 @@
 package oil
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"damperdesk/internal/vector"
 )
 
-// rows reads testdata/oil; every row has a source.
-func rows(t *testing.T, file string) []map[string]string {
-	t.Helper()
-	f, err := os.Open(filepath.Join("..", "..", "testdata", "oil", file+".csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	records, err := csv.NewReader(f).ReadAll()
-	if err != nil || len(records) < 2 {
-		t.Fatalf("%s.csv: %d lines, %v", file, len(records), err)
-	}
-	var all []map[string]string
-	for i, record := range records[1:] {
-		row := map[string]string{}
-		for at, cell := range record {
-			row[records[0][at]] = cell
-		}
-		if row["source"] == "" {
-			t.Errorf("%s.csv line %d has no source", file, i+2)
-		}
-		all = append(all, row)
-	}
-	return all
-}
-
-func (r reading) of(name string) float64 {
-	r.t.Helper()
-	x, err := strconv.ParseFloat(r.row[name], 64)
-	if err != nil {
-		r.t.Fatal(err)
-	}
-	return x
-}
-
-type reading struct {
-	t   *testing.T
-	row map[string]string
-}
-
-// near judges a result against the row's column by its tolerance, relative to
-// values above 1; go test -v prints how far off it is.
-func (r reading) near(got float64, err error, column string) {
-	r.t.Helper()
-	want := r.of(column)
-	r.t.Logf("%s off by %.2g of %s", column, math.Abs(got-want)/max(1, math.Abs(want)), r.row["tolerance"])
-	if err != nil || !(math.Abs(got-want) <= r.of("tolerance")*max(1, math.Abs(want))) {
-		r.t.Errorf("%v: %v, %v; want %v", r.row, got, err, want)
-	}
-}
-
 func TestViscosityIndex(t *testing.T) {
-	for _, row := range rows(t, "index") {
-		r := reading{t, row}
-		got, err := Index(r.of("v40"), r.of("v100"))
-		r.near(got, err, "index")
-		if Report(got) != int(r.of("report")) {
+	for _, row := range vector.Rows(t, "oil", "index") {
+		got, err := Index(row.Float(t, "v40"), row.Float(t, "v100"))
+		row.Near(t, got, err, "index")
+		if Report(got) != int(row.Float(t, "report")) {
 			t.Errorf("%v reports %d", row, Report(got))
 		}
 	}
@@ -78,14 +25,13 @@ func TestViscosityIndex(t *testing.T) {
 }
 
 func TestReferenceOils(t *testing.T) {
-	for _, row := range rows(t, "references") {
-		r := reading{t, row}
-		l, h := references(r.of("v100"))
+	for _, row := range vector.Rows(t, "oil", "references") {
+		l, h := references(row.Float(t, "v100"))
 		for _, c := range []struct {
 			got    float64
 			column string
 		}{{l, "L"}, {h, "H"}} {
-			if want := r.of(c.column); math.Abs(c.got-want) > r.of("tolerance") {
+			if want := row.Float(t, c.column); math.Abs(c.got-want) > row.Float(t, "tolerance") {
 				t.Errorf("%s at %s: %v, want %v", c.column, row["v100"], c.got, want)
 			}
 		}
@@ -101,14 +47,13 @@ func TestReferenceOils(t *testing.T) {
 }
 
 func TestViscosityAtATemperature(t *testing.T) {
-	for _, row := range rows(t, "temperature") {
-		r := reading{t, row}
-		line, err := Through(r.of("t1"), r.of("v1"), r.of("t2"), r.of("v2"))
+	for _, row := range vector.Rows(t, "oil", "temperature") {
+		line, err := Through(row.Float(t, "t1"), row.Float(t, "v1"), row.Float(t, "t2"), row.Float(t, "v2"))
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, err := line.At(r.of("t"))
-		r.near(got, err, "v")
+		got, err := line.At(row.Float(t, "t"))
+		row.Near(t, got, err, "v")
 	}
 	line, err := Through(40, 32, 100, 5.4) // A and B: ASTM D341 recomputed with 273.15
 	if err != nil || math.Abs(line.A-9.5308151) > 1e-7 || math.Abs(line.B-3.7465784) > 1e-7 {
@@ -117,24 +62,23 @@ func TestViscosityAtATemperature(t *testing.T) {
 }
 
 func TestBlends(t *testing.T) {
-	for _, row := range rows(t, "blend") {
-		r := reading{t, row}
+	for _, row := range vector.Rows(t, "oil", "blend") {
 		var parts []Part
 		for text := range strings.FieldsSeq(row["parts"]) {
 			v, share, _ := strings.Cut(text, ":")
-			parts = append(parts, Part{reading{t, map[string]string{"v": v}}.of("v"), reading{t, map[string]string{"v": share}}.of("v")})
+			part := vector.Row{"v": v, "share": share}
+			parts = append(parts, Part{part.Float(t, "v"), part.Float(t, "share")})
 		}
 		got, err := Refutas.Blend(parts)
-		r.near(got, err, "refutas")
+		row.Near(t, got, err, "refutas")
 		got, err = Walther.Blend(parts)
-		r.near(got, err, "walther")
+		row.Near(t, got, err, "walther")
 	}
-	for _, row := range rows(t, "thin") {
-		r := reading{t, row}
-		got, err := Refutas.Thin(r.of("thin"), r.of("thick"), r.of("want"))
-		r.near(got, err, "refutas")
-		got, err = Walther.Thin(r.of("thin"), r.of("thick"), r.of("want"))
-		r.near(got, err, "walther")
+	for _, row := range vector.Rows(t, "oil", "thin") {
+		got, err := Refutas.Thin(row.Float(t, "thin"), row.Float(t, "thick"), row.Float(t, "want"))
+		row.Near(t, got, err, "refutas")
+		got, err = Walther.Thin(row.Float(t, "thin"), row.Float(t, "thick"), row.Float(t, "want"))
+		row.Near(t, got, err, "walther")
 	}
 	// VBN of Maples 2000 recomputed; a page prints 12.492 for 2.234, which is 12.4902218.
 	for v, want := range map[float64]float64{5: 19.1735709, 20: 27.1105877, 2.234: 12.4902218} {
@@ -145,8 +89,8 @@ func TestBlends(t *testing.T) {
 }
 
 func TestGrades(t *testing.T) {
-	for _, row := range rows(t, "grade") {
-		vg, ok := Grade(reading{t, row}.of("v40"))
+	for _, row := range vector.Rows(t, "oil", "grade") {
+		vg, ok := Grade(row.Float(t, "v40"))
 		if got := strconv.Itoa(vg); ok && got != row["grade"] || ok == (row["grade"] == "none") {
 			t.Errorf("%s: VG %d, %v; want %s", row["v40"], vg, ok, row["grade"])
 		}

@@ -1,18 +1,16 @@
 package quantity_test
 
 import (
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
 	"testing"
 
 	"damperdesk/internal/quantity"
+	"damperdesk/internal/vector"
 )
 
 // TestVectors runs every row of testdata/quantity. In a cell, \u00a0 and its
@@ -27,9 +25,6 @@ func TestVectors(t *testing.T) {
 		t.Run(file, func(t *testing.T) {
 			for i, row := range rows(t, file) {
 				t.Run(strconv.Itoa(i+2), func(t *testing.T) {
-					if row["source"] == "" {
-						t.Errorf("%s.csv line %d has no source", file, i+2)
-					}
 					check(t, row)
 				})
 			}
@@ -39,30 +34,16 @@ func TestVectors(t *testing.T) {
 
 var escape = regexp.MustCompile(`\\u[0-9a-f]{4}`)
 
-func rows(t testing.TB, file string) []map[string]string {
+func rows(t testing.TB, file string) []vector.Row {
 	t.Helper()
-	f, err := os.Open(filepath.Join("..", "..", "testdata", "quantity", file+".csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	records, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(records) < 2 {
-		t.Fatalf("%s.csv has no rows", file)
-	}
-	var all []map[string]string
-	for _, record := range records[1:] {
-		row := map[string]string{}
-		for i, cell := range record {
-			row[records[0][i]] = escape.ReplaceAllStringFunc(cell, func(e string) string {
+	all := vector.Rows(t, "quantity", file)
+	for _, row := range all {
+		for name, cell := range row {
+			row[name] = escape.ReplaceAllStringFunc(cell, func(e string) string {
 				code, _ := strconv.ParseUint(e[2:], 16, 32)
 				return string(rune(code))
 			})
 		}
-		all = append(all, row)
 	}
 	return all
 }

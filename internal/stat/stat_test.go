@@ -1,12 +1,9 @@
 package stat_test
 
 import (
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -15,12 +12,13 @@ import (
 	"pgregory.net/rapid"
 
 	"damperdesk/internal/stat"
+	"damperdesk/internal/vector"
 )
 
 // TestVectors runs every row of testdata/stat. A first expected cell of "too
 // few" or "refused" asks for that instead of a value.
 func TestVectors(t *testing.T) {
-	for file, check := range map[string]func(*testing.T, map[string]string){
+	for file, check := range map[string]func(*testing.T, vector.Row){
 		"quantile":    checkQuantile,
 		"wilson":      checkWilson,
 		"poisson":     checkPoisson,
@@ -29,41 +27,13 @@ func TestVectors(t *testing.T) {
 		"signals":     checkSignals,
 	} {
 		t.Run(file, func(t *testing.T) {
-			for i, row := range rows(t, file) {
+			for i, row := range vector.Rows(t, "stat", file) {
 				t.Run(strconv.Itoa(i+2), func(t *testing.T) {
-					if row["source"] == "" {
-						t.Errorf("%s.csv line %d has no source", file, i+2)
-					}
 					check(t, row)
 				})
 			}
 		})
 	}
-}
-
-func rows(t *testing.T, file string) []map[string]string {
-	t.Helper()
-	f, err := os.Open(filepath.Join("..", "..", "testdata", "stat", file+".csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	records, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(records) < 2 {
-		t.Fatalf("%s.csv has no rows", file)
-	}
-	var all []map[string]string
-	for _, record := range records[1:] {
-		row := map[string]string{}
-		for i, cell := range record {
-			row[records[0][i]] = cell
-		}
-		all = append(all, row)
-	}
-	return all
 }
 
 func float(t *testing.T, text string) float64 {
@@ -116,59 +86,52 @@ func answered(t *testing.T, want string, err error) bool {
 	return err == nil
 }
 
-func near(t *testing.T, what string, got float64, row map[string]string) {
-	t.Helper()
-	if want := float(t, row[what]); math.Abs(got-want) > float(t, row["tolerance"]) {
-		t.Errorf("%v: %s %v, want %v", row, what, got, want)
-	}
-}
-
-func checkQuantile(t *testing.T, row map[string]string) {
+func checkQuantile(t *testing.T, row vector.Row) {
 	x := floats(t, row["x"])
 	before := slices.Clone(x)
 	got, err := stat.Quantile(x, float(t, row["p"]))
 	if answered(t, row["want"], err) {
-		near(t, "want", got, row)
+		row.Near(t, got, err, "want")
 		if !slices.Equal(x, before) {
 			t.Errorf("the values were moved to %v", x)
 		}
 	}
 }
 
-func checkWilson(t *testing.T, row map[string]string) {
+func checkWilson(t *testing.T, row vector.Row) {
 	got, err := stat.Wilson(whole(t, row["k"]), whole(t, row["n"]), float(t, row["level"]))
 	if answered(t, row["low"], err) {
-		near(t, "low", got.Low, row)
-		near(t, "high", got.High, row)
+		row.Near(t, got.Low, err, "low")
+		row.Near(t, got.High, err, "high")
 	}
 }
 
-func checkPoisson(t *testing.T, row map[string]string) {
+func checkPoisson(t *testing.T, row vector.Row) {
 	got, err := stat.Poisson(whole(t, row["k"]), float(t, row["level"]))
 	if answered(t, row["low"], err) {
-		near(t, "low", got.Low, row)
-		near(t, "high", got.High, row)
+		row.Near(t, got.Low, err, "low")
+		row.Near(t, got.High, err, "high")
 	}
 }
 
-func checkLeast(t *testing.T, row map[string]string) {
+func checkLeast(t *testing.T, row vector.Row) {
 	got, err := stat.Least(float(t, row["p"]), float(t, row["sure"]))
 	if answered(t, row["want"], err) && got != whole(t, row["want"]) {
 		t.Errorf("%v: %d", row, got)
 	}
 }
 
-func checkIndividuals(t *testing.T, row map[string]string) {
+func checkIndividuals(t *testing.T, row vector.Row) {
 	got, err := stat.Individuals(floats(t, row["x"]))
 	if answered(t, row["mean"], err) {
-		near(t, "mean", got.Mean, row)
-		near(t, "range", got.Range, row)
-		near(t, "low", got.Low, row)
-		near(t, "high", got.High, row)
+		row.Near(t, got.Mean, err, "mean")
+		row.Near(t, got.Range, err, "range")
+		row.Near(t, got.Low, err, "low")
+		row.Near(t, got.High, err, "high")
 	}
 }
 
-func checkSignals(t *testing.T, row map[string]string) {
+func checkSignals(t *testing.T, row vector.Row) {
 	limits := stat.Limits{Mean: float(t, row["mean"]), Low: float(t, row["low"]), High: float(t, row["high"])}
 	words := map[stat.Signal]string{stat.Above: "above", stat.Below: "below", stat.Over: "over", stat.Under: "under"}
 	var got []string

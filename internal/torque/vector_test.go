@@ -1,11 +1,7 @@
 package torque_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"path/filepath"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -13,67 +9,19 @@ import (
 
 	"damperdesk/internal/quantity"
 	"damperdesk/internal/torque"
+	"damperdesk/internal/vector"
 )
 
-// rows reads testdata/torque; every row has a source.
-func rows(t *testing.T, file string) []map[string]string {
-	t.Helper()
-	f, err := os.Open(filepath.Join("..", "..", "testdata", "torque", file+".csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	records, err := csv.NewReader(f).ReadAll()
-	if err != nil || len(records) < 2 {
-		t.Fatalf("%s.csv: %d lines, %v", file, len(records), err)
-	}
-	var all []map[string]string
-	for i, record := range records[1:] {
-		row := map[string]string{}
-		for at, cell := range record {
-			row[records[0][at]] = cell
-		}
-		if row["source"] == "" {
-			t.Errorf("%s.csv line %d has no source", file, i+2)
-		}
-		all = append(all, row)
-	}
-	return all
-}
-
-func number(t *testing.T, text string) float64 {
-	t.Helper()
-	x, err := strconv.ParseFloat(text, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return x
-}
-
-// holds judges by "abs 1e-9" or "rel 1e-9"; go test -v prints how far off it is.
-func holds(t *testing.T, got, want float64, tolerance string) bool {
-	t.Helper()
-	kind, text, _ := strings.Cut(tolerance, " ")
-	off, most := math.Abs(got-want), number(t, text)
-	if kind == "rel" {
-		off /= math.Abs(want)
-	}
-	t.Logf("off by %.2g of %s", off, tolerance)
-	return off <= most
-}
-
 func TestSettingsAreThoseOfTheHandbooks(t *testing.T) {
-	for _, row := range rows(t, "arm") {
-		arm := torque.Arm{Length: number(t, row["length"]), Extension: number(t, row["extension"]), Angle: number(t, row["angle"])}
+	for _, row := range vector.Rows(t, "torque", "arm") {
+		arm := torque.Arm{Length: row.Float(t, "length"), Extension: row.Float(t, "extension"), Angle: row.Float(t, "angle")}
 		unit := quantity.Unit(row["unit"])
-		nm, err := quantity.FromUnit(quantity.KindTorque, number(t, row["torque"]), unit)
+		nm, err := quantity.FromUnit(quantity.KindTorque, row.Float(t, "torque"), unit)
 		if err != nil {
 			t.Fatal(err)
 		}
 		set, err := arm.Setting(nm)
-		if got := quantity.Convert(quantity.KindTorque, set, unit); err != nil || !holds(t, got, number(t, row["setting"]), row["tolerance"]) {
-			t.Errorf("%+v for %s %s: set %v, %v; want %s (%s)", arm, row["torque"], unit, got, err, row["setting"], row["source"])
-		}
+		row.Near(t, quantity.Convert(quantity.KindTorque, set, unit), err, "setting")
 		if back, err := arm.Applied(set); err != nil || math.Abs(back-nm) > 1e-12*nm {
 			t.Errorf("%+v set to %v applies %v, %v; want %v", arm, set, back, err, nm)
 		}
@@ -81,15 +29,16 @@ func TestSettingsAreThoseOfTheHandbooks(t *testing.T) {
 }
 
 func TestDeviationsAreThoseOfTheStandard(t *testing.T) {
-	for _, row := range rows(t, "deviation") {
-		p := torque.Point{Set: number(t, row["set"]), Reference: number(t, row["reference"])}
-		list, err := torque.Judge([]torque.Point{p}, number(t, row["share"]))
+	for _, row := range vector.Rows(t, "torque", "deviation") {
+		p := torque.Point{Set: row.Float(t, "set"), Reference: row.Float(t, "reference")}
+		list, err := torque.Judge([]torque.Point{p}, row.Float(t, "share"))
 		if err != nil {
 			t.Fatal(err)
 		}
 		r := list[0]
-		if math.Abs(r.Deviation-number(t, row["deviation"])) > number(t, row["tolerance"]) || r.Passed != (row["passed"] == "yes") {
-			t.Errorf("%+v: %v, passed %v; want %s, %s", p, r.Deviation, r.Passed, row["deviation"], row["passed"])
+		row.Near(t, r.Deviation, nil, "deviation")
+		if r.Passed != (row["passed"] == "yes") {
+			t.Errorf("%+v: passed %v, want %s", p, r.Passed, row["passed"])
 		}
 	}
 }
@@ -100,9 +49,9 @@ var reasons = map[string]torque.Reason{
 }
 
 func TestAToolSuitsATorqueOrSaysWhyNot(t *testing.T) {
-	for _, row := range rows(t, "suit") {
-		tool := torque.Tool{Min: number(t, row["min"]), Max: number(t, row["max"]), Step: number(t, row["step"]), Clicks: row["clicks"] == "yes", Share: number(t, row["share"])}
-		w := torque.Window{Nominal: number(t, row["nominal"]), Low: number(t, row["low"]), High: number(t, row["high"])}
+	for _, row := range vector.Rows(t, "torque", "suit") {
+		tool := torque.Tool{Min: row.Float(t, "min"), Max: row.Float(t, "max"), Step: row.Float(t, "step"), Clicks: row["clicks"] == "yes", Share: row.Float(t, "share")}
+		w := torque.Window{Nominal: row.Float(t, "nominal"), Low: row.Float(t, "low"), High: row.Float(t, "high")}
 		want, known := reasons[row["want"]]
 		if got := tool.Suit(w); !known || got != want {
 			t.Errorf("%+v for %+v: %v, want %s (%s)", tool, w, got, row["want"], row["source"])

@@ -1,16 +1,14 @@
 package worktime
 
 import (
-	"encoding/csv"
-	"os"
-	"path/filepath"
-	"strconv"
 	"strings"
 	"testing"
 	"time"
 	_ "time/tzdata"
 
 	"pgregory.net/rapid"
+
+	"damperdesk/internal/vector"
 )
 
 func zone(t *testing.T, name string) *time.Location {
@@ -180,36 +178,20 @@ func TestNextLooksPastALongWinterBreak(t *testing.T) {
 }
 
 func TestBetween(t *testing.T) {
-	f, err := os.Open(filepath.Join("..", "..", "testdata", "worktime", "between.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	records, err := csv.NewReader(f).ReadAll()
-	if err != nil || len(records) < 2 {
-		t.Fatalf("%d lines, %v", len(records), err)
-	}
-	for _, r := range records[1:] {
+	for _, row := range vector.Rows(t, "worktime", "between") {
 		var spans []Span
-		for text := range strings.FieldsSeq(r[1]) {
+		for text := range strings.FieldsSeq(row["spans"]) {
 			from, to, _ := strings.Cut(text, "-")
-			a, errA := strconv.Atoi(from)
-			b, errB := strconv.Atoi(to)
-			if errA != nil || errB != nil {
-				t.Fatalf("span %q", text)
-			}
-			spans = append(spans, Span{60 * a, 60 * b})
+			span := vector.Row{"from": from, "to": to}
+			spans = append(spans, Span{60 * int(span.Float(t, "from")), 60 * int(span.Float(t, "to"))})
 		}
-		from, errA := time.Parse(time.RFC3339, r[2])
-		to, errB := time.Parse(time.RFC3339, r[3])
-		hours, errC := strconv.ParseFloat(r[4], 64)
-		if errA != nil || errB != nil || errC != nil || r[5] == "" {
-			t.Fatalf("%v: %v, %v, %v", r, errA, errB, errC)
+		from, errFrom := time.Parse(time.RFC3339, row["from"])
+		to, errTo := time.Parse(time.RFC3339, row["to"])
+		if errFrom != nil || errTo != nil {
+			t.Fatal(errFrom, errTo)
 		}
-		c := calendar(t, zone(t, r[0]), everyDay(spans...))
-		if got := c.Between(from, to).Hours(); got != hours {
-			t.Errorf("%v: %v h", r, got)
-		}
+		c := calendar(t, zone(t, row["zone"]), everyDay(spans...))
+		row.Near(t, c.Between(from, to).Hours(), nil, "hours")
 	}
 }
 
