@@ -31,6 +31,8 @@ func TestMarksAroundATorque(t *testing.T) {
 		{"lbf·in by fives", click(1, 1, 20, quantity.PoundForceInch, 5), foot, []string{"55", "60", "65", "70", "75"}, "65"},
 		{"only the mark above is inside", click(1, 2, 15, quantity.NewtonMetre, 1), Window{7.3, 0, 0.9}, []string{"6", "7", "8", "9", "10"}, "8"},
 		{"no mark inside", click(1, 2, 15, quantity.NewtonMetre, 1), Window{7.4, 0.2, 0.2}, []string{"5", "6", "7", "8", "9"}, ""},
+		// Set to 7.4 and 4 % off it may bring 7.7: ISO 6789-1, from memory; by hand.
+		{"the nearest that stays inside whatever it is off", click(1, 2, 15, quantity.NewtonMetre, 0.1), Window{7.4, 0.6, 0.2}, []string{"7", "7.1", "7.2", "7.3", "7.4"}, "7.2"},
 		{"no window", click(1, 2, 15, quantity.NewtonMetre, 1), Window{7.4, 0, 0}, []string{"5.4", "6.4", "7.4", "8.4", "9.4"}, "7.4"},
 		{"the end of the scale", click(1, 2, 7.4, quantity.NewtonMetre, 0.1), foot, []string{"7.1", "7.2", "7.3", "7.4"}, "7.3"},
 		{"a dial reads", tool.Tool{Kind: "dial wrench", RangeMinNm: 1, RangeMaxNm: 20, Unit: quantity.NewtonMetre, Graduation: 0.1}, foot, nil, ""},
