@@ -61,25 +61,41 @@ func Fit(assumed Spring, pairs []Pair, load, around float64) (Fitted, error) {
 }
 
 // withArea scales the areas so that the squares of what the pressures miss are
-// least. A load on a spring k times as large is a load/k on this one, in which
-// the pressures are linear.
+// least. Spacers keep their volume and so fill another part of the column, which
+// takes a few rounds.
 func withArea(s Spring, pairs []Pair, load, around float64) (Spring, error) {
+	for range 100 {
+		k, err := s.scale(pairs, load, around)
+		if err != nil {
+			return s, err
+		}
+		s.Area, s.Negative = s.Area*k, s.Negative*k
+		if s.Spacer == 0 || math.Abs(k-1) < 1e-12 {
+			break
+		}
+	}
+	return s, nil
+}
+
+// scale is by how much the areas are too small. What air holds grows with them,
+// so that the load and the top-out spring on a spring k times as large are a k-th
+// of them on this one; in 1/k the pressures are linear.
+func (s Spring) scale(pairs []Pair, load, around float64) (float64, error) {
 	var xy, xx float64
 	for _, p := range pairs {
 		bare, err := s.Pressure(load, p.Sag, around)
 		if err != nil {
-			return s, err
+			return 0, err
 		}
-		slope := load / s.gain(p.Sag) // of the pressure, by 1/k
-		rest := bare - slope          // at 1/k = 0
+		slope := (load + s.TopOut*s.topOut(p.Sag)) / s.gain(p.Sag) // of the pressure, by 1/k
+		rest := bare - slope                                       // at 1/k = 0
 		xy, xx = xy+slope*(p.Gauge-rest), xx+slope*slope
 	}
 	k := xx / xy
 	if !(k > 0) || math.IsInf(k, 0) {
-		return s, errors.New("pairs of pressure and sag: no spring sags so")
+		return 0, errors.New("pairs of pressure and sag: no spring sags so")
 	}
-	s.Area, s.Negative = s.Area*k, s.Negative*k
-	return s, nil
+	return k, nil
 }
 
 // bestColumn is the spring with the column that misses the pressures least; ok

@@ -102,7 +102,7 @@ func (c Charged) Force(x float64) float64 {
 }
 
 // topOut is how far the top-out spring is pressed together.
-func (c Charged) topOut(x float64) float64 { return max(0, c.TopOutLength-x) }
+func (s Spring) topOut(x float64) float64 { return max(0, s.TopOutLength-x) }
 
 // Stiffness is how fast the force grows, in N/m.
 func (c Charged) Stiffness(x float64) float64 {

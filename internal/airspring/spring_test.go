@@ -180,6 +180,25 @@ func TestFitFindsTheSpring(t *testing.T) {
 	}
 }
 
+// Spacers keep their volume while the areas are fitted, and a top-out spring its
+// force: each pair made by such a spring leads back to its area.
+func TestFitKeepsSpacersAndTopOut(t *testing.T) {
+	truth := balanced
+	truth.Spacer, truth.Column = 3e-5, truth.Column+0.03
+	for _, sag := range []float64{0.004, 0.03} { // on the top-out spring, and off it
+		p, err := truth.Pressure(420, sag, airspring.SeaLevel)
+		if err != nil {
+			t.Fatal(err)
+		}
+		assumed := truth
+		assumed.Area, assumed.Negative = truth.Area*1.3, truth.Negative*1.3
+		got, err := airspring.Fit(assumed, []airspring.Pair{{Gauge: p, Sag: sag}}, 420, airspring.SeaLevel)
+		if err != nil || math.Abs(got.Area-truth.Area) > 1e-9*truth.Area || got.Spacer != truth.Spacer || got.Worst > 1e-3 {
+			t.Errorf("sag %v: area %v, %v, misses %v Pa; want %v", sag, got.Area, err, got.Worst, truth.Area)
+		}
+	}
+}
+
 func TestNextStaysInTheMakersLimits(t *testing.T) {
 	next := func(sag float64) (float64, airspring.Bound) {
 		p, bound, err := plain.Next(500, sag, airspring.SeaLevel, airspring.Limits{Least: 3e5, Most: 5e5})
