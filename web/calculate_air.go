@@ -136,7 +136,8 @@ func sagAnswer(a asking) (*templates.Answer, error) {
 	}
 	next, bound, err := fitted.Next(load, want/100*travel, airspring.SeaLevel, limits)
 	if err != nil {
-		return nil, refused(err)
+		a.wrong("want", "Without any air it holds the rider before that: take less sag.")
+		return nil, nil
 	}
 	answer := &templates.Answer{
 		Formula: "Force = area × pressure of the squeezed air, less that of the negative chamber; pressure × volume stays as it is when pressed slowly. The area is what makes the measured sag come out" + fittedWords(fitted) + ".",

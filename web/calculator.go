@@ -79,14 +79,13 @@ func (a *App) calculate(w http.ResponseWriter, r *http.Request) error {
 	status := http.StatusOK
 	if base.Typed = prefilled(query, page.Fields); asksAll(query, page.Fields) {
 		page.Answer, err = c.answer(ask)
-		if f.err() != nil {
+		switch {
+		case f.err() != nil:
 			page.Answer, status, base.Errors = nil, http.StatusUnprocessableEntity, f.faults
-		} else if err != nil {
-			if errors.As(err, new(kernelError)) {
-				page.Answer, status, base.Problem = nil, http.StatusUnprocessableEntity, err.Error()
-			} else {
-				return err
-			}
+		case errors.As(err, new(kernelError)):
+			page.Answer, status, base.Problem = nil, http.StatusUnprocessableEntity, err.Error()
+		case err != nil:
+			return err
 		}
 	}
 	page.Base = base

@@ -102,6 +102,11 @@ func TestACalculatorKeepsWhatItCannotAnswer(t *testing.T) {
 		wantWords("#answer", "these two can make from 7.5 to 16.1")
 	b.get(calculatorURL("torque", "torque", "7.3", "tool", "", "length", "300", "extension", "300", "angle", "180")).want(http.StatusUnprocessableEntity).
 		wantWords("#answer", "nothing is tightened so")
+	p := b.get(calculatorURL("sag", "pressure", "5 psi", "sag", "30", "pressure2", "", "sag2", "", "travel", "150", "want", "60", "least", "", "most", "", "rider", "")).
+		want(http.StatusUnprocessableEntity)
+	if !strings.Contains(p.wrong("want"), "take less sag") {
+		t.Errorf("more sag than an empty fork has: %q", p.wrong("want"))
+	}
 	b.get("/calculators/abacus").want(http.StatusNotFound)
 }
 

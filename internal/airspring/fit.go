@@ -83,13 +83,11 @@ func withArea(s Spring, pairs []Pair, load, around float64) (Spring, error) {
 func (s Spring) scale(pairs []Pair, load, around float64) (float64, error) {
 	var xy, xx float64
 	for _, p := range pairs {
-		bare, err := s.Pressure(load, p.Sag, around)
+		held, rest, err := s.needs(load, p.Sag, around)
 		if err != nil {
 			return 0, err
 		}
-		slope := (load + s.TopOut*s.topOut(p.Sag)) / s.gain(p.Sag) // of the pressure, by 1/k
-		rest := bare - slope                                       // at 1/k = 0
-		xy, xx = xy+slope*(p.Gauge-rest), xx+slope*slope
+		xy, xx = xy+held*(p.Gauge-rest), xx+held*held
 	}
 	k := xx / xy
 	if !(k > 0) || math.IsInf(k, 0) {

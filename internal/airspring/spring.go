@@ -169,23 +169,34 @@ func (s Spring) gain(x float64) float64 {
 
 // Pressure is the gauge pressure at which a load in N sags to a travel, slowly.
 func (s Spring) Pressure(load, sag, around float64) (float64, error) {
-	if !(load > 0) || math.IsInf(load, 0) {
-		return 0, fmt.Errorf("load %v N: it lies above zero", load)
-	}
-	if !(sag > 0 && sag < s.Travel) {
-		return 0, fmt.Errorf("sag %v m: it lies above zero and below the travel, %v m", sag, s.Travel)
-	}
-	c, err := s.Charge(0, around, Slow)
+	held, rest, err := s.needs(load, sag, around)
 	if err != nil {
 		return 0, err
 	}
-	g := s.gain(sag)
-	if !(g > 0) {
-		return 0, fmt.Errorf("sag %v m: there the negative chamber holds whatever is pumped in", sag)
-	}
-	p := (load - c.Force(sag)) / g
-	if p < 0 {
+	if held+rest < 0 {
 		return 0, fmt.Errorf("sag %v m: without any air it holds more than %v N there", sag, load)
 	}
-	return p, nil
+	return held + rest, nil
+}
+
+// needs is the pressure in two parts: what holds the load and the top-out spring,
+// and what the air around takes off it, which is the same at any size of spring.
+// Together they may be below zero.
+func (s Spring) needs(load, sag, around float64) (held, rest float64, err error) {
+	if !(load > 0) || math.IsInf(load, 0) {
+		return 0, 0, fmt.Errorf("load %v N: it lies above zero", load)
+	}
+	if !(sag > 0 && sag < s.Travel) {
+		return 0, 0, fmt.Errorf("sag %v m: it lies above zero and below the travel, %v m", sag, s.Travel)
+	}
+	empty, err := s.Charge(0, around, Slow)
+	if err != nil {
+		return 0, 0, err
+	}
+	g := s.gain(sag)
+	if !(g > 0) {
+		return 0, 0, fmt.Errorf("sag %v m: there the negative chamber holds whatever is pumped in", sag)
+	}
+	pressed := s.TopOut * s.topOut(sag)
+	return (load + pressed) / g, -(empty.Force(sag) + pressed) / g, nil
 }

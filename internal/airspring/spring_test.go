@@ -199,6 +199,24 @@ func TestFitKeepsSpacersAndTopOut(t *testing.T) {
 	}
 }
 
+// A light rider on a spring that was assumed far too large is fitted all the
+// same.
+func TestFitOfALightRider(t *testing.T) {
+	small := balanced
+	small.Area, small.Negative = balanced.Area/5, balanced.Negative/5
+	p, err := small.Pressure(80, 0.07, airspring.SeaLevel)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := balanced.Pressure(80, 0.07, airspring.SeaLevel); err == nil {
+		t.Fatal("the assumed spring could hold so little: the test says nothing")
+	}
+	got, err := airspring.Fit(balanced, []airspring.Pair{{Gauge: p, Sag: 0.07}}, 80, airspring.SeaLevel)
+	if err != nil || math.Abs(got.Area-small.Area) > 1e-9*small.Area {
+		t.Errorf("area %v, %v; want %v", got.Area, err, small.Area)
+	}
+}
+
 func TestNextStaysInTheMakersLimits(t *testing.T) {
 	next := func(sag float64) (float64, airspring.Bound) {
 		p, bound, err := plain.Next(500, sag, airspring.SeaLevel, airspring.Limits{Least: 3e5, Most: 5e5})
