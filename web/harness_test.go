@@ -10,6 +10,7 @@ import (
 	"net/http/httptest"
 	"net/url"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -31,12 +32,30 @@ func TestMain(m *testing.M) {
 	dbtest.Main(m)
 }
 
+// journal is what servers of a test log, several of them at once.
+type journal struct {
+	mu   sync.Mutex
+	text strings.Builder
+}
+
+func (j *journal) Write(p []byte) (int, error) {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return j.text.Write(p)
+}
+
+func (j *journal) String() string {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return j.text.String()
+}
+
 // site is a running app on a database of the test's own, at dbtest.Now.
 type site struct {
 	t    *testing.T
 	pool *db.Pool
 	url  string
-	log  *bytes.Buffer
+	log  *journal
 	late *atomic.Int64 // how long after dbtest.Now it is, in nanoseconds
 }
 
@@ -61,7 +80,7 @@ func server(t *testing.T) *site {
 // bareServer runs the app on an empty database.
 func bareServer(t *testing.T) *site {
 	t.Helper()
-	s := &site{t: t, pool: dbtest.Clone(t), log: &bytes.Buffer{}, late: &atomic.Int64{}}
+	s := &site{t: t, pool: dbtest.Clone(t), log: &journal{}, late: &atomic.Int64{}}
 	hub := live.NewHub()
 	ctx, stop := context.WithCancel(context.Background())
 	log := slog.New(slog.NewTextHandler(s.log, nil))
