@@ -130,7 +130,7 @@ func (l ToolLimit) title() string {
 }
 
 func (l ToolLimit) percent() string {
-	return strconv.FormatFloat(math.Round(l.Share*1e4)/100, 'f', -1, 64)
+	return strings.TrimSuffix(tool.PerCent(l.Share), "\u00a0%")
 }
 
 func (l ToolLimit) standing() (Shape, string) {

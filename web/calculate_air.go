@@ -13,7 +13,7 @@ import (
 func movedFields(a asking) ([]templates.CalculatorField, error) {
 	return []templates.CalculatorField{
 		input("pressure", "Pressure on the gauge", string(a.prefs.Unit(quantity.KindPressure)), "", ""),
-		input("t1", "Set at", "°C", "20", "Of the air in the spring, which takes an hour to follow the room."),
+		input("t1", "Set at", "°C", "20", "Of the air in the spring: let it stand in the room first."),
 		input("h1", "at a height of", "m", "0", "Above the sea."),
 		input("t2", "Ridden at", "°C", "0", ""),
 		input("h2", "at a height of", "m", "0", ""),

@@ -44,7 +44,7 @@ func fluidAnswer(a asking) (*templates.Answer, error) {
 	answer := &templates.Answer{
 		Formula: fmt.Sprintf("log log (v + 0.7) = A − B log T, T in kelvin, through the two points: A = %.4f, B = %.4f. The index compares the fall from 40 to 100 °C with that of two reference oils.", line.A, line.B),
 		Source:  "ASTM D341 for the temperature, ASTM D2270 for the index, ISO 3448 for the grade.",
-		Limits:  "For the fluid as it was measured, from 2 mm²/s up. A number with “wt” is no viscosity: makers give it by habit, and two fluids of one number may differ by half. Compare mm²/s at 40 °C, and the index.",
+		Limits:  "For the fluid as it was measured, from 2 mm²/s up. A number with “wt” is no viscosity: makers give it by habit, and two fluids of one number may differ by half: common practice (no source). Compare mm²/s at 40 °C, and the index.",
 	}
 	answer.Lines = []templates.AnswerLine{{Term: fmt.Sprintf("At %s °C", digits(at, 4)), Words: one(v) + " " + viscosityUnit}}
 	if v40, err := line.At(40); err == nil {

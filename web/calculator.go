@@ -192,7 +192,7 @@ func unitAnswer(a asking) (*templates.Answer, error) {
 		}
 		for _, u := range quantity.Units(kind) {
 			answer.Lines = append(answer.Lines, templates.AnswerLine{Term: "In " + string(u),
-				Words: quantity.Format(kind, v.SI, u), Note: digits(quantity.Convert(kind, v.SI, u), 9) + " unrounded"})
+				Words: quantity.Format(kind, v.SI, u), Note: digits(quantity.Convert(kind, v.SI, u), 9) + " " + string(u) + " unrounded"})
 		}
 		return answer, nil
 	}

@@ -33,8 +33,8 @@ func TestCalculatorsSayWhatIsPublished(t *testing.T) {
 	for _, c := range []struct {
 		source, at, term, want string
 	}{
-		{"NIST SP 811, B.8: 62 lbf·in is 7.00505939971 N·m", calculatorURL("units", "value", "62 lbf·in"), "In N·m", "7 N·m 7.0050594 unrounded"},
-		{"NIST SP 811, B.8: 85 psi is 5.86054369919 bar", calculatorURL("units", "value", "85 psi"), "In bar", "5.85 bar 5.8605437 unrounded"},
+		{"NIST SP 811, B.8: 62 lbf·in is 7.00505939971 N·m", calculatorURL("units", "value", "62 lbf·in"), "In N·m", "7 N·m 7.0050594 N·m unrounded"},
+		{"NIST SP 811, B.8: 85 psi is 5.86054369919 bar", calculatorURL("units", "value", "85 psi"), "In bar", "5.85 bar 5.8605437 bar unrounded"},
 		{"US Army TM 9-254: set 60, applied 70", calculatorURL("torque", "torque", "70 lbf·in", "tool", "", "length", "12 in", "extension", "2 in", "angle", "0"),
 			"Set the wrench to", "6.8 N·m 60 lbf·in; 6.779 N·m unrounded"},
 		{"85 psi set at 20 °C reads 78.19830 psi at 0 °C: ideal gas", calculatorURL("pressure", "pressure", "85 psi", "t1", "20", "h1", "0", "t2", "0", "h2", "0"),

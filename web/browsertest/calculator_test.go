@@ -15,14 +15,14 @@ func calculated(t *testing.T, d desk) {
 	h, other := d.sit(t, "Ines", 768, 1024), d.sit(t, "Odile", 768, 1024)
 	h.goTo("/calculators/units")
 	h.typeKeys(`[name="value"]`, "62 lbf·in")
-	h.reads("#answer", "7.0050594 unrounded")
+	h.reads("#answer", "7.0050594 N·m unrounded")
 	address, err := browsertest.Eval[string](h.Tab, "location.pathname + location.search")
 	h.must(err, "read the address")
 	if !strings.HasPrefix(address, "/calculators/units?value=62") {
 		t.Fatalf("the address is %q", address)
 	}
 	other.goTo(address)
-	other.reads("#answer", "7.0050594 unrounded")
+	other.reads("#answer", "7.0050594 N·m unrounded")
 	h.typeKeys(`[name="value"]`, "!")
 	h.reads("#answer", "No answer yet. Type a number with its unit")
 }
