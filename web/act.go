@@ -18,6 +18,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/intent"
 	"damperdesk/internal/shop"
+	"damperdesk/internal/staff"
 	"damperdesk/templates"
 )
 
@@ -46,16 +47,38 @@ func (a *App) do(r *http.Request, kind string, do work) (to string, err error) {
 	}
 	who, device := person(r), tablet(r).ID
 	by := history.By{At: a.Now().UTC(), Staff: who.ID, Roles: who.Roles, Device: device, Intent: id}
-	act := intent.Act{ID: id, Kind: kind, Actor: who.ID, Device: device, Fingerprint: fingerprint(r.URL.Path, r.PostForm), At: by.At}
+	print, err := a.fingerprint(r, id)
+	if err != nil {
+		return "", err
+	}
+	act := intent.Act{ID: id, Kind: kind, Actor: who.ID, Device: device, Fingerprint: print, At: by.At}
 	return intent.Do(r.Context(), a.pool, act, func(tx pgx.Tx) (string, error) {
 		return do(r.Context(), tx, by)
 	})
 }
 
-// fingerprint tells one filled form from another: the address and every field
-// but pass-phrases and PINs, in a fixed order. It is stored, and would be a
-// quick way to try those out.
-func fingerprint(path string, fields url.Values) []byte {
+// fingerprint tells one sent form from another. It is stored, and a plain hash
+// would be a quick way to try out pass-phrases and PINs: a new one goes in by
+// its staff.Mark, the present one that confirms it not at all.
+func (a *App) fingerprint(r *http.Request, act uuid.UUID) ([]byte, error) {
+	print := openly(r.URL.Path, r.PostForm)
+	for _, name := range []string{"passphrase", "pin"} {
+		secret := r.PostForm.Get(name)
+		if secret == "" || r.PostForm.Has("who") {
+			continue
+		}
+		mark, err := staff.Mark(r.Context(), a.LinkKey, act, secret)
+		if err != nil {
+			return nil, err
+		}
+		print = append(print, mark...)
+	}
+	return print, nil
+}
+
+// openly is the fingerprint of the address and of every field that is no
+// secret, in a fixed order.
+func openly(path string, fields url.Values) []byte {
 	h := sha256.New()
 	fmt.Fprintf(h, "%q", path)
 	for _, name := range slices.Sorted(maps.Keys(fields)) {

@@ -41,9 +41,9 @@ func TestALostSignInOnATabletKeepsTheTypedForm(t *testing.T) {
 }
 
 func TestAPINIsOutOfWhatIsStored(t *testing.T) {
-	one := fingerprint("/x", map[string][]string{"who": {"7"}, "pin": {"1"}, "pin-again": {"1"}})
-	two := fingerprint("/x", map[string][]string{"who": {"7"}, "pin": {"2"}, "pin-again": {"2"}})
-	other := fingerprint("/x", map[string][]string{"who": {"8"}, "pin": {"1"}, "pinned": {"1"}})
+	one := openly("/x", map[string][]string{"who": {"7"}, "pin": {"1"}, "pin-again": {"1"}})
+	two := openly("/x", map[string][]string{"who": {"7"}, "pin": {"2"}, "pin-again": {"2"}})
+	other := openly("/x", map[string][]string{"who": {"8"}, "pin": {"1"}, "pinned": {"1"}})
 	if string(one) != string(two) || string(one) == string(other) {
 		t.Error("the fingerprint depends on the PIN, or not on the rest")
 	}

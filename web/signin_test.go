@@ -165,15 +165,17 @@ func TestANewPassphraseSignsOutOtherDevices(t *testing.T) {
 	for range 2 { // a second press leads to the same place
 		here.post("/me/passphrase", fields...).wantTo("/me?done=passphrase")
 	}
+	other := append(fields[:4:4], "passphrase", phrase+" too", "passphrase-again", phrase+" too")
+	here.post("/me/passphrase", other...).want(http.StatusConflict).wantWords(".problem", "This form was sent before with other contents")
 	here.get("/me?done=passphrase").want(http.StatusOK).wantWords("[role=status]", "new pass-phrase")
 	there.get("/me").want(http.StatusUnauthorized)
 	there.post("/sign-in", "name", "Ines", "passphrase", fresh).wantTo("/")
 }
 
 func TestAStoredActTellsNothingOfAPassphrase(t *testing.T) {
-	one := fingerprint("/setup", map[string][]string{"name": {"Ines"}, "passphrase": {"a"}, "passphrase-again": {"a"}})
-	two := fingerprint("/setup", map[string][]string{"name": {"Ines"}, "passphrase": {"b"}, "passphrase-again": {"b"}})
-	other := fingerprint("/setup", map[string][]string{"name": {"Marit"}, "passphrase": {"a"}, "passphrase-again": {"a"}})
+	one := openly("/setup", map[string][]string{"name": {"Ines"}, "passphrase": {"a"}, "passphrase-again": {"a"}})
+	two := openly("/setup", map[string][]string{"name": {"Ines"}, "passphrase": {"b"}, "passphrase-again": {"b"}})
+	other := openly("/setup", map[string][]string{"name": {"Marit"}, "passphrase": {"a"}, "passphrase-again": {"a"}})
 	if string(one) != string(two) || string(one) == string(other) {
 		t.Error("the fingerprint depends on the pass-phrase, or not on the name")
 	}

@@ -293,6 +293,8 @@ func TestSettingOnesOwnPIN(t *testing.T) {
 		b.post("/me/pin", fields...).wantTo("/me?done=pin")
 	}
 	b.get("/me?done=pin").wantWords("[role=status]", "The PIN is set.").wantWords("h2", "Another PIN")
+	other := append(fields[:4:4], "pin", "482916", "pin-again", "482916")
+	b.post("/me/pin", other...).want(http.StatusConflict).wantWords(".problem", "This form was sent before with other contents")
 	tab := s.enrolled("bench one")
 	tab.post("/sign-in/pin", "who", strconv.FormatInt(id, 10), "pin", pin).wantTo("/")
 }

@@ -2,13 +2,16 @@ package staff
 
 import (
 	"context"
+	"crypto/hmac"
 	"crypto/rand"
+	"crypto/sha256"
 	"crypto/subtle"
 	"encoding/base64"
 	"fmt"
 	"strings"
 	"unicode/utf8"
 
+	"github.com/google/uuid"
 	"golang.org/x/crypto/argon2"
 	"golang.org/x/sync/semaphore"
 	"golang.org/x/text/unicode/norm"
@@ -107,6 +110,17 @@ func derive(ctx context.Context, passphrase string, salt []byte, c cost, length 
 	}
 	defer hashing.Release(1)
 	return argon2.IDKey(norm.NFKC.Bytes([]byte(passphrase)), salt, c.passes, c.memory, c.lanes, length), nil
+}
+
+// Mark tells the secret that an act was sent with from any other, so that the
+// act sent again with another one can be refused. It is stored with the act:
+// its salt is made from the act and the server's key, so nobody without the key
+// can try secrets on it, and with the key each try takes the work of minimal.
+func Mark(ctx context.Context, key []byte, act uuid.UUID, secret string) ([]byte, error) {
+	mac := hmac.New(sha256.New, key)
+	mac.Write([]byte("secret "))
+	mac.Write(act[:])
+	return derive(ctx, secret, mac.Sum(nil), told, keyBytes)
 }
 
 var phc64 = base64.RawStdEncoding.Strict()

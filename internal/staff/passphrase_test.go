@@ -7,6 +7,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/uuid"
+
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
@@ -153,5 +155,32 @@ func TestAHashWaitsItsTurnNoLongerThanItsCaller(t *testing.T) {
 	defer cancel()
 	if _, err := seal(ctx, words, cost{memory: 64, passes: 1, lanes: 1}); !errors.Is(err, context.DeadlineExceeded) {
 		t.Errorf("a third hash while two are under way: %v", err)
+	}
+}
+
+// What is stored with an act tells secrets apart, and is of no use to whoever
+// has the database alone.
+func TestAMarkTellsSecretsApartForOneActAndOneKey(t *testing.T) {
+	act := uuid.New()
+	mark := func(key string, act uuid.UUID, secret string) string {
+		m, err := Mark(t.Context(), []byte(key), act, secret)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(m)
+	}
+	first := mark("key of a server", act, "618240")
+	for what, c := range map[string]struct {
+		got  string
+		same bool
+	}{
+		"the same again":     {mark("key of a server", act, "618240"), true},
+		"another secret":     {mark("key of a server", act, "618241"), false},
+		"another act":        {mark("key of a server", uuid.New(), "618240"), false},
+		"another server key": {mark("key of another", act, "618240"), false},
+	} {
+		if (c.got == first) != c.same {
+			t.Errorf("%s: equal is %v, want %v", what, c.got == first, c.same)
+		}
 	}
 }
