@@ -171,7 +171,7 @@ func (p DropOffPage) unitOptions() []Option {
 			note = listed(note, "last here "+p.Date(p.local(*u.LastAt)))
 		}
 		options = append(options, Option{Value: strconv.FormatInt(u.ID, 10), Label: u.Name, Note: note, Disabled: u.OpenJob != 0,
-			Chosen: u.ID == p.Unit && u.OpenJob == 0 && p.Count == 1})
+			Chosen: u.ID == p.Unit && u.OpenJob == 0 && p.Count == 1, Attributes: ofSpring("data-spring", u.Spring)})
 	}
 	if slices.ContainsFunc(options, func(o Option) bool { return o.Chosen }) {
 		return append(options, anotherUnit(false))
@@ -216,9 +216,19 @@ func serialOrTag(u customer.Unit) string {
 func (p DropOffPage) serviceOptions() []Option {
 	var options []Option
 	for _, s := range p.Services {
-		options = append(options, Option{Value: s.Code, Label: s.Name, Note: forKinds(s), Chosen: len(p.Services) == 1 || s.Code == p.Service})
+		options = append(options, Option{Value: s.Code, Label: s.Name, Note: forKinds(s), Chosen: len(p.Services) == 1 || s.Code == p.Service,
+			Attributes: ofSpring("data-for-spring", s.Spring())})
 	}
 	return options
+}
+
+// ofSpring lets the stylesheet leave out what is about the other spring than
+// that of the unit that is chosen.
+func ofSpring(attribute, spring string) templ.Attributes {
+	if spring == "" {
+		return nil
+	}
+	return templ.Attributes{attribute: spring}
 }
 
 // forKinds says which kinds of unit a service is for: "for forks".

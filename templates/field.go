@@ -29,6 +29,7 @@ type Option struct {
 	Note         string // small words beside or under the label
 	Chosen       bool   // as stored
 	Disabled     bool
+	Attributes   templ.Attributes // of this choice alone
 }
 
 // FieldID is the id of the field of that name, and of its error and hint with

@@ -45,7 +45,8 @@ func modelOptions(models []spec.Model, kind string) []Option {
 		if m.TravelMM != nil {
 			travel = strconv.Itoa(*m.TravelMM) + " mm"
 		}
-		options = append(options, Option{Value: strconv.FormatInt(m.ID, 10), Label: listed(m.Title(), m.Years, travel)})
+		options = append(options, Option{Value: strconv.FormatInt(m.ID, 10), Label: listed(m.Title(), m.Years, travel),
+			Attributes: ofSpring("data-spring", m.Spring)})
 	}
 	return options
 }

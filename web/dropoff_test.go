@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"net/http"
 	"strconv"
 	"strings"
 	"testing"
@@ -15,6 +16,7 @@ import (
 	"damperdesk/internal/job"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/shop"
+	"damperdesk/internal/spec"
 )
 
 // frontDesk is a shop with services, hours, terms and one customer with a fork.
@@ -145,6 +147,28 @@ func TestDropOffSaysEverythingThatIsWrongAndKeepsIt(t *testing.T) {
 	if rows, err := job.Board(context.Background(), c.pool, job.BoardFilter{}); err != nil || len(rows) != 0 {
 		t.Errorf("%d jobs stored, %v; want none", len(rows), err)
 	}
+}
+
+func TestDropOffRefusesTheServiceOfAnotherSpring(t *testing.T) {
+	c := newFrontDesk(t)
+	c.write(func(tx pgx.Tx, by history.By) error {
+		model, err := spec.AddModel(context.Background(), tx, by, spec.Model{Kind: "fork", Maker: "Halvard", Name: "Sill", Spring: "air", Damper: "sealed"})
+		if err != nil {
+			return err
+		}
+		c.fork, err = customer.AddUnit(context.Background(), tx, by, c.customer, customer.UnitDetails{Kind: "fork", ModelID: model})
+		return err
+	})
+	p := c.post("/drop-off", c.fields("unit0.services", "coil-spring")...).want(http.StatusUnprocessableEntity)
+	if got, want := p.wrong("unit0.services"), "“Coil-spring service” is not for a fork with an air spring: “Air-spring service” fits it."; got != want {
+		t.Errorf("beside the services stands %q, want %q", got, want)
+	}
+	for _, marked := range []string{`[name="unit0.unit"][value="` + c.id(c.fork) + `"][data-spring="air"]`, `[value="coil-spring"][data-for-spring="coil"]`} {
+		if p.Find(marked).Length() != 1 {
+			t.Errorf("the page has no %s for its stylesheet to go by", marked)
+		}
+	}
+	c.post("/drop-off", c.fields("unit0.services", "air-spring")...).want(http.StatusSeeOther)
 }
 
 func TestDropOffAsksAboutAnUnusualWeight(t *testing.T) {

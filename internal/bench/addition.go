@@ -41,8 +41,6 @@ func Preview(ctx context.Context, q db.Querier, by history.By, s Sheet, code str
 	}
 	a := Addition{Service: name}
 	switch {
-	case !(procedure.Service{Code: code}).Suits(s.Job.Spring):
-		return a, fault.Field("service", fmt.Sprintf("“%s” is not for a fork with this spring: choose another service.", name))
 	case s.Job.Stage == job.Ready:
 		return a, fault.Conflict("This job is ready for pickup; take it back to its final check first.")
 	case s.Job.ClosedAt != nil:

@@ -140,7 +140,7 @@ func TestAServiceIsNotAdded(t *testing.T) {
 		"Work has started: a service is added by a mechanic now, because what is signed may have to be done again.")
 	d.must(d.add("air-spring"))
 	refused(t, "twice", tried("air-spring", d.by), "This job has “Air-spring service” already.")
-	refused(t, "another spring", tried("coil-spring", d.by), "service: “Coil-spring service” is not for a fork with this spring: choose another service.")
+	refused(t, "another spring", tried("coil-spring", d.by), "service: “Coil-spring service” is not for a fork with an air spring: “Air-spring service” fits it.")
 	if _, err := d.tx.Exec(ctx, "update service set kinds = '{rear shock}' where code = 'other'"); err != nil {
 		t.Fatal(err)
 	}

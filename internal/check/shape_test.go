@@ -38,7 +38,7 @@ var arrows = map[string]string{
 
 	"bill":      "job money db fault history",
 	"bench":     "job procedure tool torque spec quantity db fault history",
-	"job":       "customer interval link money quantity db fault history intent",
+	"job":       "customer interval link procedure money quantity db fault history intent",
 	"procedure": "spec quantity db fault history",
 	"interval":  "spec quantity db fault history",
 	"tool":      "torque quantity interval db fault history",

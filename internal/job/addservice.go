@@ -10,27 +10,29 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/procedure"
 )
 
 // CheckService says why a service cannot be added to a job, on the field
 // "service"; else its name. That the job has it already is a Conflict.
 func CheckService(ctx context.Context, q db.Querier, j Job, code string) (name string, err error) {
-	services, err := offers(ctx, q)
+	services, err := procedure.Services(ctx, q)
 	if err != nil {
 		return "", fmt.Errorf("check service: %w", err)
 	}
-	o, offered := services[code]
+	s, offered := procedure.ByCode(services, code)
+	refusal := s.Refusal(services, j.Kind, j.Spring)
 	switch {
 	case code == "":
 		return "", fault.Field("service", "Choose a service.")
 	case !offered:
 		return "", fault.Field("service", "That service is not offered any more: choose again.")
 	case slices.Contains(j.Services, code):
-		return "", fault.Conflict(fmt.Sprintf("This job has “%s” already.", o.Name))
-	case !slices.Contains(o.Kinds, j.Kind):
-		return "", fault.Field("service", fmt.Sprintf("“%s” is not for a %s: choose another service.", o.Name, j.Kind))
+		return "", fault.Conflict(fmt.Sprintf("This job has “%s” already.", s.Name))
+	case refusal != "":
+		return "", fault.Field("service", refusal)
 	}
-	return o.Name, nil
+	return s.Name, nil
 }
 
 // AddService writes a service to an open job that may have it. What it means

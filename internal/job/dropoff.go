@@ -10,6 +10,7 @@ import (
 	"damperdesk/internal/customer"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/interval"
+	"damperdesk/internal/procedure"
 )
 
 // DropOff is what the desk logs when a customer brings units.
@@ -143,16 +144,11 @@ func (f faults) err() error {
 type known struct {
 	customer  bool
 	terms     bool
-	services  map[string]offer // by code
+	services  []procedure.Service
+	springs   map[int64]string // of the models that are named
 	mechanics map[int64]bool
 	units     map[int64]customer.Unit // locked
 	done      map[int64]time.Time     // the day a unit was last back from a service
-}
-
-// offer is a service the shop does, and the kinds of unit it is for.
-type offer struct {
-	Code, Name string
-	Kinds      []string
 }
 
 // check says by field everything that cannot be taken of a tidied drop-off at
@@ -188,10 +184,10 @@ func (d DropOff) check(at time.Time, k known) faults {
 }
 
 func (u DropOffUnit) check(f faults, prefix string, customerID int64, k known) {
-	kind := u.NewUnit.Kind
+	kind, spring := u.NewUnit.Kind, k.springs[u.NewUnit.ModelID]
 	if u.UnitID != 0 {
 		unit, ok := k.units[u.UnitID]
-		kind = unit.Kind
+		kind, spring = unit.Kind, unit.Spring
 		f.add(prefix+"unit", !ok, "That unit is not here any more: choose again.")
 		f.add(prefix+"unit", ok && unit.CustomerID != customerID, "That unit is another customer’s: choose again.")
 		f.add(prefix+"unit", unit.OpenJob != 0, fmt.Sprintf("%s is here already, on ticket %d.", unit.Name, unit.OpenJob))
@@ -210,10 +206,10 @@ func (u DropOffUnit) check(f faults, prefix string, customerID int64, k known) {
 	f.add(prefix+"symptoms", len(u.Symptoms) > 1 && slices.Contains(u.Symptoms, JustDue),
 		"Either nothing is wrong or something is: clear one of the two.")
 	for _, code := range u.Services {
-		o, offered := k.services[code]
+		s, offered := procedure.ByCode(k.services, code)
+		refusal := s.Refusal(k.services, kind, spring)
 		f.add(prefix+"services", !offered, "One of those services is not offered any more: choose again.")
-		f.add(prefix+"services", offered && kind != "" && !slices.Contains(o.Kinds, kind),
-			fmt.Sprintf("“%s” is not for a %s: choose another service.", o.Name, kind))
+		f.add(prefix+"services", refusal != "", refusal)
 	}
 	f.add(prefix+"services", len(u.Services) == 0, "Choose at least one service.")
 	f.long(prefix+"hangs", u.HangsAt, maxShort)

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"damperdesk/internal/customer"
+	"damperdesk/internal/procedure"
 )
 
 var noon = time.Date(2026, 10, 13, 12, 0, 0, 0, time.UTC)
@@ -24,10 +25,12 @@ func goodDropOff() (DropOff, known) {
 		}},
 	}
 	return d, known{
-		customer: true, terms: true, services: map[string]offer{
-			"lower-leg": {"lower-leg", "Lower-leg service", []string{"fork"}},
-			"other":     {"other", "Other work", []string{"fork", "rear shock", "seatpost"}},
-		}, mechanics: map[int64]bool{2: true},
+		customer: true, terms: true, services: []procedure.Service{
+			{Code: "lower-leg", Name: "Lower-leg service", Kinds: []string{"fork"}},
+			{Code: "air-spring", Name: "Air-spring service", Kinds: []string{"fork"}},
+			{Code: "coil-spring", Name: "Coil-spring service", Kinds: []string{"fork"}},
+			{Code: "other", Name: "Other work", Kinds: []string{"fork", "rear shock", "seatpost"}},
+		}, springs: map[int64]string{31: "air", 32: "coil"}, mechanics: map[int64]bool{2: true},
 		units: map[int64]customer.Unit{
 			7: {ID: 7, CustomerID: 5, Kind: "fork", Name: "Tindra Lode"},
 			8: {ID: 8, CustomerID: 5, Kind: "rear shock", Name: "Tindra Ebb"},
@@ -51,6 +54,9 @@ func TestDropOffThatIsTaken(t *testing.T) {
 		"a child": func(d *DropOff, k *known) { *d.Units[0].RiderKG = 20 },
 		"a shock for other work": func(d *DropOff, k *known) {
 			d.Units[0].UnitID, d.Units[0].Services, d.Units[0].Complaint = 8, []string{"other"}, "squeaks"
+		},
+		"either spring where none is known": func(d *DropOff, k *known) {
+			d.Units[0].Services = []string{"air-spring", "coil-spring"}
 		},
 		"somebody new": func(d *DropOff, k *known) {
 			d.CustomerID, d.NewCustomer = 0, customer.Details{Name: "Odette Marsh"}
@@ -102,6 +108,14 @@ func TestDropOffThatIsRefused(t *testing.T) {
 		{"a rider of no number", func(d *DropOff, k *known) { kg(d, math.NaN()) }, "unit0.rider", "cannot be"},
 		{"a symptom nobody knows", func(d *DropOff, k *known) { d.Units[0].Symptoms = []string{"sings"} }, "unit0.symptoms", "not on the list"},
 		{"nothing wrong, but dives", func(d *DropOff, k *known) { d.Units[0].Symptoms = []string{"dives", JustDue} }, "unit0.symptoms", "Either"},
+		{"the other spring of a unit", func(d *DropOff, k *known) {
+			k.units[7] = customer.Unit{ID: 7, CustomerID: 5, Kind: "fork", Spring: "air"}
+			d.Units[0].Services = []string{"lower-leg", "coil-spring"}
+		}, "unit0.services", "“Coil-spring service” is not for a fork with an air spring: “Air-spring service” fits it."},
+		{"the other spring of a new unit", func(d *DropOff, k *known) {
+			d.Units[0].UnitID, d.Units[0].NewUnit = 0, customer.UnitDetails{Kind: "fork", ModelID: 32}
+			d.Units[0].Services = []string{"air-spring"}
+		}, "unit0.services", "“Air-spring service” is not for a fork with a coil spring: “Coil-spring service” fits it."},
 		{"a service nobody offers", func(d *DropOff, k *known) { d.Units[0].Services = []string{"polish"} }, "unit0.services", "not offered"},
 		{"a fork without a service", func(d *DropOff, k *known) {
 			d.Units[0].Services, d.Units[0].Complaint = nil, "squeaks"

@@ -13,6 +13,7 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
+	"damperdesk/internal/procedure"
 )
 
 // TakeIn logs a visit with a job and a ticket number for each unit, all or
@@ -77,7 +78,10 @@ func readKnown(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (k know
 	if k.done, err = lastDone(ctx, tx, units, d.zone()); err != nil {
 		return k, err
 	}
-	if k.services, err = offers(ctx, tx); err != nil {
+	if k.services, err = procedure.Services(ctx, tx); err != nil {
+		return k, err
+	}
+	if k.springs, err = springs(ctx, tx, d); err != nil {
 		return k, err
 	}
 	if k.mechanics, err = mechanics(ctx, tx, by, people); err != nil {
@@ -88,14 +92,23 @@ func readKnown(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (k know
 	return k, err
 }
 
-func offers(ctx context.Context, q db.Querier) (map[string]offer, error) {
-	rows, err := q.Query(ctx, "select code, name, kinds from service")
-	list, err := db.All[offer](rows, err)
-	byCode := map[string]offer{}
-	for _, o := range list {
-		byCode[o.Code] = o
+// springs reads what spring each model of the new units has.
+func springs(ctx context.Context, q db.Querier, d DropOff) (map[int64]string, error) {
+	var models []int64
+	for _, u := range d.Units {
+		models = append(models, u.NewUnit.ModelID)
 	}
-	return byCode, err
+	rows, err := q.Query(ctx, "select id, spring from model where id = any ($1)", models)
+	type row struct {
+		ID     int64
+		Spring string
+	}
+	list, err := db.All[row](rows, err)
+	byModel := map[int64]string{}
+	for _, m := range list {
+		byModel[m.ID] = m.Spring
+	}
+	return byModel, err
 }
 
 func checkNewUnits(ctx context.Context, tx pgx.Tx, d DropOff, f faults) error {

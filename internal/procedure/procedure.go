@@ -4,6 +4,7 @@
 package procedure
 
 import (
+	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -35,11 +36,42 @@ func (s Service) For(kind string) bool {
 // springOf names the spring that a service is about.
 var springOf = map[string]string{"air-spring": "air", "coil-spring": "coil"}
 
+// Spring is the spring that the service is about, empty for any.
+func (s Service) Spring() string { return springOf[s.Code] }
+
 // Suits reports whether the service is about a spring that the unit may have;
 // the spring may not be known.
 func (s Service) Suits(spring string) bool {
-	of := springOf[s.Code]
+	of := s.Spring()
 	return of == "" || spring == "" || spring == of
+}
+
+// Refusal says why the service is not for a unit of that kind and spring, and
+// which of all fits; empty where it may be. What is not known refuses nothing.
+func (s Service) Refusal(all []Service, kind, spring string) string {
+	if !s.For(kind) {
+		return fmt.Sprintf("“%s” is not for a %s: choose another service.", s.Name, kind)
+	}
+	if s.Suits(spring) {
+		return ""
+	}
+	for _, fits := range all {
+		if fits.Spring() == spring {
+			return fmt.Sprintf("“%s” is not for a fork with %s spring: “%s” fits it.", s.Name, withArticle[spring], fits.Name)
+		}
+	}
+	return fmt.Sprintf("“%s” is not for a fork with %s spring: choose another service.", s.Name, withArticle[spring])
+}
+
+var withArticle = map[string]string{"air": "an air", "coil": "a coil", "none": "no"}
+
+// ByCode finds a service of the list.
+func ByCode(all []Service, code string) (s Service, ok bool) {
+	i := slices.IndexFunc(all, func(s Service) bool { return s.Code == code })
+	if i < 0 {
+		return Service{}, false
+	}
+	return all[i], true
 }
 
 // Done picks the services that count as done with those of the codes: they
