@@ -1,10 +1,13 @@
 package procedure
 
-var closing = Block{Code: "Z", Title: "Close", Revision: 2, Steps: []Step{
+// keyLegs is the step that compares the legs with what the library says of them.
+const keyLegs = "Z1"
+
+var closing = Block{Code: "Z", Title: "Close", Revision: 3, Steps: []Step{
 	{
-		Key: "Z1", Kind: Check, StopHere: true, Place: "stanchion-left stanchion-right arch",
+		Key: keyLegs, Kind: Check, StopHere: true, Place: "stanchion-left stanchion-right arch",
 		Title: "Right parts in the right legs",
-		Text: "Compare with the spec sheet: spring and damper are in the legs it names, the fluid for each leg stands at hand, " +
+		Text: "It is right when spring and damper are in the legs the model’s page names, the fluid for each leg stands at hand, " +
 			"and the lowers face the right way round. The spring is usually on the rider’s left, but not always.",
 	},
 	{

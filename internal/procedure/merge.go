@@ -47,8 +47,11 @@ func Merge(services []Service, blocks map[string]Block, f Facts) ([]Step, error)
 	steps := make([]Step, 0, len(wanted))
 	for _, s := range wanted {
 		s.Place = settle(s.Place, f)
-		if s.Key == keyIdentify && f.Named != "" {
+		switch {
+		case s.Key == keyIdentify && f.Named != "":
 			s.Text = "By the ticket: " + f.Named + ". " + s.Text
+		case s.Key == keyLegs && f.Laid != "":
+			s.Text = "By the model: " + f.Laid + ". " + s.Text
 		}
 		steps = append(steps, s)
 	}

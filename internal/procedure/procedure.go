@@ -163,6 +163,7 @@ func (s Step) Number() int {
 // known, and whatever depends on it is asked rather than left out.
 type Facts struct {
 	Named     string // what the library says it is, in words
+	Laid      string // what it says of the legs and the lowers, in words
 	Kind      string // "fork", "rear shock", "seatpost"
 	Spring    string // "air", "coil", "none"
 	Damper    string // "shared oil", "sealed", "cartridge", "none"
@@ -202,11 +203,27 @@ func (f Facts) With(sheet spec.Sheet) Facts {
 // FactsOf is what a model of the library tells about a unit.
 func FactsOf(m spec.Model, cameAs string) Facts {
 	return Facts{
-		Named: named(m),
-		Kind:  m.Kind, Spring: m.Spring, Damper: m.Damper,
+		Named: named(m), Laid: laid(m),
+		Kind: m.Kind, Spring: m.Spring, Damper: m.Damper,
 		SpringLeg: m.SpringLeg, DamperLeg: m.DamperLeg,
 		Adjusters: slices.Clone(m.Adjusters), CameAs: cameAs, ModelKnown: true,
 	}
+}
+
+func laid(m spec.Model) string {
+	var words []string
+	for _, part := range []struct{ what, leg string }{{"spring", m.SpringLeg}, {"damper", m.DamperLeg}} {
+		if part.leg != "" {
+			words = append(words, part.what+" on the rider’s "+part.leg)
+		}
+	}
+	switch m.Lowers {
+	case "arch front":
+		words = append(words, "arch in front")
+	case "arch back":
+		words = append(words, "arch behind")
+	}
+	return strings.Join(words, ", ")
 }
 
 func named(m spec.Model) string {

@@ -1,11 +1,19 @@
 package procedure
 
-var prove = Block{Code: "V", Title: "Prove", Revision: 3, Steps: []Step{
+var prove = Block{Code: "V", Title: "Prove", Revision: 4, Steps: []Step{
 	{
-		Key: "V1", Kind: Reading, Place: "stanchion-left stanchion-right", SpecKey: "travel",
+		Key: "V1", Kind: Reading, Place: "stanchion-left stanchion-right", SpecKey: "travel", Conditions: []string{"not coil"},
 		Title: "Full travel by hand, air still out",
-		Text: "With no air in, or the preload off, push the fork down until it stops and measure how far it moved. " +
+		Text: "With no air in, push the fork down until it stops and measure how far it moved. " +
 			"It is right when it reaches the full travel smoothly and does not stop early.",
+	},
+	{
+		Key: "V1.coil", Kind: Reading, Place: "stanchion-left stanchion-right", SpecKey: "travel", MayBeUnknown: true,
+		Conditions: []string{"coil"},
+		Title:      "Travel under your weight, preload off",
+		Text: "With the preload off, lean on the fork with all your weight and measure how far it moved. " +
+			"It is right when it goes down and comes back smoothly, with no hard stop before the full travel. " +
+			"Where the spring holds you up before that, answer unknown.",
 	},
 	{
 		Key: "V2", Kind: Reading, Group: "settings returned", Place: "top-spring", SpecKey: "rider pressure",

@@ -1,8 +1,10 @@
 package procedure
 
+const touchingTyre = "A tyre that touches can stop the wheel dead: do not let it go like that."
+
 // refit puts the fork back into the bike it came in. Its first lines stand
 // before the air goes in, the others after it.
-var refit = Block{Code: "R", Title: "Refit", Revision: 2, Steps: []Step{
+var refit = Block{Code: "R", Title: "Refit", Revision: 3, Steps: []Step{
 	{
 		Key: "R1", Kind: Check, Place: "steerer crown",
 		Title: "Race, bearings and spacers as pictured",
@@ -17,11 +19,20 @@ var refit = Block{Code: "R", Title: "Refit", Revision: 2, Steps: []Step{
 		Caution: "A steerer that is too short for the clamp is not ridden. On carbon use the plug it came with, never a star nut.",
 	},
 	{
-		Key: "R3", Kind: Check, Place: "crown arch lower-left lower-right",
+		Key: "R3", Kind: Check, Place: "crown arch lower-left lower-right", Conditions: []string{"not coil"},
 		Title: "Bottom the fork: tyre and hose free",
-		Text: "With the wheel in and the air still out, or the preload off, push the fork down until it stops and turn the bars from lock to lock. " +
+		Text: "With the wheel in and the air still out, push the fork down until it stops and turn the bars from lock to lock. " +
 			"It is right when the tyre clears crown, arch and frame and no hose or cable is pulled, pinched or rubbed.",
-		Caution: "A tyre that touches can stop the wheel dead: do not let it go like that.",
+		Caution: touchingTyre,
+	},
+	{
+		Key: "R3.coil", Kind: Check, Place: "crown arch lower-left lower-right", Conditions: []string{"coil"},
+		Title: "Measure over the tyre; hose free",
+		Text: "A coil spring keeps the fork from being pushed to its end by hand. With the wheel in and the fork at full length, " +
+			"measure straight up from the tyre to the lowest part of the crown, then turn the bars from lock to lock. " +
+			"It is right when that is more than the full travel and the clearance the maker asks for, " +
+			"the tyre clears arch and frame, and no hose or cable is pulled, pinched or rubbed.",
+		Caution: touchingTyre,
 	},
 	{
 		Key: "R4", Kind: Check, Place: "steerer crown",

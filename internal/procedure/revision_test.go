@@ -15,13 +15,13 @@ func TestAChangedBlockRaisesItsRevision(t *testing.T) {
 	sealed := map[string]string{
 		"A":  "3 e99b345bebbe",
 		"S":  "1 063825fe0c0f",
-		"P":  "1 68f3fdc1fff3",
+		"P":  "2 16561eb76874",
 		"D1": "1 578a1088d514",
 		"W":  "1 64853f991900",
-		"Z":  "2 cac6cd345cb2",
+		"Z":  "3 4e10da045e6f",
 		"F":  "1 5b2ac49e6c03",
-		"V":  "3 b0fa8c8c7c77",
-		"R":  "2 0ebb1ba89038",
+		"V":  "4 40c6d2704d59",
+		"R":  "3 2aad2f987847",
 	}
 	blocks, _ := Shipped()
 	for _, b := range blocks {

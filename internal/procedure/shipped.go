@@ -14,7 +14,7 @@ func Shipped() ([]Block, []Service) {
 		forForks(lowers),
 		forForks(closing),
 		otherWork,
-		prove.on("kind fork", "V1", "V2.coil", "V4", "V4.overnight", "V5", "V7").
+		prove.on("kind fork", "V1", "V1.coil", "V2.coil", "V4", "V4.overnight", "V5", "V7").
 			on("not kind seatpost", "V2", "V3.rebound", "V3.compression", "V3.lockout"),
 		forForks(ofWholeBikes(refit)),
 	}

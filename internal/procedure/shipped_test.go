@@ -98,6 +98,7 @@ func TestShippedServicesOfOtherUnits(t *testing.T) {
 	has := func(f Facts, key string) bool { return slices.Contains(keys(shippedSteps(t, f)), key) }
 	with := func(change func(*Facts)) Facts { f := airFork; change(&f); return f }
 	coil := with(func(f *Facts) { f.Spring = "coil" })
+	coilBike := with(func(f *Facts) { f.Spring, f.CameAs = "coil", "whole bike" })
 	bike := with(func(f *Facts) { f.CameAs = "whole bike" })
 	plain := with(func(f *Facts) { f.Adjusters = nil })
 	shared := with(func(f *Facts) { f.Damper = "shared oil" })
@@ -111,6 +112,8 @@ func TestShippedServicesOfOtherUnits(t *testing.T) {
 		want  bool
 	}{
 		{"coil", coil, "A4", false}, {"coil", coil, "S5", false}, {"coil", coil, "S5.coil", true}, {"coil", coil, "V2", false},
+		{"coil", coil, "V1", false}, {"coil", coil, "V1.coil", true}, {"air", airFork, "V1", true}, {"air", airFork, "V1.coil", false},
+		{"coil on its bike", coilBike, "R3", false}, {"coil on its bike", coilBike, "R3.coil", true}, {"whole bike", bike, "R3.coil", false},
 		{"whole bike", bike, "S1", true}, {"fork alone", airFork, "S1", false},
 		{"axle not known", bike, "R7", true}, {"axle not known", bike, "R7.lever", true},
 		{"threaded axle", threaded, "R7", true}, {"threaded axle", threaded, "R7.lever", false},

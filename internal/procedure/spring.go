@@ -2,7 +2,7 @@ package procedure
 
 // spring takes the air spring apart and together again, or the coil where the
 // fork has one. It follows the lowers coming off.
-var spring = Block{Code: "P", Title: "Air or coil spring", Revision: 1, Steps: []Step{
+var spring = Block{Code: "P", Title: "Spring", Revision: 2, Steps: []Step{
 	{
 		Key: "P1", Kind: Check, StopHere: true, Place: "top-spring foot-spring", Conditions: []string{"air"},
 		Title: "No air left: core out, shaft moves freely",
@@ -11,7 +11,7 @@ var spring = Block{Code: "P", Title: "Air or coil spring", Revision: 1, Steps: [
 		Caution: "A shaft that pushes back or is stuck has pressure behind it: stop. Only the maker’s manual has the method; until then nobody stands in line with the shaft.",
 	},
 	{
-		Key: "P1.coil", Kind: Check, StopHere: true, Place: "top-spring", Conditions: []string{"coil"},
+		Key: "P1.coil", Kind: Check, StopHere: true, Place: "top-spring foot-spring", Conditions: []string{"coil"},
 		Title: "Preload off, nothing presses on the cap",
 		Text: "See once more that the preload is fully off and that the rod at the foot moves freely by hand. " +
 			"It is right when nothing but its thread holds the cap.",
@@ -100,12 +100,14 @@ var spring = Block{Code: "P", Title: "Air or coil spring", Revision: 1, Steps: [
 	{
 		Key: "P11", Kind: Torque, Place: "top-spring", SpecKey: "air top cap", Conditions: []string{"not small top cap"},
 		Title: "Torque the cap of the spring leg",
-		Text:  "Valve core in where there is one, seal oiled, cap started by hand. Then turn slowly with a flush socket until the wrench clicks once.",
+		Text: "Oil the seal, start the cap by hand, and put the valve core back in if the cap has one. " +
+			"Then turn slowly with a flush socket until the wrench clicks once.",
 	},
 	{
 		Key: "P11.small", Kind: Torque, Place: "top-spring", SpecKey: "top cap", Conditions: []string{"small top cap"},
-		Title:   "Torque the small cap of the spring leg",
-		Text:    "Valve core in where there is one, seal oiled, cap started by hand. Then turn slowly and evenly until the wrench clicks once.",
+		Title: "Torque the small cap of the spring leg",
+		Text: "Oil the seal, start the cap by hand, and put the valve core back in if the cap has one. " +
+			"Then turn slowly and evenly until the wrench clicks once.",
 		Caution: "Plastic and small caps strip early: this value, not that of a large metal cap.",
 	},
 	{

@@ -177,19 +177,23 @@ func TestFactsOfASpecSheet(t *testing.T) {
 	}
 }
 
-func TestTheFirstLookIsGivenWhatTheLibrarySays(t *testing.T) {
+func TestWhatTheLibrarySaysStandsOnTheSteps(t *testing.T) {
 	travel := 140
-	f := FactsOf(spec.Model{Kind: "fork", Maker: "Halvard", Name: "Sill", TravelMM: &travel, Spring: "air", Damper: "none"}, "unit only")
+	f := FactsOf(spec.Model{Kind: "fork", Maker: "Halvard", Name: "Sill", TravelMM: &travel, Spring: "air", Damper: "none",
+		SpringLeg: "right", DamperLeg: "left", Lowers: "arch back"}, "unit only")
 	for _, c := range []struct {
 		facts Facts
+		key   string
 		want  string
 	}{
-		{f, "By the ticket: Halvard Sill, 140\u00a0mm of travel, air spring, no damper. Read model"},
-		{Facts{Kind: "fork"}, "Read model"},
+		{f, "A3", "By the ticket: Halvard Sill, 140\u00a0mm of travel, air spring, no damper. Read model"},
+		{f, "Z1", "By the model: spring on the rider’s right, damper on the rider’s left, arch behind. It is right"},
+		{Facts{Kind: "fork"}, "A3", "Read model"},
+		{Facts{Kind: "fork"}, "Z1", "It is right"},
 	} {
 		for _, s := range shippedSteps(t, c.facts) {
-			if s.Key == "A3" && !strings.HasPrefix(s.Text, c.want) {
-				t.Errorf("A3 begins %q, want %q", s.Text, c.want)
+			if s.Key == c.key && !strings.HasPrefix(s.Text, c.want) {
+				t.Errorf("%s begins %q, want %q", c.key, s.Text, c.want)
 			}
 		}
 	}
