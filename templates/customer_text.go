@@ -120,6 +120,7 @@ var measuredNames = map[string]string{
 	"R6":           "Brake caliper",
 	"R7":           "Axle",
 	"V1":           "Full travel by hand",
+	"V1.coil":      "Travel under a person’s weight",
 	"V4.overnight": "Air lost overnight",
 }
 

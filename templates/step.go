@@ -213,8 +213,29 @@ func (p StepPage) meanwhile() string {
 	return "Signed meanwhile by " + who + ": " + strings.Join(lines, ", ") + "."
 }
 
-func countField(name string) Field {
-	return Field{Name: name, Label: "Counted", Unit: "from closed", Keyboard: "numeric", Attributes: map[string]any{"data-step": "1"}}
+// counts says what is counted for a spec key and from where. A setting is
+// counted in turns or positions where its adjuster has no clicks.
+func counts(specKey string) (unit, from string) {
+	switch specKey {
+	case "volume spacers":
+		return "spacers", "spacers"
+	case "rebound range":
+		return "clicks", "closed to open"
+	}
+	return "", "from closed"
+}
+
+func countField(name string, s *bench.Step) Field {
+	_, from := counts(s.SpecKey)
+	return Field{Name: name, Label: "Counted", Unit: from, Keyboard: "numeric", Attributes: map[string]any{"data-step": "1"}}
+}
+
+// specUnit stands behind the specified value.
+func (p StepPage) specUnit() string {
+	if unit, _ := counts(p.Step.SpecKey); unit != "" {
+		return unit
+	}
+	return string(p.unit(*p.Step))
 }
 
 func writtenOptions() []Option {

@@ -410,9 +410,9 @@ func stepSpec(p StepPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var13 string
-			templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(string(p.unit(*p.Step)))
+			templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(p.specUnit())
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/step.templ`, Line: 109, Col: 53}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/step.templ`, Line: 109, Col: 42}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var13))
 			if templ_7745c5c3_Err != nil {
@@ -749,12 +749,12 @@ func stepNumbers(p StepPage, s *bench.Step, value, count, words string) templ.Co
 		}
 		if wantsCount(s) {
 			if keys := p.around(s); len(keys) > 0 {
-				templ_7745c5c3_Err = Keys(p.Base, countField(count), keys).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = Keys(p.Base, countField(count, s), keys).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = Input(p.Base, countField(count)).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = Input(p.Base, countField(count, s)).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

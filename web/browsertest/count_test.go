@@ -89,6 +89,7 @@ func (c *counted) screen() {
 	}
 	open, err := browsertest.Eval[[]asked](c.Tab, unanswered)
 	c.must(err, "see what the screen asks")
+	c.inSight()
 	for _, a := range open {
 		c.tap("#" + a.ID)
 		if a.Type != "" {
@@ -99,6 +100,19 @@ func (c *counted) screen() {
 		}
 	}
 	c.follow(".signbar button.main")
+}
+
+// inSight holds that a screen shows all it says on a tablet held either way.
+func (c *counted) inSight() {
+	c.t.Helper()
+	for _, d := range []device{{1024, 768}, {768, 1024}} {
+		c.must(c.Resize(d.width, d.height), "turn the tablet")
+		hidden, err := c.Covered()
+		c.must(err, "look at the screen")
+		if hidden != "" {
+			c.t.Errorf("%s at %d px has under the sign bar: %s", c.path(), d.width, hidden)
+		}
+	}
 }
 
 // asked is something to tap and, for a field, what to type into it.
