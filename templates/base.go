@@ -4,8 +4,6 @@
 package templates
 
 import (
-	"cmp"
-	"maps"
 	"net/url"
 	"slices"
 	"strings"
@@ -141,42 +139,6 @@ func (b Base) Chosen(name, value string, stored bool) bool {
 
 // Error is the sentence about a field, or empty.
 func (b Base) Error(name string) string { return b.Errors[name] }
-
-// asked has the fields in the order in which the forms ask for them. Those of a
-// unit on the drop-off have a prefix and stand where "unit" is.
-var asked = []string{
-	"code", "shop", "zone", "currency", "customer", "name", "address", "phone", "mail",
-	"unit", "kind", "model", "words", "serial", "tag", "bike", "colour", "frame", "cameas", "hangs",
-	"rider", "ridersure", "riding", "hours", "rides", "each", "since", "source", "symptoms", "complaint", "services", "mechanic",
-	"came", "goesback", "left", "promise", "promised", "limit", "terms", "roles",
-	"passphrase-now", "passphrase", "passphrase-again",
-}
-
-// wrong lists the fields with a sentence, in the order of the form.
-func (b Base) wrong() []string {
-	return slices.SortedFunc(maps.Keys(b.Errors), func(x, y string) int {
-		xAt, xUnit, xField := placeOf(x)
-		yAt, yUnit, yField := placeOf(y)
-		return cmp.Or(cmp.Compare(xAt, yAt), cmp.Compare(xUnit, yUnit), cmp.Compare(xField, yField), cmp.Compare(x, y))
-	})
-}
-
-// placeOf is where a field stands: in the form, and within which unit where.
-func placeOf(name string) (at int, unit string, field int) {
-	unit, of, within := strings.Cut(name, ".")
-	if !within {
-		return askedAt(name), "", 0
-	}
-	return askedAt("unit"), unit, askedAt(of)
-}
-
-// askedAt puts a field of any other form last.
-func askedAt(name string) int {
-	if i := slices.Index(asked, name); i >= 0 {
-		return i
-	}
-	return len(asked)
-}
 
 // unsent says that the last form, if any, was not stored, so that the browser
 // keeps its copy of what was typed.

@@ -58,8 +58,10 @@ type AnswerLine struct {
 // fields, since as people type only the answer is fetched.
 func (p CalculatorPage) unanswered() string {
 	var sentences []string
-	for _, name := range p.wrong() {
-		sentences = append(sentences, p.Error(name))
+	for _, f := range p.Fields {
+		if sentence := p.Error(f.Name); sentence != "" {
+			sentences = append(sentences, f.Label+": "+sentence)
+		}
 	}
 	if p.Problem != "" {
 		sentences = append(sentences, p.Problem)
