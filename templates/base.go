@@ -89,7 +89,7 @@ var places = []place{
 	{path: "/drop-off", word: "Drop-off", roles: []string{"desk", "owner"}},
 	{path: "/bench", word: "Bench", roles: []string{"mechanic", "owner"}},
 	{path: "/due", word: "Due list", roles: []string{"desk", "owner"}},
-	{path: "/models", word: "Spec sheets"},
+	{path: "/models", word: "Spec sheets", over: []string{"/tools", "/calculators"}},
 	{path: "/review", word: "Review", roles: []string{"owner"}},
 	{path: "/shop", word: "Shop", roles: []string{"owner"}, over: []string{"/people", "/services", "/intervals", "/tablets"}},
 }

@@ -38,7 +38,7 @@ func Calculators(p CalculatorsPage) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<h1>Bench calculators</h1><p class=\"lead\">Each says how it came to its answer, from what source, and where it ends. The maker’s manual comes before all of them.</p><ul class=\"rows ruled\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<h1>Bench calculators</h1><p class=\"lead\">Each says how it came to its answer, from what source, and where it ends. The maker’s manual comes before all of them.</p><ul class=\"rows\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

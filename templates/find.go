@@ -24,7 +24,7 @@ func (p FindPage) newPath() string {
 }
 
 // findable says what can be typed.
-const findable = "The box above finds jobs, customers and units by a ticket number; by a name, or the beginning of each of its words; " +
+const findable = "The box above finds jobs, customers and units by a ticket number; by a name, or at least three letters that a word of it begins with; " +
 	"by a phone number or its last three digits; by the beginning of a mail address; by a serial, own tag or frame number, or part of it; " +
 	"by the colour of a bike and what it is; and by the model. Several of them together narrow it down: marsh green hardtail."
 

@@ -13,10 +13,10 @@ import (
 func movedFields(a asking) ([]templates.CalculatorField, error) {
 	return []templates.CalculatorField{
 		input("pressure", "Pressure on the gauge", string(a.prefs.Unit(quantity.KindPressure)), "", ""),
-		input("t1", "Set at", "°C", "20", "Of the air in the spring: let it stand in the room first."),
-		input("h1", "at a height of", "m", "0", "Above the sea."),
-		input("t2", "Ridden at", "°C", "0", ""),
-		input("h2", "at a height of", "m", "0", ""),
+		input("t1", "Temperature where it was set", "°C", "20", "Of the air in the spring: let it stand in the room first."),
+		input("h1", "Height where it was set", "m", "0", "Above the sea."),
+		input("t2", "Temperature where it is ridden", "°C", "0", ""),
+		input("h2", "Height where it is ridden", "m", "0", ""),
 	}, nil
 }
 
@@ -65,7 +65,7 @@ func sagFields(a asking) ([]templates.CalculatorField, error) {
 		input("pressure", "Pressure it was measured at", pressure, "", ""),
 		input("sag", "Sag", "mm", "", "By the O-ring, rider with kit, standing still."),
 		input("pressure2", "Another pressure", pressure, "", "If it was measured twice: says more of this fork."),
-		input("sag2", "and its sag", "mm", "", ""),
+		input("sag2", "Sag at that pressure", "mm", "", ""),
 		input("travel", "Travel", "mm", "", ""),
 		input("want", "Wanted sag", "per cent of travel", "20", ""),
 		input("least", "Least pressure allowed", pressure, "", "From the spec sheet."),

@@ -20,9 +20,9 @@ func (a asking) viscosity(name string) float64 {
 func fluidFields(asking) ([]templates.CalculatorField, error) {
 	return []templates.CalculatorField{
 		input("v1", "Viscosity, cold", viscosityUnit, "", "From the data sheet of the fluid; cSt is the same."),
-		input("t1", "at", "°C", "40", ""),
+		input("t1", "Measured cold at", "°C", "40", ""),
 		input("v2", "Viscosity, warm", viscosityUnit, "", ""),
-		input("t2", "at", "°C", "100", ""),
+		input("t2", "Measured warm at", "°C", "100", ""),
 		input("at", "How thick is it at", "°C", "20", ""),
 	}, nil
 }

@@ -126,8 +126,11 @@ func intervalsStand(ctx context.Context, q db.Querier, _ templates.Base) (string
 	services, _, rules, err := readIntervals(ctx, q)
 	due := slices.DeleteFunc(services, func(s procedure.Service) bool { return !rules.Default(s.Code).Counts() })
 	words := ""
-	if len(due) > 0 {
-		words = fmt.Sprintf("%d services come due again", len(due))
+	switch n := len(due); {
+	case n == 1:
+		words = "1 service comes due again"
+	case n > 1:
+		words = fmt.Sprintf("%d services come due again", n)
 	}
 	if n := len(rules.OfModels()); n > 0 {
 		words += fmt.Sprintf(", single models with a rule of their own: %d", n)

@@ -64,4 +64,7 @@ func TestTheShopsPageSaysHowEachSettingStands(t *testing.T) {
 	for _, path := range []string{"/shop", "/people", "/tablets"} {
 		b.get(path).wantWords("nav [aria-current]", "Shop")
 	}
+	for _, path := range []string{"/tools", "/tools/limits", "/calculators", "/calculators/units"} {
+		b.get(path).wantWords("nav [aria-current]", "Spec sheets")
+	}
 }
