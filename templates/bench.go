@@ -113,12 +113,15 @@ func justSigned(s bench.Sheet) []bench.Step {
 	return signed[max(len(signed)-3, 0):]
 }
 
-// asks says in a few words what a step wants: "torque, 7.3 N·m".
+// asks says in a few words what a step wants: "torque, 7.3 N·m", "volume, 5 to
+// 7 mL, bath oil".
 func (b Base) asks(s bench.Step) string {
 	w, ok := s.Window()
 	switch {
 	case ok && s.Done == nil && s.Kind == procedure.Torque:
 		return string(s.Kind) + ", " + spec.Show(s.Quantity, w.Nominal, b.unit(s))
+	case ok && s.Done == nil && s.Fluid != "":
+		return string(s.Kind) + ", " + b.window(s, w) + ", " + s.Fluid
 	case ok && s.Done == nil:
 		return string(s.Kind) + ", " + b.window(s, w)
 	case s.NeedsValue():
@@ -187,6 +190,14 @@ func (b Base) unit(s bench.Step) quantity.Unit {
 		return unit
 	}
 	return s.ShownUnit
+}
+
+// caution is what the step warns of, with the number that is never gone over.
+func (b Base) caution(s bench.Step) string {
+	if s.CeilingSI == nil {
+		return s.Caution
+	}
+	return strings.TrimSpace(s.Caution + " The maximum is " + spec.Show(s.Quantity, *s.CeilingSI, b.unit(s)) + ".")
 }
 
 func (b Base) window(s bench.Step, w bench.Window) string { return w.Text(s.Quantity, b.unit(s)) }

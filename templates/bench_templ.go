@@ -1048,12 +1048,12 @@ func sheetLine(p SheetPage, step bench.Step) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		if step.Caution != "" && !step.Live() {
+		if caution := p.caution(step); caution != "" && !step.Live() {
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 85, "<div class=\"why on-paper\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = Caution(step.Caution).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = Caution(caution).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -287,8 +287,8 @@ func stepForm(p StepPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		if p.Step.Caution != "" {
-			templ_7745c5c3_Err = Caution(p.Step.Caution).Render(ctx, templ_7745c5c3_Buffer)
+		if caution := p.caution(*p.Step); caution != "" {
+			templ_7745c5c3_Err = Caution(caution).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1295,8 +1295,8 @@ func togetherLine(p StepPage, l stepLine) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		if l.Step.Caution != "" {
-			templ_7745c5c3_Err = Caution(l.Step.Caution).Render(ctx, templ_7745c5c3_Buffer)
+		if caution := l.caution(*l.Step); caution != "" {
+			templ_7745c5c3_Err = Caution(caution).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1337,8 +1337,8 @@ func stepWaits(p StepPage) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		if p.Step.Caution != "" {
-			templ_7745c5c3_Err = Caution(p.Step.Caution).Render(ctx, templ_7745c5c3_Buffer)
+		if caution := p.caution(*p.Step); caution != "" {
+			templ_7745c5c3_Err = Caution(caution).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

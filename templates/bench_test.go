@@ -1,0 +1,33 @@
+package templates
+
+import (
+	"strings"
+	"testing"
+
+	"damperdesk/internal/bench"
+	"damperdesk/internal/procedure"
+	"damperdesk/internal/quantity"
+)
+
+// Whoever pumps a fork up sees the pressure that is never gone over. 120 psi are
+// 827.37 kPa by the pound-force per square inch of 6.894757 kPa, NIST SP 811.
+func TestTheCautionNamesTheMaximum(t *testing.T) {
+	most := 827370.84
+	s := bench.Step{Kind: procedure.Reading, Quantity: quantity.KindPressure, ShownUnit: quantity.PSI, Caution: "Keep your face away."}
+	if got := (Base{}).caution(s); got != s.Caution {
+		t.Errorf("without a maximum: got %q, want %q", got, s.Caution)
+	}
+	s.CeilingSI = &most
+	if got, want := (Base{}).caution(s), "The maximum is 120\u00a0psi."; !strings.HasSuffix(got, want) || !strings.HasPrefix(got, s.Caution) {
+		t.Errorf("with one: got %q, want the caution and %q", got, want)
+	}
+}
+
+// Who works from the printed sheet reads which fluid goes in, not only how much.
+func TestAVolumeNamesItsFluid(t *testing.T) {
+	ml := 10e-6
+	s := bench.Step{Kind: procedure.Volume, Quantity: quantity.KindVolume, ShownUnit: quantity.Millilitre, NominalSI: &ml, Fluid: "bath oil, 20 weight"}
+	if got, want := (Base{}).asks(s), "volume, 10\u00a0mL, bath oil, 20 weight"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
