@@ -31,3 +31,21 @@ func TestAVolumeNamesItsFluid(t *testing.T) {
 		t.Errorf("got %q, want %q", got, want)
 	}
 }
+
+func TestACountSaysWhatItCounts(t *testing.T) {
+	one, two, clicks := 1.0, 2.0, 22.0
+	for _, c := range []struct {
+		key     string
+		nominal *float64
+		want    string
+	}{
+		{"volume spacers", &one, "spacer"},
+		{"volume spacers", &two, "spacers"},
+		{"rebound range", &clicks, "clicks"},
+	} {
+		p := StepPage{Step: &bench.Step{Kind: procedure.Count, SpecKey: c.key, NominalSI: c.nominal}}
+		if got := p.specUnit(); got != c.want {
+			t.Errorf("%s, %v: got %q, want %q", c.key, *c.nominal, got, c.want)
+		}
+	}
+}

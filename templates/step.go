@@ -233,6 +233,9 @@ func countField(name string, s *bench.Step) Field {
 // specUnit stands behind the specified value.
 func (p StepPage) specUnit() string {
 	if unit, _ := counts(p.Step.SpecKey); unit != "" {
+		if w, ok := p.Step.Window(); ok && w.Nominal == 1 {
+			return strings.TrimSuffix(unit, "s")
+		}
 		return unit
 	}
 	return string(p.unit(*p.Step))
