@@ -48,7 +48,8 @@ type SheetPage struct {
 	Ready    Base
 	Reopen   Base
 	Finding  Base // adding one
-	Withdraw Base // a finding
+	Mend     Base // saying that one is put right
+	Withdraw Base // one
 }
 
 func (p SheetPage) path() string { return benchPath(p.Sheet.Job.ID) }

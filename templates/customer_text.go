@@ -283,6 +283,11 @@ var causeText = map[string]string{
 	bench.HappenedHere: "This happened here, while we worked on it.",
 }
 
+// putRightText says what was found and what was done about it.
+func putRightText(f bench.Finding) string {
+	return "Found, “" + f.Grade + "”. Put right: " + f.AnswerWords
+}
+
 // verdictShape and verdictText are the mechanic's word on riding.
 func verdictShape(grade string) Shape {
 	switch grade {

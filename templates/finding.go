@@ -1,6 +1,8 @@
 package templates
 
 import (
+	"cmp"
+	"slices"
 	"strconv"
 
 	"damperdesk/internal/bench"
@@ -80,6 +82,11 @@ func (p StepPage) grades(s *bench.Step) []grade {
 	return list
 }
 
+// belied says whether something found stands against a verdict.
+func (p StepPage) belied() bool {
+	return slices.ContainsFunc(p.grades(p.Step), func(g grade) bool { return g.not != "" })
+}
+
 func chosenFrom(words []string, chosen string) []Option {
 	var list []Option
 	for _, w := range words {
@@ -110,30 +117,43 @@ func (b Base) foundBy(f bench.Finding) string {
 	return by
 }
 
-// findings lists what stands first, then what was withdrawn.
-func (p SheetPage) findings() []bench.Finding {
-	list := bench.Standing(p.Sheet.Findings)
-	for _, f := range p.Sheet.Findings {
-		if f.Withdrawn != nil {
-			list = append(list, f)
-		}
+// standingFirst sorts what stands before what was put right, and both before
+// what was withdrawn.
+func standingFirst(list []bench.Finding) []bench.Finding {
+	order := []string{"", bench.PutRight, bench.Withdrawn}
+	return slices.SortedStableFunc(slices.Values(list), func(a, b bench.Finding) int {
+		return cmp.Compare(slices.Index(order, a.Answer), slices.Index(order, b.Answer))
+	})
+}
+
+// toldCustomer leaves out what was withdrawn.
+func toldCustomer(list []bench.Finding) []bench.Finding {
+	return slices.DeleteFunc(standingFirst(list), func(f bench.Finding) bool { return f.Answer == bench.Withdrawn })
+}
+
+// answering is one of the forms that answer that finding, with what was typed
+// if it is the one that came back.
+func (p SheetPage) answering(form Base, f bench.Finding) Base {
+	return form.Alone(form.Intent, form.Typed != nil && form.Typed.Get("finding") == idText(f.ID))
+}
+
+// secondLooks says whose second check goes when a finding is put right; empty
+// for nobody's.
+func (p SheetPage) secondLooks(f bench.Finding) string {
+	undone := p.Sheet.SecondLooks(f)
+	if len(undone) == 0 {
+		return ""
 	}
-	return list
+	return "The second check by " + undone[0].Actor + " was before this: somebody looks at step " + num(p.Sheet.Find(undone[0].StepID).Seq) + " again."
 }
 
-// withdrawal is the form that withdraws that finding, with what was typed if it
-// is the one that came back.
-func (p SheetPage) withdrawal(f bench.Finding) Base {
-	return p.Withdraw.Alone(p.Withdraw.Intent, p.Withdraw.Typed != nil && p.Withdraw.Typed.Get("finding") == idText(f.ID))
-}
-
-// withdrawFieldID tells the fields of several findings apart; the one that came
+// answerFieldID tells the fields of several findings apart; the one that came
 // back is where the problem above leads.
-func withdrawFieldID(b Base, f bench.Finding) string {
+func answerFieldID(b Base, name string, f bench.Finding) string {
 	if b.Typed != nil {
-		return FieldID("reason")
+		return FieldID(name)
 	}
-	return FieldID("reason") + "-" + idText(f.ID)
+	return FieldID(name) + "-" + idText(f.ID)
 }
 
 func idText(id int64) string { return strconv.FormatInt(id, 10) }

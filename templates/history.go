@@ -50,7 +50,7 @@ func (b Base) lines(h History) []historyLine {
 		}
 		line := historyLine{at: e.At, number: e.JobNumber, who: actor(e), on: e.Device}
 		if f := h.finding(e); f != nil {
-			line.what, line.why = h.findingWords(e, f), f.Why
+			line.what, line.why = h.findingWords(e, f), f.AnswerWords
 			if e.Kind == "finding recorded" {
 				line.why = ""
 			}
@@ -95,7 +95,7 @@ func (h History) signed(e history.Entry) (*bench.Step, *bench.Signoff) {
 	return step, nil
 }
 
-// finding finds what an event recorded or withdrew; nil for any other event.
+// finding finds what an event recorded or answered; nil for any other event.
 func (h History) finding(e history.Entry) *bench.Finding {
 	id, ok := e.Detail["finding"].(float64)
 	list := h.Sheets[e.JobID].Findings
@@ -112,8 +112,8 @@ func (h History) findingWords(e history.Entry, f *bench.Finding) string {
 	if f.Cause == bench.HappenedHere {
 		words += ", " + f.Cause
 	}
-	if e.Kind == "finding withdrawn" {
-		return "finding withdrawn, " + words
+	if e.Kind != "finding recorded" {
+		return e.Kind + ", " + words
 	}
 	if f.StepID != nil {
 		return "found at step " + num(h.Sheets[e.JobID].Find(*f.StepID).Seq) + ", " + words

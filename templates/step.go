@@ -260,8 +260,9 @@ func sourceOptions(s *bench.Step) []Option {
 	return list
 }
 
-// answers says whether how the step ends stands open on its page. A torque and
-// a volume leave that to what is unusual, so that the number stays in sight.
+// answers says whether how the step ends stands in a part of its own. For a
+// torque and a volume it stands in a line with what is unusual, so that the
+// number stays in sight.
 func (p StepPage) answers() bool {
 	return p.Step.Kind != procedure.Torque && p.Step.Kind != procedure.Volume && !p.Step.Verdict()
 }
@@ -271,7 +272,7 @@ func (p StepPage) otherwise() string {
 	if p.answers() || p.Step.Verdict() {
 		return "From paper, or afterwards"
 	}
-	return "Otherwise: a reason, something found, from paper"
+	return "Otherwise: a reason, from paper"
 }
 
 // otherwiseOpen says whether that part is needed now.
@@ -279,8 +280,8 @@ func (p StepPage) otherwiseOpen() bool {
 	if p.Step.Kind == procedure.Volume && p.Sheet.FluidFor(p.Step) != p.Step.Fluid {
 		return true
 	}
-	return slices.ContainsFunc([]string{"reason", "outcome", "fluid", "how", "found", "asks", "cause"}, func(name string) bool {
-		usual := name == "outcome" && p.Base.Value("outcome", "") == bench.OutcomeDone || name == "cause" || name == "fluid" && p.Base.Value("fluid", "") == p.Step.Fluid
+	return slices.ContainsFunc([]string{"reason", "fluid", "how"}, func(name string) bool {
+		usual := name == "fluid" && p.Base.Value("fluid", "") == p.Step.Fluid
 		return p.Error(name) != "" || p.Typed != nil && p.Typed.Get(name) != "" && !usual && (!p.answers() || name == "how")
 	})
 }

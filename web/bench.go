@@ -91,7 +91,7 @@ func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, s
 	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
 	return templates.BenchSheet(templates.SheetPage{
 		Base: base, Sheet: sheet, Offers: offers, Note: form("note"), Ready: form("ready"), Reopen: form("reopen"),
-		Finding: form("finding"), Withdraw: form("withdraw"),
+		Finding: form("finding"), Mend: form("mend"), Withdraw: form("withdraw"),
 	}), nil
 }
 

@@ -17,6 +17,9 @@ func (s stepSent) found(g *bench.Signing, step *bench.Step, field func(string) s
 	inWords := g.Outcome == templates.AnswerFound
 	if inWords {
 		g.Outcome = bench.OutcomeDone
+		if s.ticked(field("unknown")) {
+			g.Outcome = bench.OutcomeUnknown
+		}
 	}
 	offer, ok := step.Offer(g.Grade)
 	if ok && slices.Contains(s.list(field("offer")), g.Grade) && (g.Outcome == "" || g.Outcome == bench.OutcomeDone) {
@@ -29,6 +32,14 @@ func (s stepSent) found(g *bench.Signing, step *bench.Step, field func(string) s
 
 func addFinding(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, f *form) error {
 	return bench.AddFinding(ctx, tx, by, jobID, bench.Found{Grade: f.text("asks"), Cause: f.text("cause"), Words: f.text("found")})
+}
+
+func mendFinding(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, f *form) error {
+	id := f.number("finding")
+	if err := f.err(); err != nil {
+		return err
+	}
+	return bench.Mend(ctx, tx, by, jobID, id, f.text("done"))
 }
 
 func withdrawFinding(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, f *form) error {

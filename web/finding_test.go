@@ -171,6 +171,103 @@ func TestLeftAndRightShareAScreen(t *testing.T) {
 	}
 }
 
+// toVerdict signs a sheet up to the mechanic's word on riding, and says where
+// that is given.
+func toVerdict(b *browser, sheet string) string {
+	at := b.get(sheet).Find(".links a.main").AttrOr("href", "")
+	h := hand{words: "Cable renewed."}
+	for {
+		form := b.get(at).want(http.StatusOK).Find("main form").First()
+		if form.Find(`[name="note"]`).Length() == 1 {
+			return at
+		}
+		at = b.send(http.MethodPost, form.AttrOr("action", ""), h.fill(form, "9")).want(http.StatusSeeOther).to
+	}
+}
+
+// address is the one the customer of a job has.
+func (c counter) address(j job.Job) string {
+	c.t.Helper()
+	var token string
+	c.rewrite(func(ctx context.Context, tx pgx.Tx, by func() history.By) (err error) {
+		v, err := job.Get(ctx, tx, j.ID)
+		if err == nil {
+			token, err = link.Make(ctx, tx, by(), linkKey, v.VisitID, dbtest.Now.AddDate(0, 3, 0))
+		}
+		return err
+	}, desk)
+	return "/c/" + token
+}
+
+func TestWhatIsPutRightIsSaidAndStandsInNobodysWay(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	j, b := c.takeInUnit(customer.UnitDetails{Kind: "seatpost", ModelWords: "grey post"}, "other"), s.as(mechanic)
+	jobPage := "/jobs/" + strconv.FormatInt(j.ID, 10)
+	b.post(jobPage + "/start").want(http.StatusSeeOther)
+	sheet := benchPath(j.ID)
+	b.post(sheet+"/finding", "found", "collar bolt loose", "asks", "do not ride", "cause", "found so").wantTo(sheet)
+	at := toVerdict(b, sheet)
+	if got := b.get(at).Find(`main a[href="` + sheet + `#findings"]`).Length(); got != 1 {
+		t.Errorf("%d ways lead from the verdict to what was found, want 1", got)
+	}
+	id := b.get(sheet).Find(`form[action$="/mend"] button`).AttrOr("value", "")
+	empty := b.post(sheet+"/mend", "finding", id, "done", " ").want(http.StatusUnprocessableEntity)
+	if got := empty.wrong("done"); got != "Say in a sentence what was done." {
+		t.Errorf("without a word it says %q", got)
+	}
+	b.post(sheet+"/mend", "finding", id, "done", "Torqued to the value on the collar.").wantTo(sheet)
+	b.get(sheet).wantWords(".rows", "put right").wantWords(".rows", "“Torqued to the value on the collar.”").wantWords(".rows", "do not ride, ")
+	b.get(jobPage).wantWords("#found", "put right").wantWords("#history-part", "finding put right, do not ride: collar bolt loose")
+	b.post(at+"/sign", "grade", "safe to ride", "note", "Runs freely.").want(http.StatusSeeOther)
+	b.post(sheet + "/ready").wantTo(sheet)
+	s.anybody().get(c.address(j)).wantWords(".unit", "put right Collar bolt loose Found, “do not ride”. Put right: Torqued to the value on the collar.").
+		wantWords(".facts", "safe to ride")
+}
+
+// A valve that gives no reading is a finding and an unknown pressure at once,
+// signed alone or with the lines beside it: common practice (no source).
+func TestAnUnknownReadingMayBeAFindingToo(t *testing.T) {
+	for _, together := range []bool{true, false} {
+		s := server(t)
+		c := s.counter()
+		j, b := c.benchJob(), s.as(mechanic)
+		step, path := c.onBench(b, j, "A4")
+		sent := map[string]string{}
+		name, form := func(field string) string { return field }, "/sign"
+		if together {
+			name, form = func(field string) string { return bench.Line(step.ID, field) }, "/together"
+			sent[name("unknown")] = "yes"
+			if b.get(path).Find(`.asked [name="`+name("unknown")+`"]`).Length() != 1 {
+				t.Error("beside what was found nobody asks whether the reading is unknown")
+			}
+		} else {
+			sent["press"] = "unknown"
+		}
+		for field, value := range map[string]string{"outcome": "found something", "found": "valve core stuck", "asks": "needs doing", "cause": "found so"} {
+			sent[name(field)] = value
+		}
+		b.post(path+form, flat(sent)...).want(http.StatusSeeOther)
+		after, err := bench.Get(context.Background(), s.pool, j.ID)
+		if err != nil || len(after.FoundAt(step.ID)) != 1 || after.ByKey("A4").Done == nil || after.ByKey("A4").Done.Outcome != bench.OutcomeUnknown {
+			t.Errorf("together %v: error %v, found %+v, signed %+v", together, err, after.FoundAt(step.ID), after.ByKey("A4").Done)
+		}
+	}
+}
+
+// What is found at a torque or an amount is one press away, not under a fold.
+func TestFoundSomethingStandsOpenAtATorqueAndAnAmount(t *testing.T) {
+	for _, key := range []string{"Z3", "Z7"} {
+		s := server(t)
+		c := s.counter()
+		j, b := c.benchJob(), s.as(mechanic)
+		_, path := c.onBench(b, j, key)
+		if p := b.get(path); p.Find(`.unusual > .answer [value="found something"]`).Length() != 1 || p.Find(`details .answer`).Length() != 0 {
+			t.Errorf("%s hides that something was found", key)
+		}
+	}
+}
+
 func TestACustomerReadsWhatWasFound(t *testing.T) {
 	s := server(t)
 	c := s.counter()
@@ -182,15 +279,8 @@ func TestACustomerReadsWhatWasFound(t *testing.T) {
 	}
 	b.post(sheet+"/finding", "found", "collar cracked", "asks", "do not ride", "cause", "found so").wantTo(sheet)
 	b.post(sheet+"/finding", "found", "scratch near the clamp", "asks", "note", "cause", "happened here").wantTo(sheet)
-	at := b.get(sheet).wantWords(".rows", "do not ride collar cracked").Find(".links a.main").AttrOr("href", "")
-	h := hand{words: "Cable renewed."}
-	for {
-		form := b.get(at).want(http.StatusOK).Find("main form").First()
-		if form.Find(`[name="note"]`).Length() == 1 {
-			break
-		}
-		at = b.send(http.MethodPost, form.AttrOr("action", ""), h.fill(form, "9")).want(http.StatusSeeOther).to
-	}
+	b.get(sheet).wantWords(".rows", "do not ride collar cracked")
+	at := toVerdict(b, sheet)
 	b.get(at).wantWords(".grades", "safe to ride The mechanic found “collar cracked”, do not ride.")
 	bad := b.post(at+"/sign", "grade", "safe to ride", "note", "Runs freely.").want(http.StatusUnprocessableEntity)
 	if got := bad.wrong("grade"); !strings.HasPrefix(got, "The mechanic found “collar cracked”, do not ride.") {
@@ -199,15 +289,7 @@ func TestACustomerReadsWhatWasFound(t *testing.T) {
 	b.post(at+"/sign", "grade", "do not ride", "note", "The collar is cracked.").want(http.StatusSeeOther)
 	b.post(sheet + "/ready").wantTo(sheet)
 
-	var token string
-	c.rewrite(func(ctx context.Context, tx pgx.Tx, by func() history.By) (err error) {
-		v, err := job.Get(ctx, tx, j.ID)
-		if err == nil {
-			token, err = link.Make(ctx, tx, by(), linkKey, v.VisitID, dbtest.Now.AddDate(0, 3, 0))
-		}
-		return err
-	}, desk)
-	page := s.anybody().get("/c/" + token).want(http.StatusOK)
+	page := s.anybody().get(c.address(j)).want(http.StatusOK)
 	page.wantWords(".unit", "What was found").wantWords(".unit", "do not ride Collar cracked It came so.")
 	page.wantWords(".unit", "note Scratch near the clamp This happened here, while we worked on it.")
 	if strings.Contains(page.words("main"), "safe to ride") {

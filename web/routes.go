@@ -126,6 +126,7 @@ var everyday = []row{
 	{"GET", "/bench/{job}/checks", anyone, (*App).benchChecks},
 	{"POST", "/bench/{job}/checks", []string{mechanic}, (*App).signChecks},
 	{"POST", "/bench/{job}/finding", []string{mechanic}, onSheet("finding", addFinding)},
+	{"POST", "/bench/{job}/mend", []string{mechanic}, onSheet("mend", mendFinding)},
 	{"POST", "/bench/{job}/withdraw", []string{mechanic}, onSheet("withdraw", withdrawFinding)},
 	{"GET", "/bench/{job}/steps/{step}", anyone, (*App).benchStep},
 	{"POST", "/bench/{job}/steps/{step}/sign", []string{mechanic}, onStep("sign", signStep)},

@@ -39,7 +39,7 @@ var Causes = []string{FoundSo, HappenedHere}
 type Found struct{ Grade, Cause, Words string }
 
 // Finding is something found on a unit; StepID is nil for one apart from the
-// steps. Withdrawn is nil while it stands.
+// steps. It stands until it is answered.
 type Finding struct {
 	ID          int64
 	StepID      *int64
@@ -48,20 +48,21 @@ type Finding struct {
 	Words       string
 	Actor       string
 	At          time.Time
-	Withdrawn   *time.Time
-	WithdrawnBy string
-	Why         string // it was withdrawn
+	Answer      string // empty while it stands
+	AnswerWords string // why it was withdrawn, or what put it right
+	AnswerBy    string
+	AnswerAt    *time.Time
 }
 
 // mostFound is how long the words of a finding may be, in characters.
 const mostFound = 1000
 
-// Findings lists what was found on a job, withdrawn ones too, oldest first.
+// Findings lists what was found on a job, answered ones too, oldest first.
 func Findings(ctx context.Context, q db.Querier, jobID int64) ([]Finding, error) {
 	rows, err := q.Query(ctx, `select f.id, f.step_id, f.grade, f.cause, f.words, a.name as actor, f.at,
-			w.at as withdrawn, coalesce(b.name, '') as withdrawn_by, coalesce(w.reason, '') as why
+			coalesce(w.kind, '') as answer, coalesce(w.words, '') as answer_words, coalesce(b.name, '') as answer_by, w.at as answer_at
 		from finding f join staff a on a.id = f.actor_id
-		left join finding_withdrawn w on w.finding_id = f.id left join staff b on b.id = w.actor_id
+		left join finding_answer w on w.finding_id = f.id left join staff b on b.id = w.actor_id
 		where f.job_id = $1 order by f.id`, jobID)
 	list, err := db.All[Finding](rows, err)
 	if err != nil {
@@ -70,12 +71,12 @@ func Findings(ctx context.Context, q db.Querier, jobID int64) ([]Finding, error)
 	return list, nil
 }
 
-// Standing leaves out of a list what was withdrawn.
+// Standing leaves out of a list what was answered.
 func Standing(list []Finding) []Finding {
-	return slices.DeleteFunc(slices.Clone(list), func(f Finding) bool { return f.Withdrawn != nil })
+	return slices.DeleteFunc(slices.Clone(list), func(f Finding) bool { return f.Answer != "" })
 }
 
-// FoundAt lists what was found at a step, withdrawn ones too.
+// FoundAt lists what was found at a step, answered ones too.
 func (s Sheet) FoundAt(stepID int64) []Finding {
 	return slices.DeleteFunc(slices.Clone(s.Findings), func(f Finding) bool { return f.StepID == nil || *f.StepID != stepID })
 }
@@ -172,7 +173,7 @@ func (s *Sheet) record(ctx context.Context, tx pgx.Tx, by history.By, stepID *in
 	return history.Append(ctx, tx, by, s.event("finding recorded", detail))
 }
 
-// Stands reports whether that was found at the step and is not withdrawn.
+// Stands reports whether that was found at the step and is not answered.
 func (s Sheet) Stands(stepID int64, found Found) bool {
 	return slices.ContainsFunc(Standing(s.FoundAt(stepID)), func(f Finding) bool {
 		return f.Grade == found.Grade && f.Cause == found.Cause && f.Words == found.Words
@@ -193,34 +194,6 @@ func (s *Sheet) recordFound(ctx context.Context, tx pgx.Tx, by history.By, list 
 		}
 	}
 	return nil
-}
-
-// Withdraw takes back a finding of the job with a reason. The original stays.
-func Withdraw(ctx context.Context, tx pgx.Tx, by history.By, jobID, findingID int64, reason string) error {
-	sheet, err := lockSheet(ctx, tx, by, jobID)
-	if err != nil {
-		return err
-	}
-	i := slices.IndexFunc(sheet.Findings, func(f Finding) bool { return f.ID == findingID })
-	if i < 0 {
-		return fault.NotFound("There is no such finding on this job.")
-	}
-	if err := sheet.refuseFinding(); err != nil {
-		return err
-	}
-	reason = strings.TrimSpace(reason)
-	switch {
-	case sheet.Findings[i].Withdrawn != nil:
-		return fault.Conflict("This finding is withdrawn already.")
-	case reason == "":
-		return fault.Field("reason", "Say why it is withdrawn.")
-	}
-	_, err = tx.Exec(ctx, "insert into finding_withdrawn (finding_id, reason, actor_id, intent_id, at) values ($1, $2, $3, $4, $5)",
-		findingID, reason, by.Staff, by.Intent, by.At)
-	if err != nil {
-		return fmt.Errorf("withdraw finding: %w", db.Translate(err))
-	}
-	return history.Append(ctx, tx, by, sheet.event("finding withdrawn", map[string]any{"finding": findingID}))
 }
 
 // Verdicts on riding, from the final check.
@@ -263,7 +236,7 @@ func (s Sheet) refuseVerdict(step *Step, g Signing) error {
 		return nil
 	}
 	if why := s.Belied(g.Grade); why != "" {
-		return fault.Field("grade", why+" Choose a verdict that says so, or withdraw the finding first.")
+		return fault.Field("grade", why+" Choose a verdict that says so, or say on the sheet that it is put right or withdrawn.")
 	}
 	return nil
 }

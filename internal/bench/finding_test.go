@@ -33,7 +33,7 @@ func TestALineOfAPressMayEndOtherwise(t *testing.T) {
 		{name: "found of no known cause", give: bench.Signing{Found: []bench.Found{{Grade: bench.FoundNote, Cause: "bad luck", Words: "dent"}}},
 			refused: "cause: Say whether it came so or happened here."},
 		{name: "found where it does not apply", give: bench.Signing{Outcome: bench.OutcomeNot, Reason: "no axle", Found: worn},
-			refused: "outcome: Something is found at a step that is done."},
+			refused: "outcome: Something is found at a step that applies."},
 		{name: "unknown", give: bench.Signing{Outcome: bench.OutcomeUnknown}, refused: "outcome: This one has to be known."},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -65,7 +65,7 @@ func TestAFindingStandsUntilItIsWithdrawn(t *testing.T) {
 	must(t, bench.AddFinding(ctx, d.tx, d.act(), d.job, bench.Found{Grade: bench.FoundWatch, Cause: bench.HappenedHere, Words: " arch scratched by the vice "}))
 	list, err := bench.Findings(ctx, d.tx, d.job)
 	must(t, err)
-	if len(list) != 1 || list[0].Words != "arch scratched by the vice" || list[0].StepID != nil || list[0].Withdrawn != nil || list[0].Cause != bench.HappenedHere {
+	if len(list) != 1 || list[0].Words != "arch scratched by the vice" || list[0].StepID != nil || list[0].Answer != "" || list[0].Cause != bench.HappenedHere {
 		t.Fatalf("stored %+v", list)
 	}
 	id := list[0].ID
@@ -77,8 +77,25 @@ func TestAFindingStandsUntilItIsWithdrawn(t *testing.T) {
 	refused(t, "twice", bench.Withdraw(ctx, d.tx, d.act(), d.job, id, "again"), "This finding is withdrawn already.")
 	list, err = bench.Findings(ctx, d.tx, d.job)
 	must(t, err)
-	if len(bench.Standing(list)) != 0 || list[0].Why != "it was there in the pictures" || list[0].Words == "" {
+	if len(bench.Standing(list)) != 0 || list[0].Answer != bench.Withdrawn || list[0].AnswerWords != "it was there in the pictures" || list[0].Words == "" {
 		t.Errorf("after withdrawing: %+v; want the original with the reason", list)
+	}
+}
+
+// A valve that gives no reading is a finding, and its pressure unknown: common
+// practice (no source).
+func TestWhatIsUnknownMayBeAFindingToo(t *testing.T) {
+	d := withSheet(t, dbtest.Tx(t))
+	d.start()
+	d.signUpTo("A3")
+	for _, key := range []string{"A4", "A5.rebound"} {
+		step := d.step(key)
+		must(t, d.sign(bench.Signing{StepID: step.ID, Outcome: bench.OutcomeUnknown,
+			Found: []bench.Found{{Grade: bench.FoundDue, Cause: bench.FoundSo, Words: "valve core leaks"}}}))
+		after := d.sheet()
+		if got := after.FoundAt(step.ID); len(got) != 1 || after.ByKey(key).Done.Outcome != bench.OutcomeUnknown || after.ByKey(key).Done.ValueSI != nil {
+			t.Errorf("%s: found %+v, signed %+v; want the finding and an unknown reading", key, got, after.ByKey(key).Done)
+		}
 	}
 }
 

@@ -17,7 +17,7 @@ import (
 type Sheet struct {
 	Job      job.Job
 	Steps    []Step
-	Findings []Finding // withdrawn ones too, oldest first
+	Findings []Finding // answered ones too, oldest first
 }
 
 // Get reads the sheet of a job with every sign-off, crossing-out and finding on

@@ -89,8 +89,8 @@ func (s Step) settle(g Signing, choices []tool.Choice) (Signoff, error) {
 	for i := range g.Found {
 		g.Found[i].settle(f)
 	}
-	if len(g.Found) > 0 && so.Outcome != OutcomeDone {
-		f["outcome"] = "Something is found at a step that is done."
+	if len(g.Found) > 0 && so.Outcome == OutcomeNot {
+		f["outcome"] = "Something is found at a step that applies."
 	}
 	return so, f.err()
 }

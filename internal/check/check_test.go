@@ -67,6 +67,9 @@ var breaks = []struct{ rule, sql string }{
 		select o.id, o.step_id, 'done', 'wrong', $3, $4 from signoff o join sheet_step t on t.id = o.step_id where t.job_id = $1 and t.key = 'A1' and $2::bigint > 0`},
 	{"bench is true: at most six signed together, simple lines of one block", moreSteps + `select $1, 4 + n, 'V', 'Block', 'V1' || n, 'check', 'Step', 'Do it', false, false, false, $3, $4 from generate_series(1, 7) n returning id)` +
 		signDone + `select id, 'done', 'done', 'seen', null, '', $3, $2, $3, $4 from s`},
+	{"bench is true: no second check from before what was not to be ridden was put right", `with f as (insert into finding (job_id, step_id, grade, cause, words, actor_id, intent_id, at)
+			select $1, id, 'do not ride', 'found so', 'loose', $2, $3, $4 from sheet_step where job_id = $1 and key = 'W2' returning id)
+		insert into finding_answer (finding_id, kind, words, actor_id, intent_id, at) select id, 'put right', 'torqued', $2, $3, $4 from f`},
 	{"state equals facts: the stage is the last stage change", `insert into stage_change (job_id, seq, stage, actor_id, intent_id, at) values ($1, 2, 'final check', $2, $3, $4)`},
 	{"state equals facts: ready means every step is live", moreSteps + `select $1, 5, 'V', 'Block', 'V5', 'check', 'Step', 'Do it', false, false, true, $3, $4 returning id)` +
 		signDone + `select id, 'done', 'done', 'seen', null, '', null, $2, $3, $4 from s`},

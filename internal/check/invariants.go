@@ -111,8 +111,13 @@ var Invariants = []Invariant{
 	{"bench is true: no verdict stands beside a finding that belies it", `
 		select 'finding ' || f.id from finding f join sheet_step st on st.job_id = f.job_id and st.key = 'V9'
 		join ` + live + ` s on s.step_id = st.id and s.role = 'done'
-		where not exists (select from finding_withdrawn w where w.finding_id = f.id)
+		where not exists (select from finding_answer w where w.finding_id = f.id)
 			and (s.grade = 'safe to ride' and f.grade in ('keep an eye on', 'do not ride') or s.grade = 'keep an eye on' and f.grade = 'do not ride')`},
+	{"bench is true: no second check from before what was not to be ridden was put right", `
+		select 'finding ' || f.id from finding f join finding_answer w on w.finding_id = f.id and w.kind = 'put right'
+		join sheet_step st on st.job_id = f.job_id and (st.id = f.step_id or st.key = 'V9')
+		join ` + live + ` k on k.step_id = st.id and k.role = 'checked'
+		where f.grade = 'do not ride' and ` + act("k") + ` <= ` + act("w")},
 
 	{"state equals facts: the stage is the last stage change", `
 		select 'job ' || j.id from job j
@@ -163,7 +168,7 @@ var Invariants = []Invariant{
 			union all select 'sheet_step', id, intent_id from sheet_step union all select 'step_value', id, intent_id from step_value
 			union all select 'signoff', id, intent_id from signoff union all select 'cross_out', id, intent_id from cross_out
 			union all select 'hour_reading', id, intent_id from hour_reading
-			union all select 'finding', id, intent_id from finding union all select 'finding_withdrawn', id, intent_id from finding_withdrawn
+			union all select 'finding', id, intent_id from finding union all select 'finding_answer', id, intent_id from finding_answer
 			union all select 'tax_rate', id, intent_id from tax_rate union all select 'price', id, intent_id from price
 			union all select 'bill_line', id, intent_id from bill_line union all select 'payment', id, intent_id from payment) a
 		where not exists (select from event e where e.intent_id = a.intent_id)`},

@@ -109,7 +109,7 @@ var refusals = map[string]error{
 	"signoff_other_person":    fault.Conflict("The second check is for another person than the one who did the step."),
 	"signoff_reason":          fault.Field("reason", "Say why in a few words."),
 	"cross_out_once":          fault.Conflict("This sign-off is crossed out already."),
-	"finding_withdrawn_once":  fault.Conflict("This finding is withdrawn already."),
+	"finding_answer_once":     fault.Conflict("This finding is answered already."),
 	"hold_end_once":           fault.Conflict("That wait has ended already."),
 	"hand_over_once":          fault.Conflict("This job has been handed over already."),
 	"bill_line_reverses_once": fault.Conflict("This line is taken back already."),
