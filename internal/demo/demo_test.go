@@ -67,7 +67,9 @@ func ask[T any](t *testing.T, q db.Querier, sql string, args ...any) T {
 const content = `select encode(sha256(convert_to(string_agg(line, '|' order by line), 'UTF8')), 'hex') from (
 	select concat_ws(' ', j.number, j.stage, j.ending, j.hangs_at, j.opened_at, j.started_at, j.ready_at, j.closed_at,
 		t.key, o.entered, o.count, o.grade, o.reason, o.at, p.name) as line
-	from job j left join sheet_step t on t.job_id = j.id left join signoff o on o.step_id = t.id left join staff p on p.id = o.actor_id) l`
+	from job j left join sheet_step t on t.job_id = j.id left join signoff o on o.step_id = t.id left join staff p on p.id = o.actor_id
+	union all select concat_ws(' ', j.number, f.grade, f.cause, f.words, f.at, a.kind, a.words, a.at)
+	from finding f join job j on j.id = f.job_id left join finding_answer a on a.finding_id = f.id) l`
 
 func TestSeed(t *testing.T) {
 	whole, broken := installed(t), installed(t)
@@ -141,6 +143,14 @@ func hasEverything(t *testing.T, pool *pgxpool.Pool, shop Shop) {
 		{"sign-offs crossed out", "select count(*) from cross_out", 2, 30},
 		{"sign-offs outside the window, with a reason", "select count(*) from signoff where not in_window and reason <> ''", 2, 30},
 		{"unknown readings", "select count(*) from signoff where outcome = 'unknown'", 1, 30},
+		{"findings of the four grades", "select count(distinct grade) from finding", 4, 4},
+		{"what stands on finished work", "select count(*) from finding f join job j on j.id = f.job_id where j.closed_at is not null and not exists (select from finding_answer a where a.finding_id = f.id)", 5, 60},
+		{"what stands on open work", "select count(*) from finding f join job j on j.id = f.job_id where j.closed_at is null and not exists (select from finding_answer a where a.finding_id = f.id)", 4, 10},
+		{"what was not to be ridden, and put right", "select count(*) from finding f join finding_answer a on a.finding_id = f.id where grade = 'do not ride' and kind = 'put right'", 2, 20},
+		{"what was withdrawn", "select count(*) from finding_answer where kind = 'withdrawn'", 1, 20},
+		{"what happened here", "select count(*) from finding where cause = 'happened here'", 1, 20},
+		{"what is to be watched after finished work", `select count(*) from job j join sheet_step s on s.job_id = j.id join signoff o on o.step_id = s.id
+			where j.closed_at is not null and s.key = 'V9' and o.grade = 'keep an eye on'`, 1, 20},
 		{"anything dated later than now", "select count(*) from event where at > '2026-10-13 13:12:00Z'", 0, 0},
 	} {
 		if n := ask[int](t, pool, c.sql); n < c.least || n > c.most {

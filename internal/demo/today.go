@@ -7,6 +7,7 @@ import (
 	"slices"
 	"time"
 
+	"damperdesk/internal/bench"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 )
@@ -36,6 +37,7 @@ type open struct {
 	bench        *ago
 	until        string
 	flaws        flaws
+	found        []found
 	note         string
 	whole        bool
 	waits        []wait
@@ -56,17 +58,30 @@ func days(n int) *int { return &n }
 var board = []open{
 	{owner: "Jonas Whitcombe", model: "Apsis", symptom: losesAir, words: "Flat every morning, and down in its travel by noon.", mechanic: "Tobias", hangs: "hook 1",
 		dropped: 4 * openDay, promised: onDay(-1, 17), queued: true, bench: &ago{11 * time.Hour, 10 * time.Hour}, until: "P6",
+		found: []found{seen("P5", bench.FoundDue, "groove of the air piston’s seal is nicked, a new seal would not hold in it")},
 		waits: []wait{{job.WaitingOnParts, "tray 4", 10 * time.Hour, days(2)}}},
 	{owner: "Sanne Whitlow", model: "Kelp", symptom: "oil", words: "Oil on the left leg, more after every ride.", mechanic: "Marit", hangs: "hook 2",
-		dropped: 3 * openDay, promised: onDay(-1, 16), queued: true, bench: &ago{95 * time.Minute, 15 * time.Minute}, until: "Z4", flaws: flaws{crossed: true}},
+		dropped: 3 * openDay, promised: onDay(-1, 16), queued: true, bench: &ago{95 * time.Minute, 15 * time.Minute}, until: "Z4", flaws: flaws{crossed: true},
+		found: []found{
+			seen("A9", bench.FoundDue, "rider’s left wiper is nicked and weeps there"),
+			seen("A7", bench.FoundWatch, "scratch down the rider’s left stanchion").takenBack("S10", "It was a hair in the oil; nothing is left after wiping."),
+		}},
 	{owner: "Priya Castellan", model: "Berm", symptom: "harsh", words: "Feels like riding on a plank.", mechanic: "Tobias", hangs: "hook 3", whole: true,
-		dropped: 2 * openDay, promised: within(50 * time.Minute), queued: true, bench: &ago{100 * time.Minute, 6 * time.Minute}, until: "V2", flaws: flaws{outside: true}},
+		dropped: 2 * openDay, promised: within(50 * time.Minute), queued: true, bench: &ago{100 * time.Minute, 6 * time.Minute}, until: "V2", flaws: flaws{outside: true},
+		found: []found{
+			seen("A9", bench.FoundUnsafe, "front axle two turns short of home, its thread full of grit"),
+			seen("A7", bench.FoundWatch, "coating of the rider’s right stanchion thin below the crown"),
+		}},
 	{owner: "Kofi Lindgren", model: "Apsis", symptom: losesAir, words: "Flat by the weekend.", mechanic: "Marit", hangs: "shelf B",
 		dropped: 2 * openDay, promised: within(100 * time.Minute), queued: true},
 	{owner: "Mirela Anttonen", model: "Sill", symptom: "sticky", words: "Sticks at the top after standing, then moves with a jerk.", mechanic: "Ines", hangs: "hook 4",
 		dropped: 2 * openDay, promised: within(165 * time.Minute), queued: true, bench: &ago{58 * time.Minute, 2 * time.Minute}, until: "Z7"},
 	{owner: "Hanne Byrd", model: "Lode", symptom: job.JustDue, mechanic: "Ines", hangs: "ready rack",
 		dropped: 3 * openDay, promised: within(170 * time.Minute), queued: true, bench: &ago{250 * time.Minute, 175 * time.Minute},
+		found: []found{
+			seen("A9", bench.FoundNote, "paint chipped at the rider’s left drop-out, an old mark"),
+			seen("A9", bench.FoundUnsafe, "rider’s left foot bolt a full turn loose").putRight("Z8", "New washers, both foot bolts torqued."),
+		},
 		note: "Lower legs cleaned and oiled, foams new. Your settings are back where they were. Check the pressure before the first ride."},
 	{owner: "Tomás Ellery", model: "Sill", symptom: "knocks", words: "Knocks when braking on the road.", mechanic: "Tobias", hangs: "hook 5",
 		dropped: 3 * openDay, promised: within(4 * time.Hour), queued: true, waits: []wait{{job.WaitingOnCustomer, "", 9 * time.Hour, nil}}},
@@ -75,7 +90,8 @@ var board = []open{
 	{owner: "Sunil Hartley", model: "Berm", symptom: "stuck-down", words: "Sank over the winter and stays down.", mechanic: "Ines", hangs: "floor, behind the screen", whole: true,
 		dropped: 12 * time.Hour, promised: onDay(1, 12), queued: true},
 	{owner: "Beatrix Nowak", model: "Kelp", symptom: "rebound", words: "Rebound knob turns round and round.", mechanic: "Tobias", hangs: "hook 6", whole: true,
-		dropped: 11 * time.Hour, promised: onDay(1, 16), queued: true, bench: &ago{160 * time.Minute, 110 * time.Minute}, until: "V4", flaws: flaws{unchecked: true}},
+		dropped: 11 * time.Hour, promised: onDay(1, 16), queued: true, bench: &ago{160 * time.Minute, 110 * time.Minute}, until: "V4", flaws: flaws{unchecked: true},
+		found: []found{here("S3", bench.FoundNote, "thumbnail of paint off the arch, from the work stand")}},
 	{owner: "Eero Vance", model: "Ledge", symptom: "blows-through", words: "Through its travel on everything.", mechanic: "Marit", hangs: "shelf D",
 		dropped: 10 * time.Hour, promised: onDay(1, 17), queued: true, waits: []wait{{job.WaitingOnParts, "tray 2", 6 * time.Hour, days(1)}}},
 	{owner: "Farida Holm", model: "Apsis", symptom: "harsh", words: "Harsh over roots.", mechanic: "Ines", hangs: "shelf D",
@@ -111,7 +127,7 @@ func (s *seeder) today(ctx context.Context, units []*unit) (string, error) {
 
 func (o open) visit(s *seeder, units []*unit) *visit {
 	t := &task{symptoms: []string{o.symptom}, complaint: o.words, hangs: o.hangs, mechanic: o.mechanic, whole: o.whole,
-		riding: "trails", said: habit(2, 1.5), ago: o.bench, until: o.until, flaws: o.flaws, note: o.note}
+		riding: "trails", said: habit(2, 1.5), ago: o.bench, until: o.until, flaws: o.flaws, found: o.found, note: o.note}
 	for _, u := range units {
 		if u.owner.name == o.owner && u.model == o.model {
 			t.unit = u

@@ -45,6 +45,7 @@ type task struct {
 	ending   string // empty: done
 	until    string // the first step that is not signed; empty: all are
 	flaws    flaws
+	found    []found
 	done     string // answers a step in words
 	note     string
 	parts    *[2]time.Time // from when to when it waited for them in the queue
@@ -122,8 +123,10 @@ func planPast(c clock, v *visit, r *rand.Rand) {
 	}
 	begin := day + 1 + r.IntN(3)
 	ready := time.Time{}
+	finds := lots(1<<22 + uint64(v.opened.Unix())) // of their own, so that the rest stays as it is
 	for i, t := range v.jobs {
 		planTask(t, r)
+		findPast(t, finds)
 		t.mechanic = pick(r, "Ines", "Ines", "Marit", "Marit", "Tobias", "Tobias", "Ragna")
 		t.queued = v.opened.Add(time.Duration(5+r.IntN(20)) * time.Minute)
 		t.started = c.hour(begin+i, 10).Add(time.Duration(5*r.IntN(24)) * time.Minute)

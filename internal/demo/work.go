@@ -137,7 +137,11 @@ func (s *seeder) sign(a *acting, t *task) error {
 	list := presses(t.held.Sheet().Steps, t.until, t.ago == nil)
 	first := t.beforeNight(list)
 	for i, p := range list {
-		if err := s.signPress(a, t, p, s.moment(t, i+1, first, len(list)), settings); err != nil {
+		at := s.moment(t, i+1, first, len(list))
+		if err := s.signPress(a, t, p, at, settings); err != nil {
+			return err
+		}
+		if err := s.answerFound(a, t, p, at); err != nil {
 			return err
 		}
 	}
