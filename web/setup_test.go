@@ -59,7 +59,7 @@ func TestTheFirstOwnerSetsUpTheShop(t *testing.T) {
 	b.get("/shop").want(http.StatusOK)
 	b.get("/").wantTo("/shop")
 	other := s.anybody()
-	other.post("/setup", with(with(good, "passphrase", "another long phrase"), "passphrase-again", "another long phrase")...).wantTo("/sign-in")
+	other.post("/setup", with(with(good, "passphrase", "another long phrase"), "passphrase-again", "another long phrase")...).want(http.StatusConflict)
 	other.get("/shop").want(http.StatusUnauthorized)
 	settings, err := shop.Get(ctx, s.pool)
 	if err != nil || settings.Name != "Weir Lane Cycles" || settings.Zone != "Europe/London" || settings.PressureUnit != "psi" {
