@@ -3,6 +3,7 @@ package templates
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"damperdesk/internal/review"
@@ -181,7 +182,23 @@ func (p ReviewPage) keptNote() string {
 	if p.compared() {
 		text += " Thin line: the " + p.length() + " before."
 	}
+	if p.foretells() {
+		text += " The next: the chance that the next promise is kept and its 80 % interval, drawn toward that of all services where there are few of one (beta-binomial)."
+	}
 	return text
+}
+
+// foretells is whether there is history enough to say what to expect.
+func (p ReviewPage) foretells() bool {
+	return slices.ContainsFunc(p.Review.Kept, func(k review.Kept) bool { return k.Next != nil })
+}
+
+// nextWords are the chance that the next promise of a service is kept.
+func nextWords(k review.Kept) string {
+	if k.Next == nil {
+		return ""
+	}
+	return fmt.Sprintf("%s (%s to %s)", percent(k.Next.Share), percent(k.Next.Low), percent(k.Next.High))
 }
 
 // weekly is a figure of a week in the table, which has its n beside it.

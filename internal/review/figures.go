@@ -28,8 +28,12 @@ const (
 	leastWeeks = 10
 )
 
-// level is that of the intervals.
-const level = 0.95
+// The levels of the intervals: of what was, and of what to expect next, on which
+// the desk acts.
+const (
+	level       = 0.95
+	levelOfNext = 0.80
+)
 
 const (
 	middle = 0.5
@@ -173,6 +177,9 @@ func (s stay) promise(p Period, now time.Time) (kept, due bool) {
 type Kept struct {
 	Code, Name string // both empty: all services
 	Now, Prev  Share
+	// Next is the chance that the next promise of this service is kept, drawn
+	// from what was seen of all services; nil for all, and where there are too few.
+	Next *stat.Expected
 }
 
 // keptBy counts for all and for each service that had a promise in the period,
@@ -204,5 +211,24 @@ func keptBy(list []stay, services []procedure.Service, p Period, now time.Time) 
 			return nil, err
 		}
 	}
-	return slices.DeleteFunc(rows, func(k Kept) bool { return k.Code != "" && k.Now.N == 0 }), nil
+	rows = slices.DeleteFunc(rows, func(k Kept) bool { return k.Code != "" && k.Now.N == 0 })
+	return rows, expect(rows)
+}
+
+// expect fills in what to expect of each service: few promises of one say little,
+// those of all say how services go here.
+func expect(rows []Kept) error {
+	services := rows[1:]
+	counts := make([]stat.Count, len(services))
+	for i, k := range services {
+		counts[i] = stat.Count{K: k.Now.K, N: k.Now.N}
+	}
+	next, err := stat.Shrink(counts, levelOfNext)
+	if errors.As(err, new(stat.TooFew)) || !rows[0].Now.Enough() {
+		return nil
+	}
+	for i := range next {
+		services[i].Next = &next[i]
+	}
+	return err
 }

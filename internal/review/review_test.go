@@ -259,6 +259,9 @@ func promisesOfSmallShop(t *testing.T, r Review) {
 		if c := want[i]; k.Name != c.name || k.Now.K != c.k || k.Now.N != c.n {
 			t.Errorf("%q: %d of %d, want %+v", k.Name, k.Now.K, k.Now.N, c)
 		}
+		if k.Next != nil {
+			t.Errorf("%q: what comes next is said of two services", k.Name)
+		}
 	}
 	if all := r.Kept[0].Now; !all.Enough() || all != r.Now.Kept || r.Kept[1].Now.Enough() {
 		t.Errorf("of 7 %+v, of 4 %+v; want only the first to be enough", all, r.Kept[1].Now)

@@ -25,6 +25,7 @@ func TestVectors(t *testing.T) {
 		"least":       checkLeast,
 		"individuals": checkIndividuals,
 		"signals":     checkSignals,
+		"shrink":      checkShrink,
 	} {
 		t.Run(file, func(t *testing.T) {
 			for i, row := range vector.Rows(t, "stat", file) {
@@ -293,4 +294,20 @@ func TestPoissonProperties(t *testing.T) {
 			t.Errorf("%+v", i)
 		}
 	}
+}
+
+func checkShrink(t *testing.T, row vector.Row) {
+	var groups []stat.Count
+	for word := range strings.FieldsSeq(row["groups"]) {
+		k, n, _ := strings.Cut(word, "/")
+		groups = append(groups, stat.Count{K: whole(t, k), N: whole(t, n)})
+	}
+	list, err := stat.Shrink(groups, float(t, row["level"]))
+	if !answered(t, row["share"], err) {
+		return
+	}
+	got := list[whole(t, row["group"])]
+	row.Near(t, got.Share, nil, "share")
+	row.Near(t, got.Low, nil, "low")
+	row.Near(t, got.High, nil, "high")
 }
