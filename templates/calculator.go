@@ -81,6 +81,9 @@ func (p StepPage) calculators() []benchLink {
 	if w, ok := p.Step.Window(); ok {
 		known.Set(string(p.Step.Quantity), quantity.Format(p.Step.Quantity, w.Nominal, p.unit(*p.Step)))
 	}
+	if p.Step.CeilingSI != nil {
+		known.Set("most", quantity.Format(p.Step.Quantity, *p.Step.CeilingSI, p.unit(*p.Step)))
+	}
 	if p.Sheet.Job.RiderKG != nil {
 		known.Set("rider", p.Prefs.Mass(*p.Sheet.Job.RiderKG))
 	}
@@ -94,7 +97,12 @@ func (p StepPage) calculators() []benchLink {
 	case quantity.KindTorque:
 		return []benchLink{to("torque", "With an extension")}
 	case quantity.KindPressure:
-		return []benchLink{to("pressure", "On a cold day or high up"), to("sag", "Sag and pressure")}
+		list := []benchLink{to("pressure", "On a cold day or high up"), to("sag", "Sag and pressure")}
+		if id := p.Sheet.Job.ModelID; id != nil {
+			known.Set("model", num(int(*id)))
+			list = append(list, to("riders", "What other riders had"))
+		}
+		return list
 	case quantity.KindVolume:
 		return []benchLink{to("fluid", "The fluid at a temperature"), to("blend", "Blend two")}
 	}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
 	"strings"
@@ -61,7 +62,7 @@ func TestTheSagCalculatorAdvises(t *testing.T) {
 	b := server(t).as(mechanic)
 	ask := func(sag, want, most string) *page {
 		t.Helper()
-		return b.get(calculatorURL("sag", "pressure", "70 psi", "sag", sag, "pressure2", "", "sag2", "", "travel", "150", "want", want,
+		return b.get(calculatorURL("sag", "pressure", "70 psi", "sag", sag, "pressure2", "", "sag2", "", "spacers", "", "spacers2", "", "spacer", "", "travel", "150", "want", want,
 			"least", "40 psi", "most", most, "rider", "")).want(200)
 	}
 	p := ask("30", "20", "150 psi")
@@ -74,6 +75,13 @@ func TestTheSagCalculatorAdvises(t *testing.T) {
 	if got := ask("40", "20", "150 psi").answerOf("Try next"); !strings.HasSuffix(got, "more") {
 		t.Errorf("too much sag: %q", got)
 	}
+	// One spacer more hardens the end; the sag of this rider hardly tells.
+	p = b.get(calculatorURL("sag", "pressure", "70 psi", "sag", "30", "pressure2", "", "sag2", "", "spacers", "1", "spacers2", "2", "spacer", "10 mL", "travel", "150", "want", "20",
+		"least", "40 psi", "most", "150 psi", "rider", "")).want(200)
+	var harder, before int
+	if _, err := fmt.Sscanf(p.answerOf("Pressed to the end it takes"), "%d N %d N", &harder, &before); err != nil || harder <= before {
+		t.Errorf("with a spacer more the end takes %q", p.answerOf("Pressed to the end it takes"))
+	}
 	p = ask("45", "15", "90 psi")
 	if got := p.answerOf("Try next"); !strings.HasPrefix(got, "90") || !strings.Contains(p.answerOf("But"), "the most allowed") {
 		t.Errorf("over the most: %q, %q", got, p.answerOf("But"))
@@ -84,13 +92,14 @@ func TestACalculatorKeepsWhatItCannotAnswer(t *testing.T) {
 	b := server(t).as(desk)
 	for at, field := range map[string]string{
 		calculatorURL("units", "value", "lots"): "value",
-		calculatorURL("torque", "torque", "7.3", "tool", "", "length", "", "extension", "50", "angle", "0"):                                                     "length",
-		calculatorURL("pressure", "pressure", "85 mm", "t1", "", "h1", "", "t2", "", "h2", ""):                                                                  "pressure",
-		calculatorURL("sag", "pressure", "70", "sag", "160", "pressure2", "", "sag2", "", "travel", "150", "want", "20", "least", "", "most", "", "rider", ""):  "sag",
-		calculatorURL("sag", "pressure", "70", "sag", "30", "pressure2", "90", "sag2", "", "travel", "150", "want", "20", "least", "", "most", "", "rider", ""): "sag2",
-		calculatorURL("sag", "pressure", "70", "sag", "30", "pressure2", "", "sag2", "", "travel", "150", "want", "90", "least", "", "most", "", "rider", ""):   "want",
-		calculatorURL("blend", "thin", "7.5", "thick", "lots", "want", "10", "amount", "100"):                                                                   "thick",
-		calculatorURL("fluid", "v1", "32", "t1", "warm", "v2", "5.4", "t2", "100", "at", "20"):                                                                  "t1",
+		calculatorURL("torque", "torque", "7.3", "tool", "", "length", "", "extension", "50", "angle", "0"):                                                                                                  "length",
+		calculatorURL("pressure", "pressure", "85 mm", "t1", "", "h1", "", "t2", "", "h2", ""):                                                                                                               "pressure",
+		calculatorURL("sag", "pressure", "70", "sag", "160", "pressure2", "", "sag2", "", "spacers", "", "spacers2", "", "spacer", "", "travel", "150", "want", "20", "least", "", "most", "", "rider", ""):  "sag",
+		calculatorURL("sag", "pressure", "70", "sag", "30", "pressure2", "90", "sag2", "", "spacers", "", "spacers2", "", "spacer", "", "travel", "150", "want", "20", "least", "", "most", "", "rider", ""): "sag2",
+		calculatorURL("sag", "pressure", "70", "sag", "30", "pressure2", "", "sag2", "", "spacers", "", "spacers2", "", "spacer", "", "travel", "150", "want", "90", "least", "", "most", "", "rider", ""):   "want",
+		calculatorURL("blend", "thin", "7.5", "thick", "lots", "want", "10", "amount", "100"):                                                                                                                "thick",
+		calculatorURL("fluid", "v1", "32", "t1", "warm", "v2", "5.4", "t2", "100", "at", "20"):                                                                                                               "t1",
+		calculatorURL("riders", "model", "", "rider", "80 kg"):                                                                                                                                               "model",
 	} {
 		p := b.get(at).want(http.StatusUnprocessableEntity)
 		if p.wrong(field) == "" || !strings.Contains(p.words("#answer"), p.wrong(field)) {
@@ -102,7 +111,7 @@ func TestACalculatorKeepsWhatItCannotAnswer(t *testing.T) {
 		wantWords("#answer", "these two can make from 7.5 to 16.1")
 	b.get(calculatorURL("torque", "torque", "7.3", "tool", "", "length", "300", "extension", "300", "angle", "180")).want(http.StatusUnprocessableEntity).
 		wantWords("#answer", "nothing is tightened so")
-	p := b.get(calculatorURL("sag", "pressure", "5 psi", "sag", "30", "pressure2", "", "sag2", "", "travel", "150", "want", "60", "least", "", "most", "", "rider", "")).
+	p := b.get(calculatorURL("sag", "pressure", "5 psi", "sag", "30", "pressure2", "", "sag2", "", "spacers", "", "spacers2", "", "spacer", "", "travel", "150", "want", "60", "least", "", "most", "", "rider", "")).
 		want(http.StatusUnprocessableEntity)
 	if !strings.Contains(p.wrong("want"), "take less sag") {
 		t.Errorf("more sag than an empty fork has: %q", p.wrong("want"))

@@ -37,7 +37,7 @@ var arrows = map[string]string{
 	"review": "db fault job procedure bill stat",
 
 	"bill":      "job money db fault history",
-	"bench":     "job procedure tool torque spec quantity db fault history",
+	"bench":     "job procedure tool torque spec quantity stat db fault history",
 	"job":       "customer interval link procedure money quantity db fault history intent",
 	"procedure": "spec quantity db fault history",
 	"interval":  "spec quantity db fault history",

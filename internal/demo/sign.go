@@ -23,8 +23,9 @@ func (t *task) settings() setting {
 	if m == nil {
 		return setting{}
 	}
+	firmer := 0.02 * float64(len(t.unit.owner.name)%5-2) // as riders differ, by something that stays theirs
 	return setting{
-		psi:         math.Round(m.psi * (0.25 + 0.01*t.unit.owner.kg)),
+		psi:         math.Round(m.psi * (0.25 + 0.01*t.unit.owner.kg) * (1 + firmer)),
 		rebound:     m.rebound + t.r.IntN(5) - 2,
 		compression: m.compression + t.r.IntN(5) - 2,
 	}

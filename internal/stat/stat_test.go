@@ -25,6 +25,7 @@ func TestVectors(t *testing.T) {
 		"least":       checkLeast,
 		"individuals": checkIndividuals,
 		"signals":     checkSignals,
+		"line":        checkLine,
 		"shrink":      checkShrink,
 	} {
 		t.Run(file, func(t *testing.T) {
