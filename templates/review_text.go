@@ -193,12 +193,8 @@ func (p ReviewPage) foretells() bool {
 	return slices.ContainsFunc(p.Review.Kept, func(k review.Kept) bool { return k.Next != nil })
 }
 
-// nextWords are the chance that the next promise of a service is kept.
-func nextWords(k review.Kept) string {
-	if k.Next == nil {
-		return ""
-	}
-	return fmt.Sprintf("%s (%s to %s)", percent(k.Next.Share), percent(k.Next.Low), percent(k.Next.High))
+func nextInterval(k review.Kept) string {
+	return fmt.Sprintf("%.0f to %.0f", k.Next.Low*100, k.Next.High*100)
 }
 
 // weekly is a figure of a week in the table, which has its n beside it.

@@ -83,7 +83,7 @@ func (a asking) advised(model spec.Model, advice bench.Advice) *templates.Answer
 		Lines: []templates.AnswerLine{
 			{Term: "Riders of that weight had about", Words: a.prefs.Pressure(advice.Pressure)},
 			{Term: "Eight of ten between", Words: a.prefs.Window(quantity.KindPressure, max(0, advice.Between.Low), advice.Between.High)},
-			{Term: "From", Words: fmt.Sprintf("%d of %s", advice.Line.N, model.Title()), Note: "the last job of each that went back done, with its pressure"},
+			{Term: "Seen of " + model.Title(), Words: fmt.Sprintf("%d riders", advice.Line.N), Note: "as each went back from its last job here"},
 		},
 		Formula: fmt.Sprintf("A straight line by least squares of the pressure over the weight: %s for each %s. The interval is that of one more rider, by Student’s t.",
 			signed(a.prefs, advice.Line.Slope*heavier), a.prefs.Mass(heavier)),
@@ -140,7 +140,7 @@ func (a asking) ridersChart(answer *templates.Answer, list []bench.Ridden, advic
 	}
 	d := chart.Curves("riders", "Pressure over the weight of the rider", fmt.Sprintf("%d riders. The line goes from %s at %s to %s at %s; eight of ten lie between the dashed ones.", len(list),
 		a.prefs.Pressure(advice.Line.At(advice.Line.Low)), a.prefs.Mass(advice.Line.Low), a.prefs.Pressure(advice.Line.At(advice.Line.High)), a.prefs.Mass(advice.Line.High)),
-		chart.Axis{Unit: string(mass), High: at(advice.Line.High, 0).X, Step: 10}, chart.Axis{Unit: string(pressure), High: most, Step: 0.1},
+		chart.Axis{Unit: string(mass), Low: at(advice.Line.Low, 0).X, High: at(advice.Line.High, 0).X, Step: 1}, chart.Axis{Unit: string(pressure), High: most, Step: 0.1},
 		[]chart.Curve{{Kind: chart.Trace, Values: middle}, {Kind: chart.Limit, Values: low}, {Kind: chart.Limit, Values: high}}, dots)
 	answer.Chart = &d
 	return nil

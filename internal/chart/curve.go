@@ -2,11 +2,20 @@ package chart
 
 import "strings"
 
-// Axis is from 0 to High, named by its unit.
+// Axis is from the last tick that is not above Low to High, named by its unit.
 type Axis struct {
-	Unit string
-	High float64
-	Step float64 // the finest between two ticks
+	Unit      string
+	Low, High float64
+	Step      float64 // the finest between two ticks
+}
+
+// ticks are at most most of them.
+func (a Axis) ticks(most int) []float64 {
+	list := Ticks(a.High, a.Step, most)
+	for len(list) > 2 && list[1] <= a.Low {
+		list = list[1:]
+	}
+	return list
 }
 
 // Value is a pair of numbers on two axes.
@@ -21,10 +30,10 @@ type Curve struct {
 
 // Curves draws curves over each other, with dots on them.
 func Curves(id, title, about string, x, y Axis, curves []Curve, dots []Value) Drawing {
-	across, up := Ticks(x.High, x.Step, 8), Ticks(y.High, y.Step, 6)
+	across, up := x.ticks(8), y.ticks(6)
 	d := Drawing{ID: id, Title: title, About: about, Width: width, Height: height}
-	toX := Linear{High: across[len(across)-1], Start: left, End: right}
-	toY := Linear{High: up[len(up)-1], Start: bottom, End: top}
+	toX := Linear{Low: across[0], High: across[len(across)-1], Start: left, End: right}
+	toY := Linear{Low: up[0], High: up[len(up)-1], Start: bottom, End: top}
 	text := func(x, y float64, words string, anchor Anchor) {
 		d.Texts = append(d.Texts, Text{Point: Point{x, y}, Words: words, Anchor: anchor})
 	}

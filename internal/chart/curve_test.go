@@ -27,3 +27,19 @@ func TestCurvesLieWhereTheirValuesAre(t *testing.T) {
 		t.Errorf("texts %q", got)
 	}
 }
+
+// An axis that need not show 0 begins at the tick before its least value.
+func TestAnAxisBeginsAtTheTickBeforeItsLeast(t *testing.T) {
+	d := chart.Curves("c", "title", "about", chart.Axis{Unit: "kg", Low: 61, High: 93, Step: 1}, chart.Axis{Unit: "psi", High: 90, Step: 1}, nil,
+		[]chart.Value{{X: 60, Y: 0}, {X: 80, Y: 0}})
+	var words []string
+	for _, text := range d.Texts {
+		words = append(words, text.Words)
+	}
+	if got := strings.Join(words, " "); got != "0 20 40 60 80 100 60 80 100 psi kg" {
+		t.Errorf("texts %q", got)
+	}
+	if len(d.Dots) != 2 || d.Dots[0].X != 44 || d.Dots[1].X != 337 {
+		t.Errorf("60 and 80 of 60 to 100 lie at %+v", d.Dots)
+	}
+}
