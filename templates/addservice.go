@@ -20,11 +20,16 @@ type AddServicePage struct {
 
 func addServicePath(jobID int64) string { return jobPath(jobID) + "/services" }
 
-// mayAddService says whether whoever looks may add a service to the job now:
-// anybody before work has started, then whoever works at the bench.
+// mayAddService says whether whoever looks may add a service to the job now.
 func mayAddService(b Base, j job.Job, offers []procedure.Service) bool {
+	return len(offers) > 0 && mayChangeServices(b, j)
+}
+
+// mayChangeServices allows anybody before work has started, then whoever works
+// at the bench.
+func mayChangeServices(b Base, j job.Job) bool {
 	started := j.Stage == job.OnBench || j.Stage == job.FinalCheck
-	return len(offers) > 0 && j.ClosedAt == nil && j.Stage != job.Ready && (!started || b.Person.Has("mechanic"))
+	return j.ClosedAt == nil && j.Stage != job.Ready && (!started || b.Person.Has("mechanic"))
 }
 
 func serviceOptions(offers []procedure.Service, chosen string) []Option {

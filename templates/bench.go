@@ -44,7 +44,8 @@ type SheetPage struct {
 	Base
 	Sheet    bench.Sheet
 	Offers   []procedure.Service // that the job has not
-	Note     Base                // rider's note
+	TakenOff []job.TakenOff
+	Note     Base // rider's note
 	Ready    Base
 	Reopen   Base
 	Finding  Base // adding one

@@ -206,6 +206,8 @@ func eventWords(e history.Entry) string {
 			return "given to nobody"
 		}
 		return "given to a mechanic"
+	case "service taken off":
+		return "service taken off: " + text("service")
 	case "service added":
 		return "service added: " + text("service")
 	case "bill line written", "bill line taken back", "payment taken", "payment taken back":

@@ -9,12 +9,23 @@ import (
 	"github.com/PuerkitoBio/goquery"
 )
 
+// addServicePath is where a service is added to a job.
+func addServicePath(job int64) string { return "/jobs/" + strconv.FormatInt(job, 10) + "/services" }
+
+// confirm posts the form that says what changes, with what it carries.
+func (b *browser) confirm(p *page, path string, more ...string) *page {
+	for _, field := range p.Find(`#content form[method=post] input[type=hidden]`).EachIter() {
+		more = append(more, field.AttrOr("name", ""), field.AttrOr("value", ""))
+	}
+	return b.post(path, more...)
+}
+
 func TestAServiceIsAddedAfterALookAtWhatItUndoes(t *testing.T) {
 	s := server(t)
 	c := s.counter()
 	j, b := c.benchJob(), s.as(mechanic)
 	c.onBench(b, j, "Z9")
-	path := "/jobs/" + strconv.FormatInt(j.ID, 10) + "/services"
+	path := addServicePath(j.ID)
 	for _, page := range []string{"/jobs/" + strconv.FormatInt(j.ID, 10), benchPath(j.ID)} {
 		p := b.get(page).want(http.StatusOK)
 		if n := p.Find(`#add-service form[action="` + path + `"] [value="air-spring"]`).Length(); n != 1 {
@@ -32,16 +43,9 @@ func TestAServiceIsAddedAfterALookAtWhatItUndoes(t *testing.T) {
 	}
 	p.wantWords("#content .dots li:first-child", "Free both feet")
 	b.post(stepPath(j.ID, c.benchSheet(j).ByKey("Z9").ID)+"/sign", "count", "17").want(http.StatusSeeOther)
-	send := func(p *page) *page {
-		fields := []string{}
-		p.Find(`#content form[method=post] input[type=hidden]`).Each(func(_ int, field *goquery.Selection) {
-			fields = append(fields, field.AttrOr("name", ""), field.AttrOr("value", ""))
-		})
-		return b.post(path, fields...)
-	}
-	p = send(p).want(http.StatusConflict).wantWords("#content", "The sheet was signed meanwhile")
+	p = b.confirm(p, path).want(http.StatusConflict).wantWords("#content", "The sheet was signed meanwhile")
 	p.wantWords("#content", "12 sign-offs will be crossed out and asked again:")
-	send(p).wantTo(benchPath(j.ID))
+	b.confirm(p, path).wantTo(benchPath(j.ID))
 	sheet := b.get(benchPath(j.ID)).want(http.StatusOK)
 	added, crossed := 0, 0
 	sheet.Find("#sheet .why").Each(func(i int, why *goquery.Selection) {
@@ -64,7 +68,7 @@ func TestAServiceThatCannotBeAddedIsRefusedBesideTheField(t *testing.T) {
 	s := server(t)
 	c := s.counter()
 	j, b, clerk := c.benchJob(), s.as(mechanic), s.as(desk)
-	path := "/jobs/" + strconv.FormatInt(j.ID, 10) + "/services"
+	path := addServicePath(j.ID)
 	for _, code := range []string{"polish", "\x00", "%27"} {
 		for _, p := range []*page{b.get(path + "?service=" + strings.ReplaceAll(code, "\x00", "%00")), b.post(path, "service", code)} {
 			p.want(http.StatusUnprocessableEntity)

@@ -75,9 +75,13 @@ func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, s
 	var (
 		sheet  bench.Sheet
 		offers []procedure.Service
+		off    []job.TakenOff
 	)
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
 		if sheet, err = bench.Get(ctx, tx, jobID); err != nil {
+			return err
+		}
+		if off, err = job.ServicesTakenOff(ctx, tx, jobID); err != nil {
 			return err
 		}
 		offers, err = offersFor(ctx, tx, sheet.Job)
@@ -90,7 +94,7 @@ func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, s
 	base.Live = "job:" + strconv.FormatInt(jobID, 10)
 	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
 	return templates.BenchSheet(templates.SheetPage{
-		Base: base, Sheet: sheet, Offers: offers, Note: form("note"), Ready: form("ready"), Reopen: form("reopen"),
+		Base: base, Sheet: sheet, Offers: offers, TakenOff: off, Note: form("note"), Ready: form("ready"), Reopen: form("reopen"),
 		Finding: form("finding"), Mend: form("mend"), Withdraw: form("withdraw"),
 	}), nil
 }

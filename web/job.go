@@ -109,6 +109,8 @@ var jobDone = map[string]string{
 	"hand-over": "Handed over.",
 	"cancel":    "The job has ended.",
 	"service":   "The service is added.",
+
+	"service-off": "The service is taken off.",
 }
 
 // jobChange does the work of one form of the page.

@@ -70,6 +70,8 @@ var everyday = []row{
 	{"POST", "/jobs/{id}/hand-over", anyone, changeJob("hand-over", handOver)},
 	{"GET", "/jobs/{id}/services", anyone, (*App).addServiceForm},
 	{"POST", "/jobs/{id}/services", anyone, (*App).addService},
+	{"GET", "/jobs/{id}/services/off", anyone, (*App).takeOffForm},
+	{"POST", "/jobs/{id}/services/off", anyone, (*App).takeOff},
 	{"POST", "/jobs/{id}/cancel", []string{desk, owner}, changeJob("cancel", cancelJob)},
 
 	{"GET", "/customers/{id}", anyone, (*App).customerBook},

@@ -35,16 +35,15 @@ func (a Addition) UndoneIDs() []int64 {
 // Preview says what adding a service to the job of a sheet would change;
 // nothing but the service itself before work has started. It fails as AddService would.
 func Preview(ctx context.Context, q db.Querier, by history.By, s Sheet, code string) (Addition, error) {
+	if err := s.servicesStay(); err != nil {
+		return Addition{}, err
+	}
 	name, err := job.CheckService(ctx, q, s.Job, code)
 	if err != nil {
 		return Addition{}, err
 	}
 	a := Addition{Service: name}
 	switch {
-	case s.Job.Stage == job.Ready:
-		return a, fault.Conflict("This job is ready for pickup; take it back to its final check first.")
-	case s.Job.ClosedAt != nil:
-		return a, fault.Conflict("This job is " + s.Job.Stage + "; its sheet stays as it is.")
 	case len(s.Steps) == 0:
 		return a, nil
 	case !by.Has("mechanic"):
@@ -68,8 +67,9 @@ func Preview(ctx context.Context, q db.Querier, by history.By, s Sheet, code str
 }
 
 // AddService adds a service to a job. Once work has started its steps come on
-// the sheet, filled from the spec sheet in force now, without touching a line
-// that is there; what they undo is crossed out, and a job in its final check
+// the sheet, filled from the spec sheet in force now, or asked again as they
+// were where the service had been taken off, without touching a line that is
+// there; what they undo is crossed out, and a job in its final check
 // goes back on the bench. Nothing else that was signed after an undone
 // stop-here goes with it: the fork was as that stop-here says when it was done.
 // told are the ids of the sign-offs that the person knows will be undone; others

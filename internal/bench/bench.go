@@ -51,7 +51,7 @@ const (
 // are in SI.
 type Step struct {
 	ID           int64
-	Seq          int     // counts the lines of the sheet from 1
+	Seq          int     `db:"-"` // counts the lines of the sheet from 1; 0 for one no longer asked
 	Rank         float64 // its place; other lines may come between
 	Block        string
 	BlockTitle   string
@@ -76,8 +76,9 @@ type Step struct {
 	StopHere     bool
 	SecondCheck  bool
 	MayBeUnknown bool
-	AddedFor     string // the service that brought it after work had started
-	Unsure       bool   // asked only because a fact was not known at the start
+	AddedFor     string // the service that brought it after work had started; where not asked, the one taken off
+	Asked        bool
+	Unsure       bool // asked only because a fact was not known at the start
 
 	SheetValueID *int64
 
@@ -119,6 +120,8 @@ type Crossed struct {
 	OutBy    string
 	OutAt    time.Time
 	Replaced bool // another sign-off of its role stands in its place
+	// AddedService is the code of the service whose adding undid it, if any.
+	AddedService string
 }
 
 // Window is where the step's value should lie; ok is false without a value.

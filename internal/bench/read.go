@@ -17,6 +17,7 @@ import (
 type Sheet struct {
 	Job      job.Job
 	Steps    []Step
+	NotAsked []Step    // of services taken off again; nothing was ever signed on them
 	Findings []Finding // answered ones too, oldest first
 }
 
@@ -31,7 +32,15 @@ func Get(ctx context.Context, q db.Querier, jobID int64) (Sheet, error) {
 	if err != nil {
 		return Sheet{}, fmt.Errorf("read bench sheet: %w", err)
 	}
-	sheet := Sheet{Job: j, Steps: steps}
+	sheet := Sheet{Job: j}
+	for _, step := range steps {
+		if !step.Asked {
+			sheet.NotAsked = append(sheet.NotAsked, step)
+			continue
+		}
+		step.Seq = len(sheet.Steps) + 1
+		sheet.Steps = append(sheet.Steps, step)
+	}
 	if len(steps) == 0 { // nothing is signed or found before work starts
 		return sheet, nil
 	}
@@ -49,9 +58,9 @@ func Get(ctx context.Context, q db.Querier, jobID int64) (Sheet, error) {
 // the spec sheet that the job was filled from, the lowest where it was filled
 // from two.
 func readSteps(ctx context.Context, q db.Querier, jobID int64) ([]Step, error) {
-	rows, err := q.Query(ctx, `select s.id, row_number() over (order by s.rank)::int as seq, s.rank, s.block, s.block_title, s.key, s.kind, s.title, s.text, s.caution, s.place,
+	rows, err := q.Query(ctx, `select s.id, s.rank, s.block, s.block_title, s.key, s.kind, s.title, s.text, s.caution, s.place,
 			s.spec_key, s.quantity, s.grades, s.grp, s.stop_here, s.second_check, s.may_be_unknown, s.unsure, s.sheet_value_id,
-			coalesce(added.name, '') as added_for,
+			coalesce(added.name, '') as added_for, coalesce(k.asked, true) as asked,
 			coalesce(s.nominal_si, v.nominal_si) as nominal_si,
 			case when s.nominal_si is null then coalesce(v.minus_si, 0) else s.minus_si end as minus_si,
 			case when s.nominal_si is null then coalesce(v.plus_si, 0) else s.plus_si end as plus_si,
@@ -63,7 +72,9 @@ func readSteps(ctx context.Context, q db.Querier, jobID int64) ([]Step, error) {
 				join sheet_value f on f.id = o.sheet_value_id
 				join sheet_value m on m.sheet_id = f.sheet_id and m.key = $3
 				where o.job_id = s.job_id) end as ceiling_si
-		from sheet_step s left join service added on added.code = s.added_for
+		from sheet_step s
+		left join lateral (select asked, service_code from step_asked where step_id = s.id order by id desc limit 1) k on true
+		left join service added on added.code = coalesce(k.service_code, s.added_for)
 		left join lateral (select * from step_value where step_id = s.id order by id desc limit 1) v on true
 		where s.job_id = $1 order by s.rank`, jobID, keyPressureOut, specMaximumPressure)
 	return db.All[Step](rows, err)
@@ -77,6 +88,8 @@ type signoffRow struct {
 	OutBy    *string
 	OutAt    *time.Time
 	Replaced bool
+
+	AddedService string
 }
 
 func (s *Sheet) readSignoffs(ctx context.Context, q db.Querier) error {
@@ -84,7 +97,7 @@ func (s *Sheet) readSignoffs(ctx context.Context, q db.Querier) error {
 			o.shown_unit, o.tool_id, coalesce(t.name, '') as tool, o.fluid, o.in_window, o.reason, o.together, o.alone,
 			o.actor_id, a.name as actor, coalesce(d.name, '') as device, o.at,
 			c.id as out_id, c.reason as why, w.name as out_by, c.at as out_at,
-			exists (select from signoff r where r.replaces = c.id) as replaced
+			exists (select from signoff r where r.replaces = c.id) as replaced, coalesce(c.added_service, '') as added_service
 		from signoff o join sheet_step s on s.id = o.step_id join staff a on a.id = o.actor_id
 		join intent i on i.id = o.intent_id left join device d on d.id = i.device_id
 		left join tool t on t.id = o.tool_id
@@ -103,7 +116,8 @@ func (s *Sheet) readSignoffs(ctx context.Context, q db.Querier) error {
 func (s *Step) add(row signoffRow) {
 	switch {
 	case row.OutID != nil:
-		crossed := Crossed{Signoff: row.Signoff, OutID: *row.OutID, Why: *row.Why, OutAt: *row.OutAt, Replaced: row.Replaced}
+		crossed := Crossed{Signoff: row.Signoff, OutID: *row.OutID, Why: *row.Why, OutAt: *row.OutAt, Replaced: row.Replaced,
+			AddedService: row.AddedService}
 		if row.OutBy != nil {
 			crossed.OutBy = *row.OutBy
 		}

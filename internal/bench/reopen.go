@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"cmp"
 	"slices"
 
 	"damperdesk/internal/procedure"
@@ -77,32 +78,39 @@ func (s Sheet) afterClose(step Step) bool {
 	return slices.ContainsFunc(s.Steps, func(other Step) bool { return other.Block == "Z" && other.Seq < step.Seq })
 }
 
-// lacking picks the steps whose key the sheet does not have, each with its
+// lacking picks the steps whose key the sheet does not ask, each with its
 // place: after the line that comes before it in the merged order, before the
-// line that follows that one on the sheet.
+// line that follows that one on the sheet. A line that is no longer asked keeps
+// its place and is asked again.
 func (s Sheet) lacking(merged []filled) []filled {
-	after, runs := -1, make([][]filled, len(s.Steps)+1)
+	rows := slices.Concat(s.Steps, s.NotAsked)
+	slices.SortFunc(rows, func(a, b Step) int { return cmp.Compare(a.Rank, b.Rank) })
+	var list []filled
+	after, runs := -1, make([][]filled, len(rows)+1)
 	for _, f := range merged {
-		i := slices.IndexFunc(s.Steps, func(step Step) bool { return step.Key == f.Key })
+		i := slices.IndexFunc(rows, func(step Step) bool { return step.Key == f.Key })
 		if i >= 0 {
-			after = i
+			if after = i; !rows[i].Asked {
+				f.again, f.rank = rows[i].ID, rows[i].Rank
+				list = append(list, f)
+			}
 			continue
 		}
 		runs[after+1] = append(runs[after+1], f)
 	}
-	var list []filled
 	for i, run := range runs {
 		low, high := 0.0, 0.0
 		if i > 0 {
-			low = s.Steps[i-1].Rank
+			low = rows[i-1].Rank
 		}
-		if high = low + float64(len(run)+1); i < len(s.Steps) {
-			high = s.Steps[i].Rank
+		if high = low + float64(len(run)+1); i < len(rows) {
+			high = rows[i].Rank
 		}
 		for n, f := range run {
 			f.rank = low + (high-low)*float64(n+1)/float64(len(run)+1)
 			list = append(list, f)
 		}
 	}
+	slices.SortFunc(list, func(a, b filled) int { return cmp.Compare(a.rank, b.rank) })
 	return list
 }

@@ -30,7 +30,7 @@ func merged(t *testing.T, damper, cameAs string, services ...string) []procedure
 func sheetOf(steps []procedure.Step, upTo string) Sheet {
 	sheet := Sheet{Job: job.Job{ID: 1, Stage: job.OnBench}}
 	for i, s := range steps {
-		sheet.Steps = append(sheet.Steps, Step{ID: int64(i + 1), Seq: i + 1, Rank: float64(i + 1), Block: s.Block, Key: s.Key, Kind: s.Kind,
+		sheet.Steps = append(sheet.Steps, Step{ID: int64(i + 1), Seq: i + 1, Asked: true, Rank: float64(i + 1), Block: s.Block, Key: s.Key, Kind: s.Kind,
 			Title: s.Title, StopHere: s.StopHere, SecondCheck: s.SecondCheck})
 	}
 	for i, s := range steps {
@@ -123,7 +123,7 @@ func TestAddedStepsComeBetween(t *testing.T) {
 			list = append(list, filled{Step: s})
 		}
 		for _, f := range sheet.lacking(list) {
-			sheet.Steps = append(sheet.Steps, Step{Block: f.Block, Key: f.Key, Rank: f.rank})
+			sheet.Steps = append(sheet.Steps, Step{Asked: true, Block: f.Block, Key: f.Key, Rank: f.rank})
 		}
 		slices.SortFunc(sheet.Steps, func(a, b Step) int {
 			switch {

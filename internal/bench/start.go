@@ -116,6 +116,7 @@ type filled struct {
 	value    *spec.Value
 	rank     float64
 	addedFor string // the code of the service, empty at the start
+	again    int64  // the line that is asked again instead of a new one, 0 for none
 }
 
 // fill gives each step its kind of quantity, its unit and the sheet's value. A
@@ -162,6 +163,10 @@ func (f filled) window() (nominal *float64, minus, plus float64) {
 func insertSteps(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, steps []filled) error {
 	batch := &pgx.Batch{}
 	for _, f := range steps {
+		if f.again != 0 {
+			queueAsked(batch, by, f.again, true, f.addedFor)
+			continue
+		}
 		nominal, minus, plus := f.window()
 		var source, fluid string
 		var valueID *int64

@@ -3,10 +3,14 @@ package check
 // live is every sign-off that no crossing-out answers.
 const live = `(select s.* from signoff s where not exists (select from cross_out x where x.signoff_id = s.id))`
 
-// unsigned is every step with something left to sign, the second check included.
-const unsigned = `(select st.* from sheet_step st
+// unsigned is every step that is asked with something left to sign, the second
+// check included. It came with the act that asks it since, and came later where
+// work had started by then.
+const unsigned = `(select st.id, st.job_id, st.rank, st.key, st.stop_here, st.second_check,
+		coalesce(a.intent_id, st.intent_id) as intent_id, st.added_for is not null or a.id is not null as came_later
+	from sheet_step st left join lateral (select * from step_asked where step_id = st.id order by id desc limit 1) a on true
 	left join ` + live + ` d on d.step_id = st.id and d.role = 'done' left join ` + live + ` k on k.step_id = st.id and k.role = 'checked'
-	where d.id is null or (st.second_check and k.id is null))`
+	where coalesce(a.asked, true) and (d.id is null or (st.second_check and k.id is null)))`
 
 // done is the jobs whose work has ended as done.
 const done = `(select * from job where stage in ('ready for pickup', 'picked up', 'sent back') and coalesce(ending, 'done') = 'done')`
@@ -84,7 +88,7 @@ var Invariants = []Invariant{
 		select 'step ' || st.id from ` + unsigned + ` h join sheet_step st on st.job_id = h.job_id and st.rank > h.rank
 		join ` + live + ` s on s.step_id = st.id
 		where h.stop_here and not (
-			(h.added_for is not null and ` + act("s") + ` < ` + act("h") + `
+			(h.came_later and ` + act("s") + ` < ` + act("h") + `
 				or ` + counted("done") + ` and (not h.second_check or ` + counted("checked") + `))
 			and not exists (select from cross_out x where x.step_id = h.id and x.added_service is null and ` + act("x") + ` >= ` + act("s") + `))`},
 	{"bench is true: at most six signed together, simple lines of one block", `
@@ -93,6 +97,9 @@ var Invariants = []Invariant{
 		having count(*) > 6 or count(distinct st.block) > 1 or bool_or(st.kind in ('torque', 'volume') or st.stop_here or st.second_check)`},
 	{"bench is true: the second person differs or is marked alone", `
 		select 'signoff ' || s.id from signoff s where s.role = 'checked' and s.actor_id = s.of_actor_id and not s.alone`},
+	{"bench is true: nothing was signed on a step that is no longer asked", `
+		select 'step ' || a.step_id from step_asked a join signoff s on s.step_id = a.step_id
+		where not a.asked and not exists (select from step_asked b where b.step_id = a.step_id and b.id > a.id)`},
 	{"bench is true: one live sign-off a step and role", `
 		select 'step ' || step_id from ` + live + ` s group by step_id, role having count(*) > 1`},
 
@@ -165,6 +172,7 @@ var Invariants = []Invariant{
 			union all select 'tool_state', id, intent_id from tool_state union all select 'tool_mishap', id, intent_id from tool_mishap
 			union all select 'stage_change', id, intent_id from stage_change union all select 'hold', id, intent_id from hold
 			union all select 'hold_end', id, intent_id from hold_end union all select 'hand_over', id, intent_id from hand_over
+			union all select 'service_taken_off', id, intent_id from service_taken_off union all select 'step_asked', id, intent_id from step_asked
 			union all select 'sheet_step', id, intent_id from sheet_step union all select 'step_value', id, intent_id from step_value
 			union all select 'signoff', id, intent_id from signoff union all select 'cross_out', id, intent_id from cross_out
 			union all select 'hour_reading', id, intent_id from hour_reading

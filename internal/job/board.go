@@ -98,7 +98,8 @@ func Board(ctx context.Context, q db.Querier, f BoardFilter) ([]BoardRow, error)
 // A step counts as signed as the bench counts it: done, and checked where it
 // needs a second check.
 const boardSQL = `with step as (
-		select t.id, t.job_id, t.second_check from job j join sheet_step t on t.job_id = j.id where j.closed_at is null),
+		select t.id, t.job_id, t.second_check from job j join sheet_step t on t.job_id = j.id where j.closed_at is null
+			and coalesce((select asked from step_asked k where k.step_id = t.id order by k.id desc limit 1), true)),
 	signed as (
 		select o.step_id, bool_or(o.role = 'checked') as checked
 		from step t join signoff o on o.step_id = t.id

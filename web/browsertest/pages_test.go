@@ -103,7 +103,7 @@ func views(s stock) map[string][]view {
 	path := func(format string, id int64) string { return fmt.Sprintf(format, id) }
 	queue, bench, final := s.job("in the queue"), s.job("on the bench"), s.job("final check")
 	ready, fresh := s.job("ready for pickup"), s.job("dropped off")
-	closed := s.job("picked up")
+	closed, lengthened := s.job("picked up"), s.id("select max(id) from job where stage = 'on the bench'")
 	warranty := s.id("select visit_id from bill_line where payer = 'warranty' limit 1")
 	drafted, revised := s.id("select model_id from sheet where state = 'draft'"), s.id("select model_id from sheet where revision = 2 and state = 'current'")
 	checks := s.id("select job_id from sheet_step s where second_check and " + signed + ` and not exists (
@@ -225,6 +225,20 @@ func views(s stock) map[string][]view {
 		"/jobs/{id}/services": {
 			{"Ines", path("/jobs/%d/services?service=air-spring", bench), nil}, {"Odile", path("/jobs/%d/services", fresh), nil},
 			{"Ines", path("/jobs/%d/services?service=none", bench), nil},
+		},
+		"/jobs/{id}/services/off": {
+			{"Odile", path("/jobs/%d/services/off", fresh), nil}, {"Ines", path("/jobs/%d/services/off?service=none", bench), nil},
+			{"Ines", path("/jobs/%d/services/off", bench), nil},
+			{"Ines", path("/jobs/%d/services?service=other", lengthened), func(h hand) {
+				h.press("#content .main")
+				h.reads("#take-off", "Take a service off")
+				h.goTo(path("/jobs/%d/services/off?service=other", lengthened))
+			}},
+			{"Ines", path("/jobs/%d/services/off?service=other", lengthened), func(h hand) {
+				h.fill(`[name="reason"]`, "Done elsewhere.")
+				h.press("#content .main")
+				h.reads("#taken-off", "Done elsewhere.")
+			}},
 		},
 		"/jobs/{id}/ticket": {{"Odile", path("/jobs/%d/ticket", bench), nil}},
 		"/me":               {{"Odile", "/me", nil}},

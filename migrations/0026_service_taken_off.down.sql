@@ -1,0 +1,2 @@
+drop table step_asked;
+drop table service_taken_off;
