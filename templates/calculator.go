@@ -104,7 +104,7 @@ func (p StepPage) calculators() []benchLink {
 		}
 		return list
 	case quantity.KindVolume:
-		return []benchLink{to("fluid", "The fluid at a temperature"), to("blend", "Blend two")}
+		return []benchLink{to("fluid", "The fluid at a temperature"), to("blend", "Blend two"), to("mix", "Mix what is left")}
 	}
 	return nil
 }

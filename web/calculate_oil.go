@@ -94,6 +94,13 @@ func fluidChart(answer *templates.Answer, line oil.Line, at, v float64) {
 	answer.Chart = &d
 }
 
+// What holds of both ways to reckon a blend.
+const (
+	blendFormula = "An index of each viscosity mixes by shares: Refutas 14.534 ln ln (v + 0.8) + 10.975 by mass, ASTM D7152 log log (v + 0.7) by volume."
+	blendSource  = "Refutas as in Maples, Petroleum Refinery Process Economics (2000); the ASTM method of ASTM D7152."
+	blendLimits  = "For fluids of about one density that mix and stay mixed: same maker, same kind. Neither rule knows additives. The maker’s manual says what may go in; a blend is no fluid of its list."
+)
+
 func blendFields(a asking) ([]templates.CalculatorField, error) {
 	return []templates.CalculatorField{
 		input("thin", "The thin fluid", viscosityUnit, "", "All three at one temperature, such as 40 °C."),
@@ -110,9 +117,9 @@ func blendAnswer(a asking) (*templates.Answer, error) {
 		return nil, nil
 	}
 	answer := &templates.Answer{
-		Formula: "An index of each viscosity mixes by shares: Refutas 14.534 ln ln (v + 0.8) + 10.975 by mass, ASTM D7152 log log (v + 0.7) by volume. Both are turned round for the share of the thin fluid.",
-		Source:  "Refutas as in Maples, Petroleum Refinery Process Economics (2000); the ASTM method of ASTM D7152.",
-		Limits:  "For fluids of about one density that mix and stay mixed: same maker, same kind. Neither rule knows additives. The maker’s manual says what may go in; a blend is no fluid of its list.",
+		Formula: blendFormula + " Both are turned round for the share of the thin fluid.",
+		Source:  blendSource,
+		Limits:  blendLimits,
 	}
 	shares := [2]float64{}
 	for i, rule := range []oil.Rule{oil.Walther, oil.Refutas} {
@@ -127,5 +134,53 @@ func blendAnswer(a asking) (*templates.Answer, error) {
 	}
 	answer.Lines = append(answer.Lines, templates.AnswerLine{Term: "They differ by", Words: a.prefs.Volume(math.Abs(shares[0]-shares[1]) * amount),
 		Note: "less than a syringe can be read to is no difference"})
+	return answer, nil
+}
+
+// mostMixed is how many fluids the form has room for.
+const mostMixed = 3
+
+func mixFields(a asking) ([]templates.CalculatorField, error) {
+	var list []templates.CalculatorField
+	for i := range mostMixed {
+		n, hint, rest := fmt.Sprint(i+1), "", ""
+		switch i {
+		case 0:
+			hint = "All at one temperature, such as 40 °C."
+		case 2:
+			rest = "Leave both empty where there are two."
+		}
+		list = append(list, input("v"+n, "Viscosity of fluid "+n, viscosityUnit, "", hint),
+			input("amount"+n, "How much of fluid "+n, string(a.prefs.Unit(quantity.KindVolume)), "", rest))
+	}
+	return list, nil
+}
+
+func mixAnswer(a asking) (*templates.Answer, error) {
+	var parts []oil.Part
+	whole := 0.0
+	for i := range mostMixed {
+		v, amount := fmt.Sprintf("v%d", i+1), fmt.Sprintf("amount%d", i+1)
+		if i >= 2 && a.text(v) == "" && a.text(amount) == "" {
+			continue
+		}
+		p := oil.Part{V: a.viscosity(v), Share: a.need(amount, quantity.KindVolume, a.prefs.Unit(quantity.KindVolume))}
+		if a.text(amount) != "" && !(p.Share > 0) {
+			a.wrong(amount, "Type an amount above zero.")
+		}
+		parts, whole = append(parts, p), whole+p.Share
+	}
+	if a.err() != nil {
+		return nil, nil
+	}
+	answer := &templates.Answer{Formula: blendFormula + " The mean of the indexes by shares, turned back, is the viscosity of the mix.", Source: blendSource, Limits: blendLimits}
+	for _, rule := range []oil.Rule{oil.Walther, oil.Refutas} {
+		v, err := rule.Blend(parts)
+		if err != nil {
+			return nil, refused(err)
+		}
+		answer.Lines = append(answer.Lines, templates.AnswerLine{Term: "By " + rule.Name, Words: fmt.Sprintf("%.1f %s", v, viscosityUnit), Note: "at the temperature of the others"})
+	}
+	answer.Lines = append(answer.Lines, templates.AnswerLine{Term: "In all", Words: a.prefs.Volume(whole)})
 	return answer, nil
 }

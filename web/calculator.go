@@ -42,6 +42,7 @@ var calculators = []calculator{
 	{templates.Calculator{Path: "pressure", Name: "Pressure on a cold day or high up", About: "What the gauge will read at another temperature and height."}, movedFields, movedAnswer},
 	{templates.Calculator{Path: "fluid", Name: "Fluid at a temperature", About: "How thick a fluid is, its viscosity index and its grade: what a number with “wt” does not say."}, fluidFields, fluidAnswer},
 	{templates.Calculator{Path: "blend", Name: "Blend of two fluids", About: "How much of each makes a wanted viscosity."}, blendFields, blendAnswer},
+	{templates.Calculator{Path: "mix", Name: "What a mix comes out as", About: "The viscosity of two or three fluids poured together."}, mixFields, mixAnswer},
 	{templates.Calculator{Path: "sag", Name: "Sag and pressure", About: "Which pressure to try next for a wanted sag, inside the maker’s limits."}, sagFields, sagAnswer},
 	{templates.Calculator{Path: "riders", Name: "What other riders had", About: "Which pressure riders of a weight took in this model, as they left this shop."}, ridersFields, ridersAnswer},
 }

@@ -49,6 +49,10 @@ func TestCalculatorsSayWhatIsPublished(t *testing.T) {
 		{"ISO 3448: 28.8 to 35.2 is VG 32", calculatorURL("fluid", "v1", "32", "t1", "40", "v2", "5.4", "t2", "100", "at", "20"), "Grade", "ISO VG 32 32.0 mm²/s at 40 °C"},
 		{"Refutas (Maples 2000): 0.5952015 of 7.5 with 16.1 makes 10", calculatorURL("blend", "thin", "7.5", "thick", "16.1", "want", "10", "amount", "100 mL"),
 			"By Refutas", "59.5 mL thin and 40.5 mL thick 59.5 % thin"},
+		{"Refutas (Maples 2000): 5 and 20 by 0.6 and 0.4 are 8.1085", calculatorURL("mix", "v1", "5", "amount1", "60 mL", "v2", "20", "amount2", "40 mL", "v3", "", "amount3", ""),
+			"By Refutas", "8.1 mm²/s at the temperature of the others"},
+		{"ASTM D7152: the same in three, 5 and 5 and 20 by 0.3, 0.3 and 0.4 are 8.0813", calculatorURL("mix", "v1", "5", "amount1", "30 mL", "v2", "5", "amount2", "30 mL", "v3", "20", "amount3", "40 mL"),
+			"By ASTM D7152", "8.1 mm²/s at the temperature of the others"},
 	} {
 		if got := strings.ReplaceAll(b.get(c.at).want(200).answerOf(c.term), "\u00a0", " "); got != c.want {
 			t.Errorf("%s: %q, want %q", c.source, got, c.want)
@@ -99,6 +103,8 @@ func TestACalculatorKeepsWhatItCannotAnswer(t *testing.T) {
 		calculatorURL("sag", "pressure", "70", "sag", "30", "pressure2", "", "sag2", "", "spacers", "", "spacers2", "", "spacer", "", "travel", "150", "want", "90", "least", "", "most", "", "rider", ""):   "want",
 		calculatorURL("blend", "thin", "7.5", "thick", "lots", "want", "10", "amount", "100"):                                                                                                                "thick",
 		calculatorURL("fluid", "v1", "32", "t1", "warm", "v2", "5.4", "t2", "100", "at", "20"):                                                                                                               "t1",
+		calculatorURL("mix", "v1", "5", "amount1", "60 mL", "v2", "20", "amount2", "0", "v3", "", "amount3", ""):                                                                                             "amount2",
+		calculatorURL("mix", "v1", "5", "amount1", "60 mL", "v2", "20", "amount2", "40 mL", "v3", "9", "amount3", ""):                                                                                        "amount3",
 		calculatorURL("riders", "model", "", "rider", "80 kg"):                                                                                                                                               "model",
 	} {
 		p := b.get(at).want(http.StatusUnprocessableEntity)

@@ -179,7 +179,7 @@ func views(s stock) map[string][]view {
 			{"Ines", "/calculators/fluid?v1=32&t1=40&v2=5.4&t2=100&at=10", nil},
 			{"Ines", "/calculators/blend?thin=7.5&thick=16.1&want=10&amount=120+mL", nil}, {"Ines", "/calculators/blend?thin=7.5&thick=16.1&want=20&amount=120", nil},
 			{"Marit", "/calculators/sag?pressure=70+psi&sag=25&pressure2=&sag2=&spacers=1&spacers2=2&spacer=10+mL&travel=150&want=20&least=40+psi&most=150+psi&rider=82+kg", nil},
-			{"Odile", "/calculators/sag", nil},
+			{"Ines", "/calculators/mix?v1=7.5&amount1=100+mL&v2=16.1&amount2=50+mL&v3=&amount3=", nil}, {"Odile", "/calculators/sag", nil},
 			{"Ines", path("/calculators/riders?model=%d&rider=65+kg", s.id("select id from model where name = $1", "Kelp")), nil}, {"Ines", path("/calculators/riders?model=%d&rider=140+kg", s.id("select id from model where name = $1", "Kelp")), nil},
 		},
 		"/tools": {{"Ines", "/tools", nil}},

@@ -201,6 +201,7 @@ var scenes = []scene{
 	{name: "calc-pressure", who: "Ines", start: "/calculators/pressure?pressure=85+psi&t1=20&h1=0&t2=0&h2=2000"},
 	{name: "calc-fluid", who: "Ines", start: "/calculators/fluid?v1=32&t1=40&v2=5.4&t2=100&at=10"},
 	{name: "calc-blend-refused", who: "Ines", start: "/calculators/blend?thin=7.5&thick=16.1&want=20&amount=120"},
+	{name: "calc-mix", who: "Ines", start: "/calculators/mix?v1=7.5&amount1=100+mL&v2=16.1&amount2=50+mL&v3=&amount3="},
 	{name: "calc-riders", who: "Ines", start: "/calculators/riders?model=1&rider=75+kg"},
 	{name: "calc-sag", who: "Ines", start: "/calculators/sag?pressure=70+psi&sag=25&pressure2=&sag2=&spacers=1&spacers2=2&spacer=10+mL&travel=150&want=15&least=40+psi&most=90+psi&rider=82+kg"},
 	{name: "tools", who: "Ines", start: "/tools"},
