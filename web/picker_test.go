@@ -56,6 +56,7 @@ func TestAPINLeadsBackToTheStepOfTheDay(t *testing.T) {
 	step, path := c.onBench(ines, j, "S5")
 	who, tab := s.pinned(ines.person), s.enrolled("bench one")
 	note := "on " + strconv.Itoa(j.Number) + ", step " + strconv.Itoa(step.Seq) + " of"
+	tab.get("/sign-in").wantWords(".job [data-clock='Europe/London'][hidden] time", "14:12")
 	tab.get("/sign-in").wantWords(".pick:has([value='"+who+"'])", note)
 	tab.post("/sign-in/pin", "who", who, "pin", pin).wantTo(path)
 	tab.post("/sign-out").wantTo("/sign-in")

@@ -17,6 +17,11 @@ func onATablet(t *testing.T, d desk) {
 	h.press(`form[action="/tablets"] button.main`)
 	h.reads("h1", "Who is at the bench?")
 	h.holds("who is at the bench")
+	// Time goes by on the clock, at the offset of that day in the shop's zone:
+	// one hour in London’s summer.
+	_, err := browsertest.Eval[bool](h.Tab, `(Date.now = () => Date.parse("2027-07-01T10:30:20Z")) != null`)
+	h.must(err, "let time go by")
+	h.reads(".clock:not([hidden])", "11:30")
 	// Nobody waits for what somebody else typed wrong.
 	h.choose(`[data-name="Ines"]`)
 	h.reads(`label[for="f-pin"]`, "PIN of Ines")
