@@ -34,40 +34,71 @@ func underProblem(b Base) templ.Component {
 }
 
 // wrong lists the fields with a sentence in the order in which they stand on
-// the page. Where several have the same one, their labels tell them apart.
+// the page. Where several have the same one, their labels tell them apart, and
+// where those are the same too, the headings above them.
 func (b Base) wrong(page string) []wrongField {
 	at := func(name string) int {
 		i := strings.Index(page, ` id="`+FieldID(name)+`"`)
 		return cmp.Or(max(i, 0), len(page))
 	}
-	times := map[string]int{}
-	for _, sentence := range b.Errors {
-		times[sentence]++
-	}
 	var fields []wrongField
 	for _, name := range slices.SortedFunc(maps.Keys(b.Errors), func(x, y string) int {
 		return cmp.Or(cmp.Compare(at(x), at(y)), cmp.Compare(x, y))
 	}) {
-		f := wrongField{FieldID(name), b.Error(name)}
-		if label := labelOf(page, f.id); label != "" && times[f.sentence] > 1 {
-			f.sentence = label + ": " + f.sentence
-		}
-		fields = append(fields, f)
+		fields = append(fields, wrongField{FieldID(name), b.Error(name)})
 	}
-	return fields
+	return tellApart(tellApart(fields, page, labelOf, ": "), page, headingOf, ", ")
+}
+
+// tellApart puts before each sentence that several fields have what name says
+// of its field.
+func tellApart(fields []wrongField, page string, name func(page, id string) string, sep string) []wrongField {
+	times := map[string]int{}
+	for _, f := range fields {
+		times[f.sentence]++
+	}
+	told := slices.Clone(fields)
+	for i, f := range told {
+		if words := name(page, f.id); words != "" && times[f.sentence] > 1 {
+			told[i].sentence = words + sep + f.sentence
+		}
+	}
+	return told
 }
 
 // labelOf is the first words of the label of a field, after the legend of its
-// group; empty where it has none.
+// group; of a field that is a group, the legend; empty where it has neither.
 func labelOf(page, id string) string {
 	at := regexp.MustCompile(`<label[^>]* for="` + regexp.QuoteMeta(id) + `"[^>]*>([^<]*)`).FindStringSubmatchIndex(page)
 	if at == nil {
-		return ""
+		return legendOver(page, strings.Index(page, ` id="`+id+`"`))
 	}
-	label := page[at[2]:at[3]]
-	if start := strings.LastIndex(page[:at[0]], "<legend>"); start > strings.LastIndex(page[:at[0]], "</fieldset>") {
-		legend, _, _ := strings.Cut(page[start+len("<legend>"):], "</legend>")
+	label := strings.TrimSpace(html.UnescapeString(page[at[2]:at[3]]))
+	if legend := legendOver(page, at[0]); legend != "" {
 		label = legend + ", " + label
 	}
-	return strings.TrimSpace(html.UnescapeString(label))
+	return label
+}
+
+// legendOver is the legend of the group in which a place of the page lies.
+func legendOver(page string, at int) string {
+	before := page[:max(at, 0)]
+	start := strings.LastIndex(before, "<legend>")
+	if start <= strings.LastIndex(before, "</fieldset>") {
+		return ""
+	}
+	legend, _, _ := strings.Cut(page[start+len("<legend>"):], "</legend>")
+	return strings.TrimSpace(html.UnescapeString(legend))
+}
+
+// headings are the second ones, without the number that some begin with.
+var headings = regexp.MustCompile(`<h2[^>]*>\s*(?:<b>[^<]*</b>)?([^<]*)`)
+
+// headingOf is the last heading above a field; empty where there is none.
+func headingOf(page, id string) string {
+	all := headings.FindAllStringSubmatch(page[:max(strings.Index(page, ` id="`+id+`"`), 0)], -1)
+	if all == nil {
+		return ""
+	}
+	return strings.TrimSpace(html.UnescapeString(all[len(all)-1][1]))
 }
