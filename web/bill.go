@@ -121,10 +121,10 @@ func addLine(ctx context.Context, tx pgx.Tx, by history.By, visit int64, f *form
 	if less := f.money("line.discount", of.Currency); less != nil {
 		l.DiscountMinor = *less
 	}
-	if err := f.err(); err != nil {
-		return err
+	if f.err() != nil {
+		l.DiscountMinor, l.DiscountReason = 0, "" // what may be taken off follows from what could not be read
 	}
-	return within("line", bill.AddLine(ctx, tx, by, visit, l))
+	return f.with(within("line", bill.AddLine(ctx, tx, by, visit, l)))
 }
 
 func takeLineBack(ctx context.Context, tx pgx.Tx, by history.By, visit int64, f *form) error {
@@ -146,10 +146,7 @@ func takePayment(ctx context.Context, tx pgx.Tx, by history.By, visit int64, f *
 	if amount := f.money("payment.amount", of.Currency); amount != nil {
 		p.Minor = *amount
 	}
-	if err := f.err(); err != nil {
-		return err
-	}
-	return within("payment", bill.Pay(ctx, tx, by, visit, p))
+	return f.with(within("payment", bill.Pay(ctx, tx, by, visit, p)))
 }
 
 func takePaymentBack(ctx context.Context, tx pgx.Tx, by history.By, visit int64, f *form) error {

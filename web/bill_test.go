@@ -91,6 +91,7 @@ func TestWhatABillRefusesIsKeptAndSaidBesideItsField(t *testing.T) {
 		{"line", "line.discount", "22.01", "no more than the line"},
 		{"line", "line.discountreason", "", "taken off for"},
 		{"line", "line.for", "", "Choose what"},
+		{"line", "line.for", fmt.Sprint(j.ID + 1), "not one of this visit"},
 	} {
 		p := b.post(at+"/bill/"+bad.form, wipers(j, bad.field, bad.typed)...).want(http.StatusUnprocessableEntity)
 		if got := p.wrong(bad.field); !strings.Contains(got, bad.says) {
@@ -101,8 +102,11 @@ func TestWhatABillRefusesIsKeptAndSaidBesideItsField(t *testing.T) {
 		}
 	}
 	b.post(at+"/bill/line", wipers(j, "line.payer", bill.ByOther)...).want(http.StatusUnprocessableEntity)
-	b.post(at+"/bill/line", wipers(j, "line.for", fmt.Sprint(j.ID+1))...).want(http.StatusNotFound)
-	p := b.post(at+"/bill/payment", "payment.amount", "650", "payment.kind", "card", "payment.words", "her brother").want(http.StatusUnprocessableEntity)
+	p := b.post(at+"/bill/line", wipers(j, "line.price", "five", "line.words", "", "line.discount", "1")...).want(http.StatusUnprocessableEntity)
+	if p.wrong("line.price") == "" || p.wrong("line.words") == "" || p.wrong("line.discount") != "" {
+		t.Errorf("of two faults at once: %q, %q; of what follows from them: %q", p.wrong("line.price"), p.wrong("line.words"), p.wrong("line.discount"))
+	}
+	p = b.post(at+"/bill/payment", "payment.amount", "650", "payment.kind", "card", "payment.words", "her brother").want(http.StatusUnprocessableEntity)
 	if got := p.wrong("payment.amount"); !strings.Contains(got, "more than is owed, £0.00") || p.value("payment.words") != "her brother" {
 		t.Errorf("too much: %q beside it, note %q", got, p.value("payment.words"))
 	}

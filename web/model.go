@@ -160,10 +160,9 @@ func (a *App) addModel(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	m := f.model()
 	return a.take(w, r, f, "model added", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-		id, err := spec.AddModel(ctx, tx, by, m)
-		return modelPath(id, "added"), err
+		id, err := spec.AddModel(ctx, tx, by, f.model())
+		return modelPath(id, "added"), f.with(err)
 	}, newModelPage)
 }
 
@@ -224,11 +223,7 @@ func toModelForms(id int64) string {
 }
 
 func correctModel(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, f *form) error {
-	m := f.model()
-	if err := f.err(); err != nil {
-		return err
-	}
-	return spec.ChangeModel(ctx, tx, by, id, version, m)
+	return f.with(spec.ChangeModel(ctx, tx, by, id, version, f.model()))
 }
 
 func addDocument(ctx context.Context, tx pgx.Tx, by history.By, id int64, _ int, f *form) error {

@@ -119,6 +119,18 @@ func TestTheLibraryListsModelsWithTheirSheets(t *testing.T) {
 	}
 }
 
+func TestAllThatIsWrongWithAModelIsSaidAtOnce(t *testing.T) {
+	p := server(t).as(owner).post("/models", "kind", "fork", "maker", " ", "name", "Sill", "travel", "long", "spring", "rubber", "damper", "sealed").want(422)
+	for _, field := range []string{"maker", "travel", "spring"} {
+		if p.wrong(field) == "" {
+			t.Errorf("nothing stands beside %s; the page says %s", field, p.words("[role=alert]"))
+		}
+	}
+	if p.wrong("name") != "" || p.value("name") != "Sill" || p.value("travel") != "long" {
+		t.Errorf("the name is %q, the travel %q; beside the name %q", p.value("name"), p.value("travel"), p.wrong("name"))
+	}
+}
+
 func TestNoSuchModelIsNoPage(t *testing.T) {
 	b := server(t).as(mechanic)
 	for _, path := range []string{"/models/7", "/models/0", "/models/sill"} {

@@ -53,11 +53,9 @@ func (a *App) setup(w http.ResponseWriter, r *http.Request) error {
 	if first.Passphrase != f.values.Get("passphrase-again") {
 		f.wrong("passphrase-again", "This differs from the pass-phrase above.")
 	}
-	if err = f.err(); err == nil {
-		_, err = a.do(r, "set up", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-			return "/shop", begin(ctx, tx, by, f.text("code"), settings, first)
-		})
-	}
+	_, err = a.do(r, "set up", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		return "/shop", f.with(begin(ctx, tx, by, f, settings, first))
+	})
 	if err == nil {
 		return a.firstSignIn(w, r, first)
 	}
@@ -94,7 +92,9 @@ func isSetUp(ctx context.Context, q db.Querier) (bool, error) {
 	return err == nil, err
 }
 
-func begin(ctx context.Context, tx pgx.Tx, by history.By, code string, settings shop.Settings, first staff.New) error {
+// begin gathers in f what is wrong with the shop and its owner, once the code
+// is right.
+func begin(ctx context.Context, tx pgx.Tx, by history.By, f *form, settings shop.Settings, first staff.New) error {
 	done, err := isSetUp(ctx, tx)
 	if err != nil {
 		return err
@@ -102,11 +102,12 @@ func begin(ctx context.Context, tx pgx.Tx, by history.By, code string, settings 
 	if done {
 		return alreadySetUp
 	}
-	if err := staff.UseSetupCode(ctx, tx, by, code); err != nil {
+	if err := staff.UseSetupCode(ctx, tx, by, f.text("code")); err != nil {
 		return err
 	}
-	if err := shop.Save(ctx, tx, by, settings); err != nil {
-		return renamed(err, "name", "shop")
+	err = f.with(renamed(shop.Save(ctx, tx, by, settings), "name", "shop"))
+	if err != nil && !errors.As(err, new(*fault.Invalid)) {
+		return err
 	}
 	_, err = staff.Add(ctx, tx, by, first)
 	return err

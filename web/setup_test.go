@@ -93,6 +93,12 @@ func TestASetupThatCannotStandStoresNothing(t *testing.T) {
 			t.Errorf("%s %q: the name of the shop is lost", field, wrong)
 		}
 	}
+	p := s.anybody().post("/setup", with(with(with(good, "zone", "Mars/Olympus"), "name", ""), "passphrase", "short")...).want(http.StatusUnprocessableEntity)
+	for _, field := range []string{"zone", "name", "passphrase", "passphrase-again"} {
+		if p.wrong(field) == "" {
+			t.Errorf("of four faults at once none stands beside %s; the page says %s", field, p.words("[role=alert]"))
+		}
+	}
 	if some, err := staff.Any(ctx, s.pool); some || err != nil {
 		t.Errorf("somebody was added: %v, %v", some, err)
 	}

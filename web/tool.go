@@ -48,10 +48,9 @@ func (a *App) addTool(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	t := f.tool(base.Prefs)
 	return a.take(w, r, f, "tool added", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-		id, err := tool.Add(ctx, tx, by, t)
-		return toolPath(id, "added"), err
+		id, err := tool.Add(ctx, tx, by, f.tool(base.Prefs))
+		return toolPath(id, "added"), f.with(err)
 	}, newToolPage)
 }
 
@@ -59,18 +58,18 @@ func (a *App) addTool(w http.ResponseWriter, r *http.Request) error {
 // of its range.
 func (f *form) tool(prefs templates.Prefs) tool.Tool {
 	t := tool.Tool{Name: f.text("name"), Kind: f.text("kind"), Serial: f.text("serial")}
-	low, high, ok := f.quantityRange("range", quantity.KindTorque, prefs.Unit(quantity.KindTorque))
-	if t.Name == "" {
-		f.wrong("name", "Give the tool the name that stands on it.")
+	unit := prefs.Unit(quantity.KindTorque)
+	low, high, ok := f.quantityRange("range", quantity.KindTorque, unit)
+	if ok {
+		t.RangeMinNm, t.RangeMaxNm, t.Unit = low.SI, high.SI, high.Unit
+		unit = t.Unit
 	}
-	if !ok {
-		return t
-	}
-	t.RangeMinNm, t.RangeMaxNm, t.Unit = low.SI, high.SI, high.Unit
-	step := f.quantity("graduation", quantity.KindTorque, t.Unit)
+	step := f.quantity("graduation", quantity.KindTorque, unit)
 	switch {
 	case step == nil:
 		f.wrong("graduation", "Give the step between two marks of its scale, such as 0.1.")
+	case !ok: // it can be right in the unit that is still to come
+		t.Graduation = step.SI
 	case step.Unit != t.Unit:
 		f.wrong("graduation", "Its scale is in "+string(t.Unit)+": give the step in "+string(t.Unit)+" too.")
 	default:
@@ -174,11 +173,7 @@ func correctTool(ctx context.Context, tx pgx.Tx, by history.By, id int64, versio
 	if err != nil {
 		return err
 	}
-	t := f.tool(templates.Prefs{TorqueUnit: before.Unit})
-	if err := f.err(); err != nil {
-		return err
-	}
-	return tool.Change(ctx, tx, by, id, version, t)
+	return f.with(tool.Change(ctx, tx, by, id, version, f.tool(templates.Prefs{TorqueUnit: before.Unit})))
 }
 
 func calibrateTool(ctx context.Context, tx pgx.Tx, by history.By, id int64, _ int, f *form) error {

@@ -80,6 +80,16 @@ func TestAToolThatCannotBeIsAskedForAgain(t *testing.T) {
 			t.Errorf("%s %q: what was typed is lost", c.name, c.value)
 		}
 	}
+	p := b.post("/tools", "name", " ", "kind", "hammer", "range", "wide", "graduation", "fine").want(http.StatusUnprocessableEntity)
+	for field, words := range map[string]string{"name": "Give the tool the name", "kind": "Choose the kind", "range": "not clear as a range", "graduation": "does not begin with a number"} {
+		if got := p.wrong(field); !strings.Contains(got, words) {
+			t.Errorf("of four faults at once: beside %s %q, want %q", field, got, words)
+		}
+	}
+	p = b.post("/tools", "name", "Wrench 3", "kind", "click wrench", "range", "wide", "graduation", "0.5").want(http.StatusUnprocessableEntity)
+	if got := p.wrong("graduation"); got != "" {
+		t.Errorf("beside a step that is right while the range is not: %q", got)
+	}
 	b.get("/tools").wantWords("main", "No torque tool")
 }
 

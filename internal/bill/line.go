@@ -39,10 +39,7 @@ const (
 	manyMilli = 99_999_999
 )
 
-var (
-	errDesk    = fault.Forbidden("The bill is the desk’s to write.")
-	notOfVisit = fault.NotFound("There is no such job in this visit.")
-)
+var errDesk = fault.Forbidden("The bill is the desk’s to write.")
 
 // faults gathers the first sentence about each field.
 type faults map[string]string
@@ -141,7 +138,7 @@ func (v visit) fits(ctx context.Context, q db.Querier, l NewLine) error {
 		return fmt.Errorf("look for job: %w", err)
 	}
 	if !of {
-		return notOfVisit
+		return fault.Field("for", "That job is not one of this visit: choose again.")
 	}
 	if l.ServiceCode == "" {
 		return nil
