@@ -279,7 +279,7 @@ func (f *form) dropOffUnit(prefix string, mass quantity.Unit) job.DropOffUnit {
 	case templates.AnotherUnit:
 		u.NewUnit = customer.UnitDetails{
 			Kind: text("kind"), ModelID: f.number(prefix + "model"), ModelWords: text("words"), Serial: text("serial"),
-			Tag: text("tag"), BikeWords: text("bike"), BikeColour: text("colour"), FrameNo: text("frame"),
+			SerialSure: f.ticked(prefix + "serialsure"), Tag: text("tag"), BikeWords: text("bike"), BikeColour: text("colour"), FrameNo: text("frame"),
 		}
 	default:
 		u.UnitID = f.number(prefix + "unit")

@@ -171,6 +171,26 @@ func TestDropOffRefusesTheServiceOfAnotherSpring(t *testing.T) {
 	c.post("/drop-off", c.fields("unit0.services", "air-spring")...).want(http.StatusSeeOther)
 }
 
+func TestDropOffAsksAboutASerialThatAnotherUnitHas(t *testing.T) {
+	c := newFrontDesk(t)
+	another := func(changes ...string) *page {
+		return c.post("/drop-off", c.fields(append([]string{"customer", "new", "name", "Noor Ashby", "unit0.unit", "new",
+			"unit0.kind", "fork", "unit0.words", "grey fork", "unit0.serial", "tl 20418"}, changes...)...)...)
+	}
+	p := another().want(http.StatusUnprocessableEntity)
+	if got := p.wrong("unit0.serial"); !strings.HasPrefix(got, "The Tindra Lode of Odette Marsh has this serial.") || p.value("unit0.serial") != "tl 20418" {
+		t.Errorf("beside the serial %q stands %q", p.value("unit0.serial"), got)
+	}
+	if p.Find(`[name="unit0.serialsure"]`).Length() != 1 {
+		t.Error("nothing to confirm it with")
+	}
+	another("unit0.kind", "rear shock", "unit0.services", "other", "unit0.serialsure", "").want(http.StatusSeeOther)
+	p = another("name", "Ash Noorby", "terms", "Ash Noorby", "unit0.serialsure", "yes").want(http.StatusSeeOther)
+	if n := c.get(p.to).Find("tbody tr").Length(); n != 1 {
+		t.Errorf("%d jobs once it is confirmed, want 1", n)
+	}
+}
+
 func TestDropOffAsksAboutAnUnusualWeight(t *testing.T) {
 	c := newFrontDesk(t)
 	p := c.post("/drop-off", c.fields("unit0.rider", "171")...).want(422)

@@ -15,12 +15,12 @@ import (
 
 func (b *browser) find(text string) *page { return b.get("/find?q=" + url.QueryEscape(text)) }
 
-// keep adds a customer with units.
+// keep adds a customer with units, whose serials others may have.
 func (s *site) keep(d customer.Details, units ...customer.UnitDetails) {
 	s.write(func(tx pgx.Tx, by history.By) error {
 		id, err := customer.Add(context.Background(), tx, by, d)
 		for _, u := range units {
-			if err == nil {
+			if u.SerialSure = true; err == nil {
 				_, err = customer.AddUnit(context.Background(), tx, by, id, u)
 			}
 		}

@@ -48,7 +48,7 @@ var changeUnit = changeBy("unit", correctUnit, func(id int64) string {
 
 func correctUnit(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, f *form) error {
 	d := customer.UnitDetails{
-		ModelID: f.number("model"), ModelWords: f.text("words"), Serial: f.text("serial"), Tag: f.text("tag"),
+		ModelID: f.number("model"), ModelWords: f.text("words"), Serial: f.text("serial"), SerialSure: f.ticked("serialsure"), Tag: f.text("tag"),
 		BikeWords: f.text("bike"), BikeColour: f.text("colour"), FrameNo: f.text("frame"),
 	}
 	if err := f.err(); err != nil {

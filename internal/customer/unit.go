@@ -25,6 +25,8 @@ type UnitDetails struct {
 	ModelID    int64
 	ModelWords string
 	Serial     string
+	// SerialSure says that another unit's serial was asked about and is right.
+	SerialSure bool
 	Tag        string // the shop's own number, for a serial that cannot be read
 	BikeWords  string
 	BikeColour string
@@ -108,7 +110,32 @@ func CheckUnit(ctx context.Context, q db.Querier, unit int64, d UnitDetails) (ma
 			faults["tag"] = "Another unit carries that tag number."
 		}
 	}
+	if faults["serial"] == "" && !d.SerialSure {
+		other, err := ofSerial(ctx, q, unit, d)
+		if err != nil {
+			return nil, fmt.Errorf("check unit: %w", err)
+		}
+		if other != "" {
+			faults["serial"] = other + " has this serial. If it is the same one, choose it instead; else check the number, or confirm it."
+		}
+	}
 	return faults, nil
+}
+
+// ofSerial names another unit of that kind and serial, and whose it is; empty
+// where there is none, or the unit had that serial before. Words without a
+// digit, such as "worn off", are no serial.
+func ofSerial(ctx context.Context, q db.Querier, unit int64, d UnitDetails) (string, error) {
+	var name string
+	err := q.QueryRow(ctx, `select 'The ' || coalesce(m.maker || ' ' || m.name, u.model_words) || ' of ' || c.name
+		from unit u join customer c on c.id = u.customer_id left join model m on m.id = u.model_id
+		where u.serial_key = $1 and $1 ~ '[0-9]' and u.kind = $2 and u.id <> $3
+			and not exists (select from unit where id = $3 and serial_key = $1)
+		order by u.id limit 1`, d.keys().serial, d.Kind, unit).Scan(&name)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return "", nil
+	}
+	return name, err
 }
 
 // AddUnit keeps a new unit of a customer.

@@ -142,7 +142,7 @@ func TestUnitIsRefusedByField(t *testing.T) {
 	by := dbtest.By(t, tx, "desk")
 	owner := addCustomer(t, tx, by, customer.Details{Name: "Odette Marsh"})
 	model := addModel(t, tx, "Refused Lode")
-	if _, err := customer.AddUnit(ctx, tx, by, owner, customer.UnitDetails{Kind: "fork", ModelWords: "black fork", Tag: "T-11"}); err != nil {
+	if _, err := customer.AddUnit(ctx, tx, by, owner, customer.UnitDetails{Kind: "fork", ModelWords: "black fork", Serial: "AB 1-207", Tag: "T-11"}); err != nil {
 		t.Fatal(err)
 	}
 	for _, c := range []struct {
@@ -154,12 +154,30 @@ func TestUnitIsRefusedByField(t *testing.T) {
 		{"a model nobody has", customer.UnitDetails{Kind: "fork", ModelID: model + 1000}, "model"},
 		{"a shock of a fork's model", customer.UnitDetails{Kind: "rear shock", ModelID: model}, "model"},
 		{"a tag in use", customer.UnitDetails{Kind: "fork", ModelID: model, Tag: "t-11"}, "tag"},
+		{"a serial of another", customer.UnitDetails{Kind: "fork", ModelID: model, Serial: "ab1207"}, "serial"},
 		{"an endless serial", customer.UnitDetails{Kind: "fork", ModelID: model, Serial: strings.Repeat("7", 121)}, "serial"},
 	} {
 		_, err := customer.AddUnit(ctx, tx, by, owner, c.d)
 		var invalid *fault.Invalid
 		if !errors.As(err, &invalid) || strings.Join(slices.Sorted(maps.Keys(invalid.Fields)), " ") != c.fields {
 			t.Errorf("%s: %v; want faults in %s", c.name, err, c.fields)
+		}
+	}
+	for what, d := range map[string]customer.UnitDetails{
+		"a serial that is confirmed":      {Kind: "fork", ModelID: model, Serial: "ab1207", SerialSure: true},
+		"the serial of another kind":      {Kind: "seatpost", ModelWords: "grey post", Serial: "ab1207"},
+		"words in the place of a serial":  {Kind: "fork", ModelID: model, Serial: "worn off"},
+		"the same words once more":        {Kind: "fork", ModelID: model, Serial: "worn off"},
+		"another of the confirmed serial": {Kind: "fork", ModelID: model, Serial: "AB-1207", SerialSure: true},
+	} {
+		id, err := customer.AddUnit(ctx, tx, by, owner, d)
+		if err != nil {
+			t.Errorf("%s: %v", what, err)
+			continue
+		}
+		d.SerialSure = false
+		if err := customer.UpdateUnit(ctx, tx, by, id, 1, d, false); err != nil {
+			t.Errorf("%s, kept as it was in a change: %v", what, err)
 		}
 	}
 	var missing fault.NotFound

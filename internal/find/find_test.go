@@ -282,7 +282,7 @@ func TestACodeLeadsStraightToWhatHasIt(t *testing.T) {
 	fork := d.unit(odette, customer.UnitDetails{Serial: "TL-20418", FrameNo: "WB 77", BikeColour: "green"})
 	tagged := d.unit(tom, customer.UnitDetails{Tag: "31"})
 	twin := d.unit(tom, customer.UnitDetails{Serial: "QX 1"})
-	other := d.unit(odette, customer.UnitDetails{Serial: "qx-1"})
+	other := d.unit(odette, customer.UnitDetails{Serial: "qx-1", SerialSure: true})
 	done, open := d.job(4141, odette, fork, "picked up"), d.job(4142, odette, fork, "in the queue")
 	d.job(31, tom, twin, "picked up")
 	for _, c := range []struct {
