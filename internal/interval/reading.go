@@ -60,6 +60,7 @@ const (
 	mostSaid  = 5000 // hours since a service
 	mostRides = 21   // a week
 	mostRide  = 24   // hours
+	mostYears = 30   // since a day that is said
 )
 
 // Check says by field ("hours", "rides", "each", "since", "source") what cannot
@@ -88,6 +89,7 @@ func (s Said) Check(today time.Time) map[string]string {
 	}
 	for _, since := range []*time.Time{s.HoursSince, s.HabitSince} {
 		add(since != nil && since.After(today), "since", "That day is still to come.")
+		add(since != nil && since.Before(today.AddDate(-mostYears, 0, 0)), "since", fmt.Sprintf("That is more than %d years ago: check the year.", mostYears))
 	}
 	add(s.Source != "" && !slices.Contains(Sources, s.Source), "source", "Choose one of those listed.")
 	return faults

@@ -96,3 +96,19 @@ func TestHowLongARideIs(t *testing.T) {
 		}
 	}
 }
+
+func TestADayThatIsSaidIsNoSlipOfTheYear(t *testing.T) {
+	today := time.Date(2026, 10, 13, 0, 0, 0, 0, time.UTC)
+	for day, says := range map[string]string{
+		"2026-10-13": "", "1996-10-13": "", "1996-10-12": "That is more than 30 years ago: check the year.",
+		"0001-01-01": "That is more than 30 years ago: check the year.", "2026-10-14": "That day is still to come.",
+	} {
+		since, err := time.Parse(time.DateOnly, day)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := (Said{HoursSince: &since}).Check(today)["since"]; got != says {
+			t.Errorf("%s: %q, want %q", day, got, says)
+		}
+	}
+}
