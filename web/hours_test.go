@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"strings"
 	"testing"
 	"time"
 
@@ -88,6 +89,14 @@ func TestHoursThatCannotStandAreKept(t *testing.T) {
 	}
 	if p.value("thursday") != "10-18" || p.value("wednesday") != "ten" || s.week() != "" {
 		t.Errorf("Thursday %q, Wednesday %q, the week %q", p.value("thursday"), p.value("wednesday"), s.week())
+	}
+}
+
+func TestAWeekWithoutAnOpenDayIsAskedAbout(t *testing.T) {
+	s := server(t)
+	p := s.as(owner).post("/shop/hours", week("", "closed", "", "", "", "", "")...).want(http.StatusUnprocessableEntity)
+	if got := p.wrong("monday"); !strings.HasPrefix(got, "Open on no day?") || p.value("tuesday") != "closed" {
+		t.Errorf("beside Monday %q, Tuesday %q", got, p.value("tuesday"))
 	}
 }
 

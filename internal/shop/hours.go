@@ -63,10 +63,14 @@ func GetHours(ctx context.Context, q db.Querier) (Hours, error) {
 }
 
 // SetHours puts the given week in place of the one that was read before; a
-// Conflict when another one stands. Spans of one day may touch but not overlap.
+// Conflict when another one stands. Some day is open; spans of one day may touch
+// but not overlap.
 func SetHours(ctx context.Context, tx pgx.Tx, by history.By, was, week []Opening) error {
 	if err := mayRun(by); err != nil {
 		return err
+	}
+	if len(week) == 0 {
+		return fault.Field(DayField(time.Monday), "Open on no day? Type the hours of at least one; to close for a while, give the days of the closure.")
 	}
 	if err := checkWeek(week); err != nil {
 		return err
