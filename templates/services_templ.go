@@ -108,7 +108,7 @@ func priceList(p ServicesPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<p class=\"quiet\">Leave a price empty where every job differs: the bill then asks for a line by hand. A service that another one covers is priced with that one.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<p class=\"quiet\">An empty price is none, for where every job differs: the bill then asks for a line by hand. A service that another one covers is priced with that one.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

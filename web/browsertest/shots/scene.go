@@ -115,7 +115,7 @@ var scenes = []scene{
 	{name: "board-mechanic", who: "Ines", start: "/board"},
 	{name: "board-owner", who: "Ragna", start: "/board"},
 	{name: "board-none", who: "Odile", start: "/board?who=none&stage=final+check"},
-	{name: "find", who: "Odile", start: "/find?q=ha"},
+	{name: "find", who: "Odile", start: "/find?q=hanne"},
 	{name: "find-none", who: "Odile", start: "/find?q=zzz"},
 	{name: "find-nothing-typed", who: "Odile", start: "/find"},
 	{name: "dropoff", who: "Odile", start: "/drop-off?who=hanne"},
