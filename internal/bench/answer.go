@@ -26,8 +26,12 @@ func Withdraw(ctx context.Context, tx pgx.Tx, by history.By, jobID, findingID in
 	if err != nil {
 		return err
 	}
-	if reason = strings.TrimSpace(reason); reason == "" {
+	reason = strings.TrimSpace(reason)
+	switch {
+	case reason == "":
 		return fault.Field("reason", "Say why it is withdrawn.")
+	case utf8.RuneCountInString(reason) > mostFound:
+		return fault.Field("reason", fmt.Sprintf("Write at most %d characters.", mostFound))
 	}
 	return sheet.answer(ctx, tx, by, f, Withdrawn, reason)
 }

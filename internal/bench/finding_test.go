@@ -70,6 +70,7 @@ func TestAFindingStandsUntilItIsWithdrawn(t *testing.T) {
 	}
 	id := list[0].ID
 	refused(t, "no reason", bench.Withdraw(ctx, d.tx, d.act(), d.job, id, " "), "reason: Say why it is withdrawn.")
+	refused(t, "an endless reason", bench.Withdraw(ctx, d.tx, d.act(), d.job, id, strings.Repeat("x", 1001)), "reason: Write at most 1000 characters.")
 	other := d.takeIn(customer.UnitDetails{Kind: "fork", ModelWords: "another fork"}).Jobs[0].ID
 	refused(t, "by another job's page", bench.Withdraw(ctx, d.tx, d.act(), other, id, "why"), "There is no such finding on this job.")
 	refused(t, "the front desk", bench.Withdraw(ctx, d.tx, dbtest.By(t, d.tx, "desk"), d.job, id, "why"), "Only a mechanic works on a bench sheet.")
