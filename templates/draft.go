@@ -158,6 +158,10 @@ func (p ValuePage) specSources() []Option {
 		options[0].Note = "Add the document to the model first."
 		options[0].Disabled = true
 	}
+	if !p.Key.Measurable() {
+		options[1].Note = "It cannot be measured on the unit."
+		options[1].Disabled = true
+	}
 	if p.Key.NoJudgement {
 		options[2].Note = "Never for this one: people are hurt when it is wrong."
 		options[2].Disabled = true

@@ -249,12 +249,24 @@ func writtenOptions() []Option {
 	}
 }
 
-func sourceOptions(s *bench.Step) []Option {
-	list := []Option{
-		{Value: spec.FromDocument, Label: "the maker’s document", Note: "say which, and the page"},
-		{Value: spec.FromMeasuring, Label: "measured here", Note: "say how, if it is not plain"},
+// sourceWordsLabel asks for the words of the sources that serve for the step.
+func sourceWordsLabel(s *bench.Step) string {
+	switch key, _ := spec.Find(s.SpecKey); {
+	case key.Measurable():
+		return "Document and page, how measured, or what it is compared with"
+	case key.NoJudgement:
+		return "Document and page"
 	}
-	if key, _ := spec.Find(s.SpecKey); !key.NoJudgement {
+	return "Document and page, or what it is compared with"
+}
+
+func sourceOptions(s *bench.Step) []Option {
+	key, _ := spec.Find(s.SpecKey)
+	list := []Option{{Value: spec.FromDocument, Label: "the maker’s document", Note: "say which, and the page"}}
+	if key.Measurable() {
+		list = append(list, Option{Value: spec.FromMeasuring, Label: "measured here", Note: "say how, if it is not plain"})
+	}
+	if !key.NoJudgement {
 		list = append(list, Option{Value: spec.FromJudgement, Label: "own judgement, by comparison with", Note: "say with what; your name stands beside it ever after"})
 	}
 	return list

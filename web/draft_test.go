@@ -246,10 +246,10 @@ func TestWhatCannotStandOnADraftIsSaidBesideItsField(t *testing.T) {
 		{"foot bolt", "7.3", []string{"source", "judgement"}, "words", "what you compare with"},
 		{"foot bolt", "7.3", []string{"place", "saddle"}, "place", "place of the drawing"},
 		// Common practice (no source): a life hangs on these.
-		{"stem", "5", []string{"source", "judgement", "words", "the Ledge"}, "source", "does not serve"},
-		{"axle", "12", []string{"source", "judgement", "words", "the Ledge"}, "source", "does not serve"},
-		{"crown pinch", "7", []string{"source", "judgement", "words", "the Ledge"}, "source", "does not serve"},
-		{"maximum pressure", "145", []string{"source", "judgement", "words", "the Ledge"}, "source", "does not serve"},
+		{"stem", "5", []string{"source", "judgement", "words", "the Ledge"}, "source", "only the maker’s document serves"},
+		{"axle", "12", []string{"source", "judgement", "words", "the Ledge"}, "source", "only the maker’s document serves"},
+		{"crown pinch", "7", []string{"source", "judgement", "words", "the Ledge"}, "source", "only the maker’s document serves"},
+		{"maximum pressure", "145", []string{"source", "judgement", "words", "the Ledge"}, "source", "only the maker’s document serves"},
 	} {
 		p := w.put(c.key, c.nominal, c.more...).want(http.StatusUnprocessableEntity)
 		if got := p.wrong(c.field); !strings.Contains(got, c.words) || p.value("nominal") != c.nominal {
@@ -279,14 +279,14 @@ func TestOneDraftAtATimeAndNoneOverAnother(t *testing.T) {
 	s := server(t)
 	w := s.library()
 	other := writer{s.as(owner), w.model}
-	stale := other.get(w.path("/draft/value?key=axle")).want(200)
+	stale := other.get(w.path("/draft/value?key=knob+screw")).want(200)
 	w.put("foot bolt", "7.3 N·m").want(http.StatusSeeOther)
 	sent := func(name string) string {
 		return stale.Find(`form[action="`+w.path("/draft/value")+`"] input[name=`+name+`]`).AttrOr("value", "")
 	}
-	fields := []string{"key", "axle", "place", "axle", "nominal", "12 N·m", "source", "measured", "words", "on 2 forks"}
+	fields := []string{"key", "knob screw", "place", "knob", "nominal", "1.1 N·m", "source", spec.FromJudgement, "words", "the Ledge of 2022"}
 	p := other.post(w.path("/draft/value"), append(fields, "intent", sent("intent"), "sheet", sent("sheet"), "version", sent("version"))...).want(http.StatusConflict)
-	if p.wantWords("[role=alert]", "Somebody else changed this draft"); p.value("nominal") != "12 N·m" {
+	if p.wantWords("[role=alert]", "Somebody else changed this draft"); p.value("nominal") != "1.1 N·m" {
 		t.Errorf("what was typed is lost: %q", p.value("nominal"))
 	}
 	other.post(w.path("/draft"), "from", "empty", "version", "1").want(http.StatusConflict).wantWords("[role=alert]", "Somebody is at the next revision")

@@ -42,7 +42,7 @@ func TestStartCopiesFilledSteps(t *testing.T) {
 func TestAnOldSheetNeverChanges(t *testing.T) {
 	d := withSheet(t, dbtest.Tx(t))
 	d.start()
-	values := []spec.Value{{Key: "foot bolt", NominalSI: 9, ShownUnit: quantity.NewtonMetre, SourceKind: spec.FromMeasuring}}
+	values := []spec.Value{{Key: "foot bolt", NominalSI: 9, ShownUnit: quantity.NewtonMetre, SourceKind: spec.FromJudgement, SourceWords: "the Ledge of 2022"}}
 	sheet, err := spec.DraftSheet(ctx, d.tx, d.by, *d.sheet().Job.ModelID, values)
 	must(t, err)
 	must(t, spec.CheckSheet(ctx, d.tx, dbtest.By(t, d.tx, "owner"), sheet))

@@ -53,7 +53,7 @@ func TestAStemNeedsItsMakersValue(t *testing.T) {
 		judged := d.giving(key, 5)
 		judged.SourceKind, judged.Source = spec.FromJudgement, "the stem of another bike"
 		refused(t, key+" judged", bench.GiveValue(ctx, d.tx, d.act(), judged),
-			"source_kind: For this one only the maker’s document or a measurement serves.")
+			"source_kind: For this one only the maker’s document serves.")
 	}
 	d.signUpTo("R4")
 	sign := bench.Signing{StepID: d.step("R5").ID, ToolID: d.wrench(), Value: &quantity.Value{SI: 5, Unit: quantity.NewtonMetre, Entered: "5"}}
@@ -108,7 +108,9 @@ func TestARefitIsDoneAndCheckedItemByItem(t *testing.T) {
 func TestTheSpecSheetTellsTheAxle(t *testing.T) {
 	d := withSheet(t, dbtest.Tx(t))
 	model := *d.sheet().Job.ModelID
-	axle := []spec.Value{{Key: "axle", Place: "axle", NominalSI: 12, MinusSI: 1, PlusSI: 1, ShownUnit: quantity.NewtonMetre, SourceKind: spec.FromMeasuring}}
+	document, err := spec.AddDocument(ctx, d.tx, d.by, model, "Sill axle leaflet", "")
+	must(t, err)
+	axle := []spec.Value{{Key: "axle", Place: "axle", NominalSI: 12, MinusSI: 1, PlusSI: 1, ShownUnit: quantity.NewtonMetre, SourceKind: spec.FromDocument, DocumentID: &document}}
 	sheet, err := spec.DraftSheet(ctx, d.tx, d.by, model, axle)
 	must(t, err)
 	must(t, spec.CheckSheet(ctx, d.tx, dbtest.By(t, d.tx, "owner"), sheet))

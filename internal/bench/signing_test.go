@@ -230,6 +230,8 @@ func TestGivenValues(t *testing.T) {
 		{"judgement by comparison", bolt, from("judgement", "the same foot with 7.3", "7.3 N·m", quantity.KindTorque), ""},
 		{"judgement without what it is compared with", bolt, from("judgement", "", "7.3 N·m", quantity.KindTorque), "source"},
 		{"judgement for a stem", stemBolt, from("judgement", "another stem", "5 N·m", quantity.KindTorque), "source_kind"},
+		{"a torque measured", bolt, from("measured", "with the wrench", "7.3 N·m", quantity.KindTorque), "source_kind"},
+		{"a stem measured", stemBolt, from("measured", "with the wrench", "5 N·m", quantity.KindTorque), "source_kind"},
 		{"no source", bolt, from("", "", "7.3 N·m", quantity.KindTorque), "source_kind"},
 		{"73 for 7.3", bolt, from("document", "manual", "73 N·m", quantity.KindTorque), "confirm"},
 		{"73, meant", bolt, with(from("document", "manual", "73 N·m", quantity.KindTorque), func(g *Giving) { g.Confirmed = true }), ""},

@@ -95,16 +95,15 @@ func (s Step) refuseValue(g Giving) error {
 	return f.err()
 }
 
-// refuseSource judges where a value comes from and whether it is likely. Own
-// judgement never serves for a value on which a life hangs.
+// refuseSource judges where a value comes from and whether it is likely.
 func (s Step) refuseSource(g Giving, f fields) {
 	key, known := spec.Find(s.SpecKey)
 	words := strings.TrimSpace(g.Source)
 	switch {
 	case !slices.Contains([]string{spec.FromDocument, spec.FromMeasuring, spec.FromJudgement}, g.SourceKind):
 		f["source_kind"] = "Say whether it comes from a document, a measurement or your judgement."
-	case g.SourceKind == spec.FromJudgement && key.NoJudgement:
-		f["source_kind"] = "For this one only the maker’s document or a measurement serves."
+	case known && key.SourceFault(g.SourceKind) != "":
+		f["source_kind"] = key.SourceFault(g.SourceKind)
 	case g.SourceKind == spec.FromJudgement && words == "":
 		f["source"] = "Say what you compared it with."
 	case g.SourceKind == spec.FromDocument && words == "":

@@ -99,6 +99,24 @@ var byID = func() map[string]int {
 	return ids
 }()
 
+// Measurable reports whether the shop can find the value out on the unit. What
+// a fastener is to be tightened to, and what must never be gone over, cannot be.
+func (k Key) Measurable() bool { return k.Kind != quantity.KindTorque && !k.NoJudgement }
+
+// SourceFault says why a source of that kind does not serve for the key; empty
+// when it does.
+func (k Key) SourceFault(kind string) string {
+	switch {
+	case kind != FromMeasuring && kind != FromJudgement:
+		return ""
+	case k.NoJudgement:
+		return "For this one only the maker’s document serves."
+	case kind == FromMeasuring && !k.Measurable():
+		return "A torque cannot be measured on the unit: take it from the maker’s document, or judge it by comparison."
+	}
+	return ""
+}
+
 // Question is the sentence that asks back about a value outside the Ask range,
 // in the unit it was given in; empty for a value that needs no question.
 func (k Key) Question(si float64, unit quantity.Unit) string {

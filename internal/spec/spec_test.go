@@ -51,6 +51,10 @@ func judged(key string, si float64, unit quantity.Unit) Value {
 	return Value{Key: key, NominalSI: si, ShownUnit: unit, SourceKind: FromJudgement, SourceWords: "the Ledge of 2022"}
 }
 
+func measured(key string, si float64, unit quantity.Unit) Value {
+	return Value{Key: key, NominalSI: si, ShownUnit: unit, SourceKind: FromMeasuring, SourceWords: "on 3 forks"}
+}
+
 func TestAModelIsKeptAsItsMakerBuiltIt(t *testing.T) {
 	d := withModel(t)
 	got, err := GetModel(d.ctx, d.tx, d.model)
@@ -171,9 +175,14 @@ func TestValuesThatCannotStandAreRefused(t *testing.T) {
 		{"document of nobody", with(func(v *Value) { v.DocumentID = &foreign }), "value0.document"},
 		{"no document", with(func(v *Value) { v.DocumentID = nil }), "value0.document"},
 		{"no source", with(func(v *Value) { v.SourceKind = "" }), "value0.source"},
-		{"measured with a document", with(func(v *Value) { v.SourceKind = FromMeasuring }), "value0.document"},
+		{"measured with a document", with(func(v *Value) { v.Key, v.NominalSI, v.MinusSI, v.PlusSI, v.ShownUnit, v.SourceKind = "travel", 0.14, 0, 0, quantity.Millimetre, FromMeasuring }), "value0.document"},
 		{"judgement without comparison", with(func(v *Value) { v.SourceKind, v.DocumentID = FromJudgement, nil }), "value0.words"},
 		{"judged foot bolt", judged("foot bolt", 7, quantity.NewtonMetre), ""},
+		// What to tighten to, or never to go over, is read nowhere on the unit.
+		{"measured foot bolt", measured("foot bolt", 7, quantity.NewtonMetre), "value0.source"},
+		{"measured stem", measured("stem", 5, quantity.NewtonMetre), "value0.source"},
+		{"measured maximum pressure", measured("maximum pressure", 1e6, quantity.PSI), "value0.source"},
+		{"measured travel", measured("travel", 0.14, quantity.Millimetre), ""},
 		// Common practice (no source): a life hangs on these.
 		{"judged stem", judged("stem", 5, quantity.NewtonMetre), "value0.source"},
 		{"judged axle", judged("axle", 12, quantity.NewtonMetre), "value0.source"},
@@ -205,8 +214,7 @@ func TestValuesThatCannotStandAreRefused(t *testing.T) {
 
 func TestEveryValueSaysItsSource(t *testing.T) {
 	d := withModel(t)
-	measured := Value{Key: "lower-leg oil", Place: "foot-left", NominalSI: 10e-6, ShownUnit: quantity.Millilitre, SourceKind: FromMeasuring, SourceWords: "on 3 forks"}
-	id, err := DraftSheet(d.ctx, d.tx, d.by, d.model, []Value{d.foot(), measured, judged("knob screw", 1.1, quantity.NewtonMetre)})
+	id, err := DraftSheet(d.ctx, d.tx, d.by, d.model, []Value{d.foot(), measured("lower-leg oil", 10e-6, quantity.Millilitre), judged("knob screw", 1.1, quantity.NewtonMetre)})
 	if err != nil {
 		t.Fatal(err)
 	}

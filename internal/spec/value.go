@@ -182,8 +182,8 @@ func (v Value) sourceFaults(k Key, documents []Document, fields map[string]strin
 		if v.DocumentID != nil {
 			fields["document"] = "A document goes with a value taken from it only."
 		}
-		if v.SourceKind == FromJudgement && k.NoJudgement {
-			fields["source"] = k.Name + " needs the maker’s document or a measurement; own judgement does not serve here."
+		if fault := k.SourceFault(v.SourceKind); fault != "" {
+			fields["source"] = fault
 		}
 		if v.SourceKind == FromJudgement && strings.TrimSpace(v.SourceWords) == "" {
 			fields["words"] = "Say what you compare with."
