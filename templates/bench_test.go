@@ -42,6 +42,8 @@ func TestACountSaysWhatItCounts(t *testing.T) {
 		{"volume spacers", &one, "spacer"},
 		{"volume spacers", &two, "spacers"},
 		{"rebound range", &clicks, "clicks"},
+		{"preload turns", &one, "turn"},
+		{"preload turns", &two, "turns"},
 	} {
 		p := StepPage{Step: &bench.Step{Kind: procedure.Count, SpecKey: c.key, NominalSI: c.nominal}}
 		if got := p.specUnit(); got != c.want {

@@ -73,7 +73,11 @@ func (p CustomerPage) cardHead(u summary.Unit) string {
 
 // cardFoot says how the card is read and which job it is from.
 func (p CustomerPage) cardFoot(u summary.Unit) string {
-	foot := "Clicks from closed. Print, cut along the dashes, keep in a pocket."
+	foot := "Clicks from closed. "
+	if slices.ContainsFunc(u.Sheet.Settings(), func(s bench.Setting) bool { return s.Key == "preload" }) {
+		foot = "Clicks from closed, preload in turns from fully out. "
+	}
+	foot += "Print, cut along the dashes, keep in a pocket."
 	if u.Job.ReadyAt != nil {
 		foot += " " + p.Day(*u.Job.ReadyAt) + ", ticket " + num(u.Job.Number) + "."
 	}
@@ -139,11 +143,13 @@ func settingText(b Base, s *bench.Signoff) string {
 }
 
 func settingName(s bench.Setting) string {
-	if s.Key == "pressure" {
+	switch s.Key {
+	case "pressure":
 		return "Air"
-	}
-	if s.Key == "lockout" {
+	case "lockout":
 		return s.Name + ", position"
+	case "preload":
+		return s.Name + ", turns"
 	}
 	return s.Name + ", clicks"
 }

@@ -48,9 +48,16 @@ func lowersWords(lowers string) string {
 func adjusterOptions(chosen []string) []Option {
 	var options []Option
 	for _, a := range spec.ModelAdjusters {
-		options = append(options, Option{Value: a, Label: upperFirst(a), Chosen: slices.Contains(chosen, a)})
+		options = append(options, Option{Value: a, Label: adjusterLabel(a), Chosen: slices.Contains(chosen, a)})
 	}
 	return options
+}
+
+func adjusterLabel(adjuster string) string {
+	if adjuster == "preload" {
+		return "Preload of a coil spring"
+	}
+	return upperFirst(adjuster)
 }
 
 func travelField(m spec.Model) string {

@@ -219,6 +219,8 @@ func counts(specKey string) (unit, from string) {
 	switch specKey {
 	case "volume spacers":
 		return "spacers", "spacers"
+	case "preload turns":
+		return "turns", "turns from fully out"
 	case "rebound range":
 		return "clicks", "closed to open"
 	}

@@ -12,9 +12,9 @@ import (
 // source).
 var reopens = map[string]string{
 	"Z2": "S8", "Z5": "S8", // lowers on: off again
-	"Z6": "S7",                       // feet started: freed
-	"Z9": "S6",                       // knob on: off
-	"V2": "S5", "V2.coil": "S5.coil", // charged: air or preload out
+	"Z6": "S7",                                                // feet started: freed
+	"Z9": "S6",                                                // knob on: off
+	"V2": "S5", "V2.coil": "S5.coil", "V3.preload": "S5.coil", // charged: air or preload out
 	"R2": "S3", "R7": "S1", "R7.lever": "S1", // in the bike: out of it
 	"D1.12": "D1.2", // damper's cap on: off
 }

@@ -30,6 +30,7 @@ type model struct {
 	airOil                float64 // mL on the air side
 	spacers               int
 	coil                  float64 // N/mm
+	preload               int     // turns from fully out
 	hours, months         int
 	edition, page, judged string
 }
@@ -51,10 +52,10 @@ var models = []model{
 	},
 	{
 		maker: "Halvard", name: "Ledge", years: "2018 to 2022", travel: 180, spring: "coil", damper: "sealed", lowers: "arch front",
-		adjusters: []string{"rebound", "compression"},
+		adjusters: []string{"rebound", "compression", "preload"},
 		foot:      9.0, footWindow: 1.0, oilSpring: 20, oilDamper: 20, oil: "bath oil, 20 weight",
 		rebound: 9, reboundAll: 22, compression: 8, compAll: 18,
-		stanchion: 38, cap: 25, damperCap: 30, axle: 14, coil: 7, hours: 40, months: 12, edition: "2nd edition", page: "29", judged: "Halvard Sill",
+		stanchion: 38, cap: 25, damperCap: 30, axle: 14, coil: 7, preload: 2, hours: 40, months: 12, edition: "2nd edition", page: "29", judged: "Halvard Sill",
 	},
 	{
 		maker: "Tindra", name: "Kelp", years: "from 2022", travel: 150, spring: "air", damper: "cartridge", lowers: "arch back",
@@ -121,7 +122,9 @@ func (m model) lines() []sheetLine {
 func (m model) springLines() []sheetLine {
 	list := []sheetLine{{"air top cap", "top-left", m.cap, 2, quantity.NewtonMetre, "38"}}
 	if m.spring == "coil" {
-		return append(list, sheetLine{"coil rate", "", m.coil, 0.5, quantity.NewtonPerMillimetre, "8"})
+		return append(list,
+			sheetLine{"coil rate", "", m.coil, 0.5, quantity.NewtonPerMillimetre, "8"},
+			sheetLine{"preload turns", "", float64(m.preload), 0, "", "8"})
 	}
 	return append(list,
 		sheetLine{"air-side oil", "top-left", m.airOil, 0.5, quantity.Millilitre, "38"},

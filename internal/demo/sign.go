@@ -15,6 +15,7 @@ import (
 type setting struct {
 	psi                           float64
 	rebound, compression, lockout int
+	preload                       int
 }
 
 // settings are near the manual's for the rider's weight.
@@ -28,6 +29,7 @@ func (t *task) settings() setting {
 		psi:         math.Round(m.psi * (0.25 + 0.01*t.unit.owner.kg) * (1 + firmer)),
 		rebound:     m.rebound + t.r.IntN(5) - 2,
 		compression: m.compression + t.r.IntN(5) - 2,
+		preload:     m.preload,
 	}
 }
 
@@ -217,6 +219,8 @@ func (as setting) count(step bench.Step) int {
 		return as.compression
 	case "lockout positions":
 		return as.lockout
+	case "preload turns":
+		return as.preload
 	}
 	if step.NominalSI != nil {
 		return int(*step.NominalSI)

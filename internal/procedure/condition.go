@@ -53,6 +53,7 @@ var conditions = map[string]func(Facts) answer{
 	"adjuster rebound":     func(f Facts) answer { return f.adjuster("rebound") },
 	"adjuster compression": func(f Facts) answer { return f.adjuster("compression") },
 	"adjuster lockout":     func(f Facts) answer { return f.adjuster("lockout") },
+	"adjuster preload":     func(f Facts) answer { return f.adjuster("preload") },
 }
 
 func (f Facts) adjuster(name string) answer {

@@ -18,7 +18,7 @@ var (
 const keyIdentify = "A3"
 
 // inspection is done at the bench before anything is washed.
-var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 3, Steps: []Step{
+var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 4, Steps: []Step{
 	{
 		Key: "A1", Kind: Check, Group: "arrival", Place: "crown",
 		Title: "Tag the unit and its bag",
@@ -44,6 +44,14 @@ var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 3, Ste
 		Text: "Screw the gauge on squarely and read it before any air is let out. Keep this gauge by: the same one is used when it goes out. " +
 			"One that came empty reads 0. If no reading can be had, answer unknown.",
 		Caution: "Keep your eyes away from the valve. Leave a faulty valve alone.",
+	},
+	{
+		Key: "A5.preload", Kind: Count, Group: "settings as received", Place: "top-spring", SpecKey: "preload turns",
+		MayBeUnknown: true, Conditions: []string{"coil", "adjuster preload"},
+		Title: "Count the spring preload as received",
+		Text: "Turn the adjuster out gently until it stops, counting the turns to the nearest whole one, then put it back by the same count. " +
+			"Fully out counts as 0.",
+		Caution: "Never force an adjuster past its end.",
 	},
 	{
 		Key: "A5.rebound", Kind: Count, Group: "settings as received", Place: "knob", SpecKey: "rebound clicks",

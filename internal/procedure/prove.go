@@ -1,6 +1,6 @@
 package procedure
 
-var prove = Block{Code: "V", Title: "Prove", Revision: 4, Steps: []Step{
+var prove = Block{Code: "V", Title: "Prove", Revision: 5, Steps: []Step{
 	{
 		Key: "V1", Kind: Reading, Place: "stanchion-left stanchion-right", SpecKey: "travel", Conditions: []string{"not coil"},
 		Title: "Full travel by hand, air still out",
@@ -24,9 +24,17 @@ var prove = Block{Code: "V", Title: "Prove", Revision: 4, Steps: []Step{
 		Caution: "Never above the maximum pressure on the sheet. Keep your face away from the valve.",
 	},
 	{
-		Key: "V2.coil", Kind: Check, Group: "settings returned", Place: "top-spring", Conditions: []string{"coil"},
-		Title: "Put the spring preload back",
-		Text: "Turn the preload in by the turns written on the bag, or by what was agreed. " +
+		Key: "V2.coil", Kind: Check, Group: "settings returned", Place: "top-spring",
+		Conditions: []string{"coil", "not adjuster preload"},
+		Title:      "Put the spring preload back",
+		Text: "Where it can be turned, turn the preload in by the turns written on the bag, or by what was agreed. " +
+			"It is right when the spring does not rattle at full extension.",
+	},
+	{
+		Key: "V3.preload", Kind: Count, Group: "settings returned", Place: "top-spring", SpecKey: "preload turns",
+		Conditions: []string{"coil", "adjuster preload"},
+		Title:      "Set the spring preload as returned",
+		Text: "From fully out, turn the preload in by the turns it came with, or by what was agreed. " +
 			"It is right when the spring does not rattle at full extension.",
 	},
 	{

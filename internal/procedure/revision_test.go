@@ -13,14 +13,14 @@ import (
 // revision and writes the new seal here.
 func TestAChangedBlockRaisesItsRevision(t *testing.T) {
 	sealed := map[string]string{
-		"A":  "3 e99b345bebbe",
-		"S":  "1 063825fe0c0f",
+		"A":  "4 6391c7ff08a9",
+		"S":  "2 71f781690035",
 		"P":  "2 16561eb76874",
 		"D1": "1 578a1088d514",
 		"W":  "1 64853f991900",
 		"Z":  "3 4e10da045e6f",
 		"F":  "1 5b2ac49e6c03",
-		"V":  "4 40c6d2704d59",
+		"V":  "5 e560fdfa3607",
 		"R":  "3 2aad2f987847",
 	}
 	blocks, _ := Shipped()

@@ -6,7 +6,7 @@ import "slices"
 // them. Whoever changes the text of a block raises its Revision.
 func Shipped() ([]Block, []Service) {
 	blocks := []Block{
-		inspection.on("kind fork", "A6", "A7", "A8", "A9", "A10", "A11").
+		inspection.on("kind fork", "A5.preload", "A6", "A7", "A8", "A9", "A10", "A11").
 			on("not kind seatpost", "A4", "A5.rebound", "A5.compression", "A5.lockout"),
 		forForks(strip),
 		forForks(spring),
@@ -14,7 +14,7 @@ func Shipped() ([]Block, []Service) {
 		forForks(lowers),
 		forForks(closing),
 		otherWork,
-		prove.on("kind fork", "V1", "V1.coil", "V2.coil", "V4", "V4.overnight", "V5", "V7").
+		prove.on("kind fork", "V1", "V1.coil", "V2.coil", "V3.preload", "V4", "V4.overnight", "V5", "V7").
 			on("not kind seatpost", "V2", "V3.rebound", "V3.compression", "V3.lockout"),
 		forForks(ofWholeBikes(refit)),
 	}

@@ -98,6 +98,7 @@ func TestShippedServicesOfOtherUnits(t *testing.T) {
 	has := func(f Facts, key string) bool { return slices.Contains(keys(shippedSteps(t, f)), key) }
 	with := func(change func(*Facts)) Facts { f := airFork; change(&f); return f }
 	coil := with(func(f *Facts) { f.Spring = "coil" })
+	turned := with(func(f *Facts) { f.Spring, f.Adjusters = "coil", []string{"rebound", "preload"} })
 	coilBike := with(func(f *Facts) { f.Spring, f.CameAs = "coil", "whole bike" })
 	bike := with(func(f *Facts) { f.CameAs = "whole bike" })
 	plain := with(func(f *Facts) { f.Adjusters = nil })
@@ -113,6 +114,10 @@ func TestShippedServicesOfOtherUnits(t *testing.T) {
 	}{
 		{"coil", coil, "A4", false}, {"coil", coil, "S5", false}, {"coil", coil, "S5.coil", true}, {"coil", coil, "V2", false},
 		{"coil", coil, "V1", false}, {"coil", coil, "V1.coil", true}, {"air", airFork, "V1", true}, {"air", airFork, "V1.coil", false},
+		{"coil, no preload adjuster", coil, "A5.preload", false}, {"coil, no preload adjuster", coil, "V3.preload", false},
+		{"coil, no preload adjuster", coil, "V2.coil", true},
+		{"coil with its adjuster", turned, "A5.preload", true}, {"coil with its adjuster", turned, "S5.coil", true},
+		{"coil with its adjuster", turned, "V3.preload", true}, {"coil with its adjuster", turned, "V2.coil", false},
 		{"coil on its bike", coilBike, "R3", false}, {"coil on its bike", coilBike, "R3.coil", true}, {"whole bike", bike, "R3.coil", false},
 		{"whole bike", bike, "S1", true}, {"fork alone", airFork, "S1", false},
 		{"axle not known", bike, "R7", true}, {"axle not known", bike, "R7.lever", true},
@@ -123,6 +128,7 @@ func TestShippedServicesOfOtherUnits(t *testing.T) {
 		{"shared oil", shared, "D1.9", true}, {"shared oil", shared, "D1.9.sealed", false}, {"shared oil", shared, "D1.12", true},
 		{"shared oil", shared, "D1.6", false}, {"cartridge", airFork, "D1.9", false}, {"unknown", unknown, "D1.9", false},
 		{"unknown", unknown, "S5", true}, {"unknown", unknown, "S5.coil", true}, {"unknown", unknown, "A5.lockout", true},
+		{"unknown", unknown, "A5.preload", true}, {"unknown", unknown, "V3.preload", true}, {"air", airFork, "A5.preload", false},
 		{"unknown", unknown, "Z3", true}, {"unknown", unknown, "Z4", true},
 	} {
 		if got := has(c.facts, c.key); got != c.want {

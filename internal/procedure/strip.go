@@ -1,6 +1,6 @@
 package procedure
 
-var strip = Block{Code: "S", Title: "Strip", Revision: 1, Steps: []Step{
+var strip = Block{Code: "S", Title: "Strip", Revision: 2, Steps: []Step{
 	{
 		Key: "S1", Kind: Check, Group: "off the bike", Place: "axle", Conditions: []string{"whole bike"},
 		Title: "Battery out, then wheel out, pad spacer in",
@@ -37,7 +37,7 @@ var strip = Block{Code: "S", Title: "Strip", Revision: 1, Steps: []Step{
 	{
 		Key: "S5.coil", Kind: Check, Place: "top-spring", StopHere: true, Conditions: []string{"coil"},
 		Title: "Take the spring preload off",
-		Text: "Turn the preload adjuster fully off, count the turns and write them on the bag. " +
+		Text: "Turn the preload adjuster fully off. Where no step before has counted its turns, count them now and write them on the bag. " +
 			"It is right when the adjuster turns without load and the fork moves freely by hand.",
 		Caution: "A spring under load can throw its cap. Protect your eyes and stay out of line with it.",
 	},

@@ -49,6 +49,7 @@ volume spacers||0 5|0 10
 coil rate|N/mm|4 10|2.5 15
 travel|mm|80 200|40 230
 sag|%|10 30|8 35
+preload turns||1 5|0.5 10
 rebound range||6 24|1 45
 rebound turns||1 5|0.5 10
 lockout range||2 4|2 8
@@ -126,7 +127,7 @@ func TestKeysAreWhole(t *testing.T) {
 func TestTheRidersChoicesAreSettings(t *testing.T) {
 	for id, choice := range map[string]bool{
 		"rider pressure": true, "sag": true, "coil rate": true, "volume spacers": true,
-		"rebound clicks": true, "compression clicks": true, "lockout positions": true,
+		"rebound clicks": true, "compression clicks": true, "lockout positions": true, "preload turns": true,
 		"maximum pressure": false, "foot bolt": false, "lower-leg oil": false, "rebound range": false, "travel": false,
 	} {
 		if k, ok := Find(id); !ok || k.Setting != choice {

@@ -40,6 +40,7 @@ var Keys = []Key{
 	count("rebound clicks", "Rebound, clicks from closed", 6, 24, 0, 45).setting().only("rebound"),
 	count("compression clicks", "Compression, clicks from closed", 6, 24, 0, 45).setting().only("compression"),
 	count("lockout positions", "Lockout, positions from closed", 2, 4, 0, 8).setting().only("lockout"),
+	count("preload turns", "Preload, turns from fully out", 1, 5, 0.5, 10).setting().only("preload"),
 	count("rebound range", "Rebound, whole range in clicks", 6, 24, 1, 45).only("rebound"),
 	count("compression range", "Compression, whole range in clicks", 6, 24, 1, 45).only("compression"),
 	count("rebound turns", "Rebound, whole range in turns", 1, 5, 0.5, 10).only("rebound"),

@@ -30,7 +30,7 @@ type Model struct {
 	SpringLeg string // "left", "right", empty when not known or neither
 	DamperLeg string
 	Lowers    string   // "arch front", "arch back", empty when not known
-	Adjusters []string // of "rebound", "compression", "lockout"
+	Adjusters []string // of "rebound", "compression", "lockout", "preload"
 	Version   int
 	Revision  int // of the current spec sheet, 0 for none
 	Draft     int // of the revision somebody is at, 0 for none
@@ -44,7 +44,7 @@ var (
 	ModelDampers   = []string{"shared oil", "sealed", "cartridge", "none"}
 	ModelLegs      = []string{"", "left", "right"}
 	ModelLowers    = []string{"", "arch front", "arch back"}
-	ModelAdjusters = []string{"rebound", "compression", "lockout"}
+	ModelAdjusters = []string{"rebound", "compression", "lockout", "preload"}
 )
 
 // Title is how a model is spoken of.
@@ -171,8 +171,10 @@ func (m Model) valid() error {
 	refuse(!slices.Contains(ModelLegs, m.DamperLeg), "damper_leg", "Choose left or right, as the rider sees it.")
 	refuse(!slices.Contains(ModelLowers, m.Lowers), "lowers", "Choose arch in front or arch behind.")
 	for _, a := range m.Adjusters {
-		refuse(!slices.Contains(ModelAdjusters, a), "adjusters", "Choose from rebound, compression and lockout.")
+		refuse(!slices.Contains(ModelAdjusters, a), "adjusters", "Choose from rebound, compression, lockout and preload.")
 	}
+	preload := slices.Contains(m.Adjusters, "preload")
+	refuse(preload && m.Spring != "coil", "adjusters", "Preload is turned on a coil spring only.")
 	if len(fields) > 0 {
 		return &fault.Invalid{Fields: fields}
 	}

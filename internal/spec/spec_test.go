@@ -71,6 +71,20 @@ func TestAModelIsKeptAsItsMakerBuiltIt(t *testing.T) {
 	}
 }
 
+func TestPreloadIsTurnedOnACoilOnly(t *testing.T) {
+	for spring, taken := range map[string]bool{"coil": true, "air": false, "none": false} {
+		m := sill
+		m.Spring, m.Adjusters = spring, []string{"rebound", "preload"}
+		var invalid *fault.Invalid
+		switch err := m.valid(); {
+		case taken && err != nil:
+			t.Errorf("%s: %v", spring, err)
+		case !taken && (!errors.As(err, &invalid) || invalid.Fields["adjusters"] == ""):
+			t.Errorf("%s: %v, want refused at adjusters", spring, err)
+		}
+	}
+}
+
 func TestAModelThatCannotBeIsRefused(t *testing.T) {
 	d := withModel(t)
 	far := 999
@@ -175,7 +189,9 @@ func TestValuesThatCannotStandAreRefused(t *testing.T) {
 		{"document of nobody", with(func(v *Value) { v.DocumentID = &foreign }), "value0.document"},
 		{"no document", with(func(v *Value) { v.DocumentID = nil }), "value0.document"},
 		{"no source", with(func(v *Value) { v.SourceKind = "" }), "value0.source"},
-		{"measured with a document", with(func(v *Value) { v.Key, v.NominalSI, v.MinusSI, v.PlusSI, v.ShownUnit, v.SourceKind = "travel", 0.14, 0, 0, quantity.Millimetre, FromMeasuring }), "value0.document"},
+		{"measured with a document", with(func(v *Value) {
+			v.Key, v.NominalSI, v.MinusSI, v.PlusSI, v.ShownUnit, v.SourceKind = "travel", 0.14, 0, 0, quantity.Millimetre, FromMeasuring
+		}), "value0.document"},
 		{"judgement without comparison", with(func(v *Value) { v.SourceKind, v.DocumentID = FromJudgement, nil }), "value0.words"},
 		{"judged foot bolt", judged("foot bolt", 7, quantity.NewtonMetre), ""},
 		// What to tighten to, or never to go over, is read nowhere on the unit.
