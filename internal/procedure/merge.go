@@ -52,11 +52,20 @@ func Merge(services []Service, blocks map[string]Block, f Facts) ([]Step, error)
 			s.Text = "By the ticket: " + f.Named + ". " + s.Text
 		case s.Key == keyLegs && f.Laid != "":
 			s.Text = "By the model: " + f.Laid + ". " + s.Text
+		case drainedOther(s.Key, f):
+			s.Caution = ""
 		}
 		steps = append(steps, s)
 	}
 	sortSteps(steps, blocks, on)
 	return together(steps), nil
+}
+
+// drainedOther reports whether the step judges what drained from the leg that is
+// known not to be the damper's, whose seal it then says nothing of.
+func drainedOther(key string, f Facts) bool {
+	leg, drained := strings.CutPrefix(key, keyDrained)
+	return drained && f.DamperLeg != "" && leg != f.DamperLeg
 }
 
 // errNoBlock is a service naming a block that the library does not hold.

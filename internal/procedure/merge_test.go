@@ -250,6 +250,21 @@ func TestMergeNamesTheLegsOfTheUnit(t *testing.T) {
 	}
 }
 
+// Too much oil in the damper's leg makes one suspect the damper's seal: common
+// practice (no source). Of a unit whose legs are not known, either may be it.
+func TestTheDampersSealIsSuspectedInItsLegAlone(t *testing.T) {
+	for leg, want := range map[string][2]bool{"left": {true, false}, "right": {false, true}, "": {true, true}} {
+		f := airFork
+		f.DamperLeg = leg
+		for _, s := range shippedService(t, "lower-leg", f) {
+			warns := strings.Contains(s.Caution, "suspect the damper’s seal")
+			if side := strings.TrimPrefix(s.Key, "S9."); side == "left" && warns != want[0] || side == "right" && warns != want[1] {
+				t.Errorf("damper in leg %q: %s warns %v", leg, s.Key, warns)
+			}
+		}
+	}
+}
+
 func TestMergeGroupsOnlyWhatStandsTogether(t *testing.T) {
 	var list []Step
 	for i := 1; i <= 12; i++ {

@@ -1,5 +1,8 @@
 package procedure
 
+// keyDrained, with its side, is the step that judges the oil out of a leg.
+const keyDrained = "S9."
+
 var strip = Block{Code: "S", Title: "Strip", Revision: 2, Steps: []Step{
 	{
 		Key: "S1", Kind: Check, Group: "off the bike", Place: "axle", Conditions: []string{"whole bike"},
