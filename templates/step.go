@@ -220,7 +220,7 @@ func counts(specKey string) (unit, from string) {
 	case "volume spacers":
 		return "spacers", "spacers"
 	case "preload turns":
-		return "turns", "turns from fully out"
+		return "turns", "turns in"
 	case "rebound range":
 		return "clicks", "closed to open"
 	}
@@ -271,6 +271,7 @@ func sourceOptions(s *bench.Step) []Option {
 	if !key.NoJudgement {
 		list = append(list, Option{Value: spec.FromJudgement, Label: "own judgement, by comparison with", Note: "say with what; your name stands beside it ever after"})
 	}
+	list[0].Chosen = len(list) == 1
 	return list
 }
 
