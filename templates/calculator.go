@@ -82,7 +82,7 @@ func (p StepPage) calculators() []benchLink {
 		known.Set(string(p.Step.Quantity), quantity.Format(p.Step.Quantity, w.Nominal, p.unit(*p.Step)))
 	}
 	if p.Step.CeilingSI != nil {
-		known.Set("most", quantity.Format(p.Step.Quantity, *p.Step.CeilingSI, p.unit(*p.Step)))
+		known.Set("most", quantity.FormatDown(p.Step.Quantity, *p.Step.CeilingSI, p.unit(*p.Step)))
 	}
 	if p.Sheet.Job.RiderKG != nil {
 		known.Set("rider", p.Prefs.Mass(*p.Sheet.Job.RiderKG))

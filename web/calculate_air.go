@@ -1,6 +1,8 @@
 package web
 
 import (
+	"math"
+
 	"damperdesk/internal/airspring"
 	"damperdesk/internal/quantity"
 	"damperdesk/templates"
@@ -62,6 +64,9 @@ func movedAnswer(a asking) (*templates.Answer, error) {
 
 // signed says by how much a pressure differs.
 func signed(p templates.Prefs, pa float64) string {
+	if p.Pressure(math.Abs(pa)) == p.Pressure(0) {
+		return "no change"
+	}
 	if pa < 0 {
 		return p.Pressure(-pa) + " less"
 	}

@@ -55,7 +55,7 @@ func ridersAnswer(a asking) (*templates.Answer, error) {
 		return nil, a.unadvised(advice, err)
 	}
 	answer := a.advised(model, advice)
-	if err := a.withinMakers(answer, model, advice.Pressure); err != nil {
+	if err := a.withinMakers(answer, model, advice); err != nil {
 		return nil, err
 	}
 	return answer, a.ridersChart(answer, list, advice)
@@ -92,20 +92,25 @@ func (a asking) advised(model spec.Model, advice bench.Advice) *templates.Answer
 	}
 }
 
-// withinMakers warns of a pressure outside what the model’s spec sheet allows.
-func (a asking) withinMakers(answer *templates.Answer, model spec.Model, pa float64) error {
+// withinMakers warns where some of the pressures that the next rider may have lie
+// outside what the model’s spec sheet allows, and where it says no most.
+func (a asking) withinMakers(answer *templates.Answer, model spec.Model, advice bench.Advice) error {
 	sheet, err := spec.Current(a.ctx, a.app.pool, model.ID)
-	if errors.As(err, new(fault.NotFound)) {
-		return nil // no sheet is in force
-	}
-	if err != nil {
+	if err != nil && !errors.As(err, new(fault.NotFound)) { // without a sheet in force there are no values
 		return err
 	}
-	if most, ok := sheet.Value("maximum pressure", ""); ok && pa > most.NominalSI {
-		answer.Lines = append(answer.Lines, templates.AnswerLine{Term: "But", Warning: true, Words: "The maker’s most is " + a.prefs.Pressure(most.NominalSI) + "."})
+	unit := a.prefs.Unit(quantity.KindPressure)
+	warn := func(term, words string) {
+		answer.Lines = append(answer.Lines, templates.AnswerLine{Term: term, Warning: true, Words: words})
 	}
-	if least, ok := sheet.Value("minimum pressure", ""); ok && pa < least.NominalSI {
-		answer.Lines = append(answer.Lines, templates.AnswerLine{Term: "But", Warning: true, Words: "The maker’s least is " + a.prefs.Pressure(least.NominalSI) + "."})
+	switch most, ok := sheet.Value("maximum pressure", ""); {
+	case !ok:
+		warn("Before pumping", noMost)
+	case advice.Between.High > most.NominalSI:
+		warn("But", "The maker’s most is "+quantity.FormatDown(quantity.KindPressure, most.NominalSI, unit)+".")
+	}
+	if least, ok := sheet.Value("minimum pressure", ""); ok && advice.Between.Low < least.NominalSI {
+		warn("But", "The maker’s least is "+quantity.FormatUp(quantity.KindPressure, least.NominalSI, unit)+".")
 	}
 	return nil
 }

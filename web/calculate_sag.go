@@ -151,6 +151,24 @@ func sagAnswer(a asking) (*templates.Answer, error) {
 	return q.advise(a.prefs, fitted, tried, next, bound)
 }
 
+// within prints a pressure so that rounding takes it out of neither limit.
+func (q sagAsked) within(prefs templates.Prefs, pa float64) string {
+	unit := prefs.Unit(quantity.KindPressure)
+	text := prefs.Pressure(pa)
+	const noise = 1e-9
+	switch shown, err := quantity.Parse(quantity.KindPressure, text, unit); {
+	case err != nil:
+	case q.limits.Most > 0 && shown.SI > q.limits.Most*(1+noise):
+		return quantity.FormatDown(quantity.KindPressure, pa, unit)
+	case shown.SI < q.limits.Least*(1-noise):
+		return quantity.FormatUp(quantity.KindPressure, pa, unit)
+	}
+	return text
+}
+
+// noMost stands where the most pressure that is allowed is not known.
+const noMost = "The most pressure allowed is not known here: look it up at the maker’s and stay below."
+
 // advise words the next pressure of the spring that is tried.
 func (q sagAsked) advise(prefs templates.Prefs, fitted airspring.Fitted, tried airspring.Spring, next float64, bound airspring.Bound) (*templates.Answer, error) {
 	answer := &templates.Answer{
@@ -167,10 +185,13 @@ func (q sagAsked) advise(prefs templates.Prefs, fitted airspring.Fitted, tried a
 		return nil, refused(err)
 	}
 	add := func(l templates.AnswerLine) { answer.Lines = append(answer.Lines, l) }
-	add(templates.AnswerLine{Term: "Try next", Words: prefs.Pressure(next), Note: signed(prefs, next-q.pairs[0].Gauge)})
+	add(templates.AnswerLine{Term: "Try next", Words: q.within(prefs, next), Note: signed(prefs, next-q.pairs[0].Gauge)})
 	if bound != airspring.Free {
 		add(templates.AnswerLine{Term: "But", Warning: true,
-			Words: fmt.Sprintf("%s, %s: it will sag about %s %%.", prefs.Pressure(next), bound, one(100*sag/q.travel))})
+			Words: fmt.Sprintf("%s, %s: it will sag about %s %%.", q.within(prefs, next), bound, one(100*sag/q.travel))})
+	}
+	if q.limits.Most == 0 {
+		add(templates.AnswerLine{Term: "Before pumping", Warning: true, Words: noMost})
 	}
 	add(templates.AnswerLine{Term: "Sag was", Words: one(100*q.pairs[0].Sag/q.travel) + " %",
 		Note: fmt.Sprintf("%s mm of %s", digits(1000*q.pairs[0].Sag, 4), digits(1000*q.travel, 4))})

@@ -92,6 +92,30 @@ func TestTheSagCalculatorAdvises(t *testing.T) {
 	}
 }
 
+// What is shown of a pressure never lies above the most that is allowed, whatever
+// it is rounded to, and where no most is known the answer says so. 76.6 psi and
+// 100.4 psi are what 5.28 bar and 6.92 bar are.
+func TestTheSagCalculatorStaysInTheLimits(t *testing.T) {
+	b := server(t).as(mechanic)
+	ask := func(least, most string) *page {
+		t.Helper()
+		return b.get(calculatorURL("sag", "pressure", "70 psi", "sag", "30", "pressure2", "", "sag2", "", "spacers", "", "spacers2", "", "spacer", "", "travel", "150", "want", "15",
+			"least", least, "most", most, "rider", "")).want(200)
+	}
+	for _, c := range []struct{ least, most, next string }{{"", "5.28 bar", "76 psi"}, {"6.92 bar", "200 psi", "101 psi"}} {
+		p := ask(c.least, c.most)
+		if got := p.answerOf("Try next"); !strings.HasPrefix(got, c.next) || !strings.Contains(p.answerOf("But"), "allowed") {
+			t.Errorf("from %q to %q: %q, %q", c.least, c.most, got, p.answerOf("But"))
+		}
+		if got := p.answerOf("Before pumping"); got != "" {
+			t.Errorf("with a most: %q", got)
+		}
+	}
+	if got := ask("", "").answerOf("Before pumping"); !strings.Contains(got, "look it up") {
+		t.Errorf("without a most: %q", got)
+	}
+}
+
 func TestACalculatorKeepsWhatItCannotAnswer(t *testing.T) {
 	b := server(t).as(desk)
 	for at, field := range map[string]string{

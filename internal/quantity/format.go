@@ -39,6 +39,17 @@ func Format(kind Kind, si float64, unit Unit) string {
 	return withUnit(s.print(si), s.unit)
 }
 
+// FormatDown prints as Format does, but never more than there is: what is shown
+// of the most that is allowed is allowed. Stones are decimal.
+func FormatDown(kind Kind, si float64, unit Unit) string {
+	return scaleFor(kind, unit).towards(si, math.Floor)
+}
+
+// FormatUp never prints less than there is.
+func FormatUp(kind Kind, si float64, unit Unit) string {
+	return scaleFor(kind, unit).towards(si, math.Ceil)
+}
+
 // FormatNumber prints as Format does, without the unit and with a plain
 // hyphen for minus: fit for a form field that states its unit beside it.
 // Stones are decimal, to 0.1 st.
@@ -77,6 +88,15 @@ func (s scale) print(si float64) string {
 		return decimal(number, s.fine)
 	}
 	return decimal(number, s.shown)
+}
+
+// towards prints what the whole steps are that round makes of a value.
+func (s scale) towards(si float64, round func(float64) float64) string {
+	number, step := s.number(si), s.shown
+	if math.Abs(number) < s.below {
+		step = s.fine
+	}
+	return withUnit(decimal(round(significant(number/step))*step, step), s.unit)
 }
 
 // decimal prints number rounded to a multiple of step, half away from zero.

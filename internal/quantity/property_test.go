@@ -80,6 +80,25 @@ func TestPrintedNumberReadsBackInItsField(t *testing.T) {
 	})
 }
 
+// What is printed downwards is at most what there is, upwards at least, and
+// neither is a step away. 5.28 bar are 76.58 psi (NIST SP 811).
+func TestPrintingToOneSideStaysOnIt(t *testing.T) {
+	down, up := quantity.FormatDown(quantity.KindPressure, 528000, quantity.PSI), quantity.FormatUp(quantity.KindPressure, 528000, quantity.PSI)
+	if down != "76\u00a0psi" || up != "77\u00a0psi" {
+		t.Errorf("5.28 bar print as %q and %q", down, up)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		pa := rapid.Float64Range(0, 3e6).Draw(t, "pressure")
+		for unit, step := range map[quantity.Unit]float64{quantity.PSI: 6894.757293168, quantity.Bar: 5000} {
+			low, err := quantity.Parse(quantity.KindPressure, quantity.FormatDown(quantity.KindPressure, pa, unit), unit)
+			high, err2 := quantity.Parse(quantity.KindPressure, quantity.FormatUp(quantity.KindPressure, pa, unit), unit)
+			if err != nil || err2 != nil || low.SI > pa+1e-5 || high.SI < pa-1e-5 || high.SI-low.SI > step+1e-5 {
+				t.Errorf("%v Pa in %s: %v and %v, %v, %v", pa, unit, low, high, err, err2)
+			}
+		}
+	})
+}
+
 func TestPrintingKeepsOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		kind, unit := drawUnit(t)
