@@ -225,7 +225,7 @@ func answer(p CalculatorPage) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "<section id=\"answer\" aria-live=\"polite\" aria-label=\"Answer\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "<section id=\"answer\" aria-live=\"polite\" aria-label=\"Answer\" data-unanswered=\"No answer: the shop’s server cannot be reached, or you are signed out. Press Work it out to try again.\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

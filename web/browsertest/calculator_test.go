@@ -24,5 +24,14 @@ func calculated(t *testing.T, d desk) {
 	other.goTo(address)
 	other.reads("#answer", "7.0050594 N·m unrounded")
 	h.typeKeys(`[name="value"]`, "!")
-	h.reads("#answer", "No answer yet. Type a number with its unit")
+	h.reads("#answer", "No answer yet. Value: Type a number with its unit")
+
+	// An answer does not outlive its numbers where no other comes.
+	h.goTo(address)
+	h.must(h.Forget(), "sign out")
+	h.typeKeys(`[name="value"]`, "2")
+	h.reads("#answer", "No answer: the shop")
+	if h.has("#answer dl") {
+		t.Error("the answer to other numbers stays")
+	}
 }
