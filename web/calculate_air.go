@@ -15,6 +15,7 @@ func movedFields(a asking) ([]templates.CalculatorField, error) {
 		input("h1", "Height where it was set", "m", "0", "Above the sea."),
 		input("t2", "Temperature where it is ridden", "°C", "0", ""),
 		input("h2", "Height where it is ridden", "m", "0", ""),
+		input("most", "Most pressure allowed", string(a.prefs.Unit(quantity.KindPressure)), "", "From the spec sheet; empty: not known."),
 	}, nil
 }
 
@@ -40,6 +41,7 @@ func movedAnswer(a asking) (*templates.Answer, error) {
 	p := a.gauge("pressure")
 	from := airspring.Place{Temperature: a.celsius("t1", 20), Height: a.metres("h1")}
 	to := airspring.Place{Temperature: a.celsius("t2", 0), Height: a.metres("h2")}
+	most := a.or("most", quantity.KindPressure, a.prefs.Unit(quantity.KindPressure), 0)
 	if a.err() != nil {
 		return nil, nil
 	}
@@ -51,15 +53,32 @@ func movedAnswer(a asking) (*templates.Answer, error) {
 	if err != nil {
 		return nil, refused(err)
 	}
-	return &templates.Answer{
-		Lines: []templates.AnswerLine{
-			{Term: "The gauge reads there", Words: a.prefs.Pressure(max(0, there)), Note: signed(a.prefs, there-p)},
-			{Term: "To read the same there, set here", Words: a.prefs.Pressure(max(0, back)), Note: signed(a.prefs, back-p)},
-		},
+	answer := &templates.Answer{
 		Formula: "Gauge there = (gauge here + air around here) × kelvin there ÷ kelvin here − air around there.",
 		Source:  "The ideal gas law; the air around by US Standard Atmosphere 1976. Weather moves it by some hundredths.",
-		Limits:  "A chamber of one volume, nothing let in or out. Start here, ride, measure again.",
-	}, nil
+		Limits:  "A chamber of one volume, nothing let in or out. Start here, ride, measure again. Never above the maker’s most, here or there.",
+	}
+	answer.Lines = []templates.AnswerLine{
+		a.reading("The gauge reads there", there, p, "Nothing: there is less in it than the air around."),
+		a.reading("To read the same there, set here", back, p, "It cannot be: it would take less air than an empty spring holds."),
+	}
+	switch {
+	case most == 0:
+		answer.Lines = append(answer.Lines, templates.AnswerLine{Term: "Before pumping", Warning: true, Words: noMost})
+	case max(p, there, back) > most:
+		answer.Lines = append(answer.Lines, templates.AnswerLine{Term: "But", Warning: true,
+			Words: "Some of these lie above the most allowed, " + quantity.FormatDown(quantity.KindPressure, most, a.prefs.Unit(quantity.KindPressure)) + "."})
+	}
+	return answer, nil
+}
+
+// reading is a pressure beside the one that was asked about; below zero no gauge
+// reads it.
+func (a asking) reading(term string, pa, asked float64, below string) templates.AnswerLine {
+	if pa < 0 {
+		return templates.AnswerLine{Term: term, Words: below, Warning: true}
+	}
+	return templates.AnswerLine{Term: term, Words: a.prefs.Pressure(pa), Note: signed(a.prefs, pa-asked)}
 }
 
 // signed says by how much a pressure differs.

@@ -38,9 +38,9 @@ func TestCalculatorsSayWhatIsPublished(t *testing.T) {
 		{"NIST SP 811, B.8: 85 psi is 5.86054369919 bar", calculatorURL("units", "value", "85 psi"), "In bar", "5.85 bar 5.8605437 bar unrounded"},
 		{"US Army TM 9-254: set 60, applied 70", calculatorURL("torque", "torque", "70 lbf·in", "tool", "", "length", "12 in", "extension", "2 in", "angle", "0"),
 			"Set the wrench to", "6.8 N·m 60 lbf·in; 6.779 N·m unrounded"},
-		{"85 psi set at 20 °C reads 78.19830 psi at 0 °C: ideal gas", calculatorURL("pressure", "pressure", "85 psi", "t1", "20", "h1", "0", "t2", "0", "h2", "0"),
+		{"85 psi set at 20 °C reads 78.19830 psi at 0 °C: ideal gas", calculatorURL("pressure", "pressure", "85 psi", "t1", "20", "h1", "0", "t2", "0", "h2", "0", "most", ""),
 			"The gauge reads there", "78 psi 7 psi less"},
-		{"600 kPa from sea level to 2000 m reads 621.82358: US Standard Atmosphere 1976", calculatorURL("pressure", "pressure", "600 kPa", "t1", "15", "h1", "0", "t2", "15", "h2", "2000"),
+		{"600 kPa from sea level to 2000 m reads 621.82358: US Standard Atmosphere 1976", calculatorURL("pressure", "pressure", "600 kPa", "t1", "15", "h1", "0", "t2", "15", "h2", "2000", "most", ""),
 			"The gauge reads there", "90 psi 3 psi more"}, // 621.82358 kPa is 90.19 psi
 		{"ASTM D341 recomputed: (40, 32), (100, 5.4) is 86.277857 at 20 °C", calculatorURL("fluid", "v1", "32", "t1", "40", "v2", "5.4", "t2", "100", "at", "20"),
 			"At 20 °C", "86.3 mm²/s"},
@@ -92,6 +92,29 @@ func TestTheSagCalculatorAdvises(t *testing.T) {
 	}
 }
 
+// 280 psi at 0 °C is 323 psi at 40 °C (ideal gas, by hand: 294.696 × 313.15/273.15
+// − 14.696); 5 psi at 10,000 m is an empty spring brought up from the sea.
+func TestThePressureCalculatorWarns(t *testing.T) {
+	b := server(t).as(mechanic)
+	ask := func(pressure, t1, t2, h2, most string) *page {
+		t.Helper()
+		return b.get(calculatorURL("pressure", "pressure", pressure, "t1", t1, "h1", "0", "t2", t2, "h2", h2, "most", most)).want(200)
+	}
+	p := ask("280 psi", "0", "40", "0", "300 psi")
+	if there, but := p.answerOf("The gauge reads there"), p.answerOf("But"); there != "323 psi 43 psi more" || !strings.Contains(but, "above the most allowed, 300 psi") {
+		t.Errorf("over the most: %q, %q", there, but)
+	}
+	if p := ask("280 psi", "0", "40", "0", "323.5 psi"); p.answerOf("But") != "" || p.answerOf("Before pumping") != "" {
+		t.Error("it warns below the most")
+	}
+	if got := ask("85 psi", "20", "0", "0", "").answerOf("Before pumping"); !strings.Contains(got, "look it up") {
+		t.Errorf("without a most: %q", got)
+	}
+	if got := ask("5 psi", "15", "15", "10000", "100 psi").answerOf("To read the same there, set here"); !strings.Contains(got, "cannot be") {
+		t.Errorf("a setting below zero: %q", got)
+	}
+}
+
 // What is shown of a pressure never lies above the most that is allowed, whatever
 // it is rounded to, and where no most is known the answer says so. 76.6 psi and
 // 100.4 psi are what 5.28 bar and 6.92 bar are.
@@ -121,7 +144,7 @@ func TestACalculatorKeepsWhatItCannotAnswer(t *testing.T) {
 	for at, field := range map[string]string{
 		calculatorURL("units", "value", "lots"): "value",
 		calculatorURL("torque", "torque", "7.3", "tool", "", "length", "", "extension", "50", "angle", "0"):                                                                                                  "length",
-		calculatorURL("pressure", "pressure", "85 mm", "t1", "", "h1", "", "t2", "", "h2", ""):                                                                                                               "pressure",
+		calculatorURL("pressure", "pressure", "85 mm", "t1", "", "h1", "", "t2", "", "h2", "", "most", ""):                                                                                                   "pressure",
 		calculatorURL("sag", "pressure", "70", "sag", "160", "pressure2", "", "sag2", "", "spacers", "", "spacers2", "", "spacer", "", "travel", "150", "want", "20", "least", "", "most", "", "rider", ""):  "sag",
 		calculatorURL("sag", "pressure", "70", "sag", "30", "pressure2", "90", "sag2", "", "spacers", "", "spacers2", "", "spacer", "", "travel", "150", "want", "20", "least", "", "most", "", "rider", ""): "sag2",
 		calculatorURL("sag", "pressure", "70", "sag", "30", "pressure2", "", "sag2", "", "spacers", "", "spacers2", "", "spacer", "", "travel", "150", "want", "90", "least", "", "most", "", "rider", ""):   "want",

@@ -175,7 +175,7 @@ func views(s stock) map[string][]view {
 		"/calculators/{name}": {
 			{"Ines", "/calculators/units?value=62+lbf%C2%B7in", nil}, {"Ines", "/calculators/units?value=lots", nil},
 			{"Ines", path("/calculators/torque?torque=7.3+N%%C2%%B7m&tool=%d&length=300&extension=50&angle=0", s.tool("Wrench 3")), nil},
-			{"Ines", "/calculators/pressure?pressure=85+psi&t1=20&h1=0&t2=0&h2=2000", nil},
+			{"Ines", "/calculators/pressure?pressure=85+psi&t1=20&h1=0&t2=0&h2=2000&most=", nil},
 			{"Ines", "/calculators/fluid?v1=32&t1=40&v2=5.4&t2=100&at=10", nil},
 			{"Ines", "/calculators/blend?thin=7.5&thick=16.1&want=10&amount=120+mL", nil}, {"Ines", "/calculators/blend?thin=7.5&thick=16.1&want=20&amount=120", nil},
 			{"Marit", "/calculators/sag?pressure=70+psi&sag=25&pressure2=&sag2=&spacers=1&spacers2=2&spacer=10+mL&travel=150&want=20&least=40+psi&most=150+psi&rider=82+kg", nil},

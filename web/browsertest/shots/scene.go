@@ -198,7 +198,7 @@ var scenes = []scene{
 	{name: "calc", who: "Ines", start: "/calculators"},
 	{name: "calc-units", who: "Ines", start: "/calculators/units?value=62+lbf%C2%B7in"},
 	{name: "calc-torque", who: "Ines", start: "/calculators/torque?torque=7.3+N%C2%B7m&tool=3&length=300&extension=50&angle=0"},
-	{name: "calc-pressure", who: "Ines", start: "/calculators/pressure?pressure=85+psi&t1=20&h1=0&t2=0&h2=2000"},
+	{name: "calc-pressure", who: "Ines", start: "/calculators/pressure?pressure=85+psi&t1=20&h1=0&t2=0&h2=2000&most="},
 	{name: "calc-fluid", who: "Ines", start: "/calculators/fluid?v1=32&t1=40&v2=5.4&t2=100&at=10"},
 	{name: "calc-blend-refused", who: "Ines", start: "/calculators/blend?thin=7.5&thick=16.1&want=20&amount=120"},
 	{name: "calc-mix", who: "Ines", start: "/calculators/mix?v1=7.5&amount1=100+mL&v2=16.1&amount2=50+mL&v3=&amount3="},
