@@ -27,7 +27,7 @@ const (
 // hundredths.
 func Around(height float64) (float64, error) {
 	if !(height >= -500 && height <= 11000) {
-		return 0, fmt.Errorf("height %v m: it lies between -500 and 11000", height)
+		return 0, fmt.Errorf("height %v m: it has to lie between -500 and 11000", height)
 	}
 	geopotential := earthRadius * height / (earthRadius + height)
 	return SeaLevel * math.Pow(1-lapse*geopotential/seaKelvin, exponent), nil
@@ -41,7 +41,7 @@ type Place struct {
 
 func (p Place) check() error {
 	if !(p.Temperature >= -60 && p.Temperature <= 150) {
-		return fmt.Errorf("temperature %v °C: it lies between -60 and 150", p.Temperature)
+		return fmt.Errorf("temperature %v °C: it has to lie between -60 and 150", p.Temperature)
 	}
 	return nil
 }
@@ -91,7 +91,7 @@ func Work(absolute, from, to, n float64) float64 {
 
 func pressure(name string, p float64) error {
 	if !(p >= 0 && p <= 1e7) {
-		return fmt.Errorf("%s %v Pa: it lies between 0 and 1e7", name, p)
+		return fmt.Errorf("%s %v Pa: it has to lie between 0 and 1e7", name, p)
 	}
 	return nil
 }

@@ -42,13 +42,13 @@ func (r Rule) Blend(parts []Part) (float64, error) {
 			return 0, err
 		}
 		if !(p.Share >= 0) || math.IsInf(p.Share, 0) {
-			return 0, fmt.Errorf("share of oil %d, %v: it is not below zero", i+1, p.Share)
+			return 0, fmt.Errorf("share of oil %d, %v: it has to be zero or above", i+1, p.Share)
 		}
 		sum, whole = sum+p.Share*r.index(p.V), whole+p.Share
 		low, high = min(low, p.V), max(high, p.V)
 	}
 	if whole == 0 {
-		return 0, errors.New("shares: one at least lies above zero")
+		return 0, errors.New("shares: one at least has to lie above zero")
 	}
 	return min(max(r.inverse(sum/whole), low), high), nil
 }
@@ -66,7 +66,7 @@ func (r Rule) Thin(thin, thick, want float64) (float64, error) {
 	}
 	switch {
 	case thin >= thick:
-		return 0, fmt.Errorf("viscosity of the thin oil %v mm²/s: it is below that of the thick one, %v", thin, thick)
+		return 0, fmt.Errorf("viscosity of the thin oil %v mm²/s: it has to be below that of the thick one, %v", thin, thick)
 	case want < thin || want > thick:
 		return 0, fmt.Errorf("wanted viscosity %v mm²/s: these two can make from %v to %v", want, thin, thick)
 	}

@@ -20,7 +20,7 @@ const (
 
 func known(name string, v float64) error {
 	if !(v >= thinnest && v <= thickest) {
-		return fmt.Errorf("%s %v mm²/s: the rule holds from %d to %.0e", name, v, thinnest, float64(thickest))
+		return fmt.Errorf("%s %.7g mm²/s: it has to lie between %d and %d", name, v, thinnest, int(thickest))
 	}
 	return nil
 }
@@ -35,7 +35,7 @@ func Index(v40, v100 float64) (float64, error) {
 		return 0, err
 	}
 	if v40 <= v100 {
-		return 0, fmt.Errorf("viscosity at 40 °C %v mm²/s: it is above that at 100 °C, %v", v40, v100)
+		return 0, fmt.Errorf("viscosity at 40 °C %v mm²/s: it has to be above that at 100 °C, %v", v40, v100)
 	}
 	l, h := references(v100)
 	if v40 >= h {
@@ -83,9 +83,9 @@ func Through(t1, v1, t2, v2 float64) (Line, error) {
 	}
 	switch {
 	case t2-t1 < 1:
-		return Line{}, fmt.Errorf("temperatures %v and %v °C: they lie at least a degree apart", t1, t2)
+		return Line{}, fmt.Errorf("temperatures %v and %v °C: they have to lie at least a degree apart", t1, t2)
 	case v2 >= v1:
-		return Line{}, fmt.Errorf("viscosity at %v °C, %v mm²/s: it is below that at %v °C, %v", t2, v2, t1, v1)
+		return Line{}, fmt.Errorf("viscosity at %v °C, %v mm²/s: it has to be below that at %v °C, %v", t2, v2, t1, v1)
 	}
 	b := (walther(v1) - walther(v2)) / math.Log10((t2+kelvin)/(t1+kelvin))
 	return Line{A: walther(v1) + b*math.Log10(t1+kelvin), B: b}, nil
@@ -93,7 +93,7 @@ func Through(t1, v1, t2, v2 float64) (Line, error) {
 
 func temperature(t float64) error {
 	if !(t >= -60 && t <= 200) {
-		return fmt.Errorf("temperature %v °C: it lies between -60 and 200", t)
+		return fmt.Errorf("temperature %v °C: it has to lie between -60 and 200", t)
 	}
 	return nil
 }
@@ -104,8 +104,11 @@ func (l Line) At(t float64) (float64, error) {
 		return 0, err
 	}
 	v := unwalther(l.A - l.B*math.Log10(t+kelvin))
-	if err := known(fmt.Sprintf("viscosity at %v °C", t), v); err != nil {
-		return 0, err
+	switch {
+	case !(v >= thinnest):
+		return 0, fmt.Errorf("temperature %v °C: the oil is thinner there than %d mm²/s, where the rule ends", t, thinnest)
+	case v > thickest:
+		return 0, fmt.Errorf("temperature %v °C: the oil is thicker there than %d mm²/s, where the rule ends", t, int(thickest))
 	}
 	return v, nil
 }

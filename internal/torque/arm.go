@@ -27,11 +27,11 @@ type Arm struct {
 func (a Arm) factor() (float64, error) {
 	switch {
 	case !(a.Length > 0) || math.IsInf(a.Length, 0):
-		return 0, fmt.Errorf("length of the wrench %v: it lies above zero", a.Length)
+		return 0, fmt.Errorf("length of the wrench %v: it has to lie above zero", a.Length)
 	case math.IsNaN(a.Extension) || math.IsInf(a.Extension, 0):
 		return 0, fmt.Errorf("extension %v is no length", a.Extension)
 	case !(a.Angle >= 0 && a.Angle <= 180):
-		return 0, fmt.Errorf("angle %v°: it lies between 0 and 180", a.Angle)
+		return 0, fmt.Errorf("angle %v°: it has to lie between 0 and 180", a.Angle)
 	}
 	along := a.Extension * cosDegrees(a.Angle)
 	if along <= -a.Length {
@@ -81,7 +81,7 @@ func (a Arm) Applied(setting float64) (float64, error) {
 
 func positive(name string, nm float64) error {
 	if !(nm > 0) || math.IsInf(nm, 0) {
-		return fmt.Errorf("%s %v: it lies above zero", name, nm)
+		return fmt.Errorf("%s %v: it has to lie above zero", name, nm)
 	}
 	return nil
 }

@@ -96,7 +96,7 @@ const MostShare = 0.25
 // Permissible refuses what is no permissible deviation.
 func Permissible(share float64) error {
 	if !(share > 0 && share <= MostShare) {
-		return fmt.Errorf("permissible deviation %v: it lies above 0 and is at most %v", share, MostShare)
+		return fmt.Errorf("permissible deviation %v: it has to lie above 0 and be at most %v", share, MostShare)
 	}
 	return nil
 }
