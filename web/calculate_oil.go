@@ -113,6 +113,7 @@ func blendFields(a asking) ([]templates.CalculatorField, error) {
 func blendAnswer(a asking) (*templates.Answer, error) {
 	thin, thick, want := a.viscosity("thin"), a.viscosity("thick"), a.viscosity("want")
 	amount := a.need("amount", quantity.KindVolume, a.prefs.Unit(quantity.KindVolume))
+	a.between("amount", amount, 1e-6, 0.1, "an amount from 1 mL to 100 L")
 	if a.err() != nil {
 		return nil, nil
 	}

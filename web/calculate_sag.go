@@ -24,7 +24,7 @@ func sagFields(a asking) ([]templates.CalculatorField, error) {
 		input("want", "Wanted sag", "per cent of travel", "20", ""),
 		input("least", "Least pressure allowed", pressure, "", "From the spec sheet."),
 		input("most", "Most pressure allowed", pressure, "", "From the spec sheet."),
-		input("rider", "Rider with kit", string(a.prefs.Unit(quantity.KindMass)), "", "For the chart alone; empty: 80 kg."),
+		input("rider", "Rider with kit", string(a.prefs.Unit(quantity.KindMass)), "", "For the forces, and for what spacers change; empty: 80 kg."),
 	}, nil
 }
 
@@ -50,19 +50,27 @@ func (a asking) pairs(travel float64) []airspring.Pair {
 	second, sag := a.quantity("pressure2", quantity.KindPressure, unit), a.quantity("sag2", quantity.KindLength, quantity.Millimetre)
 	switch {
 	case second != nil && sag != nil:
-		list = append(list, airspring.Pair{Gauge: second.SI, Sag: sag.SI})
+		list = append(list, airspring.Pair{Gauge: a.gauge("pressure2"), Sag: sag.SI})
 	case second != nil:
 		a.wrong("sag2", "Say how far it sagged at that pressure.")
 	case sag != nil:
 		a.wrong("pressure2", "Say at which pressure it sagged so far.")
 	}
 	for i, name := range []string{"sag", "sag2"}[:len(list)] {
-		if s := list[i].Sag; travel > 0 && a.text(name) != "" && !(s > 0 && s < travel) {
-			a.wrong(name, "Sag lies above zero and below the travel.")
+		if s := list[i].Sag; travel > 0 && a.text(name) != "" && !(s > 0 && s <= mostSag*travel) {
+			a.wrong(name, "Sag lies above zero and below nine tenths of the travel: further down it stands on its end.")
 		}
+	}
+	if p := list[0]; a.text("pressure") != "" && a.faults["pressure"] == "" && p.Gauge == 0 {
+		a.wrong("pressure", "Pump it up first: an empty spring tells nothing.")
+	} else if len(list) > 1 && (list[1].Gauge-p.Gauge)*(list[1].Sag-p.Sag) > 0 {
+		a.wrong("sag2", "More pressure sags less: measure again.")
 	}
 	return list
 }
+
+// mostSag is the share of the travel beyond which a fork stands on its end.
+const mostSag = 0.9
 
 // sagAsked is what the calculator of sag is asked.
 type sagAsked struct {
@@ -76,9 +84,7 @@ type sagAsked struct {
 func (a asking) sag() sagAsked {
 	unit := a.prefs.Unit(quantity.KindPressure)
 	q := sagAsked{travel: a.need("travel", quantity.KindLength, quantity.Millimetre)}
-	if a.text("travel") != "" && !(q.travel > 0) {
-		a.wrong("travel", "Travel lies above zero.")
-	}
+	a.between("travel", q.travel, 0.02, 0.4, "a travel from 20 to 400 mm")
 	q.pairs = a.pairs(q.travel)
 	q.now, q.next = a.spacers()
 	share := a.numberOr("want", 20)
@@ -91,8 +97,9 @@ func (a asking) sag() sagAsked {
 		a.wrong("least", "The least is not above the most.")
 	}
 	rider := a.or("rider", quantity.KindMass, a.prefs.Unit(quantity.KindMass), 80)
-	if rider <= 0 {
-		a.wrong("rider", "Type a weight above zero.")
+	a.between("rider", rider, 10, 300, "a weight from "+a.prefs.Mass(10)+" to "+a.prefs.Mass(300))
+	if (q.now > 0 || q.next > 0) && a.text("rider") == "" {
+		a.wrong("rider", "Say how heavy: what a spacer changes hangs on it.")
 	}
 	q.load = rider * 9.80665 * onTheFork
 	return q

@@ -32,6 +32,9 @@ func armFields(a asking) ([]templates.CalculatorField, error) {
 	}, nil
 }
 
+// Between which torques, in N·m, a bicycle has something to tighten.
+const leastTorque, mostTorque = 0.1, 500
+
 func armAnswer(a asking) (*templates.Answer, error) {
 	unit := a.prefs.Unit(quantity.KindTorque)
 	nm := a.need("torque", quantity.KindTorque, unit)
@@ -40,6 +43,9 @@ func armAnswer(a asking) (*templates.Answer, error) {
 		Extension: 1000 * a.or("extension", quantity.KindLength, quantity.Millimetre, 0),
 		Angle:     a.numberOr("angle", 0),
 	}
+	a.between("torque", nm, leastTorque, mostTorque, "a torque from "+a.prefs.Torque(leastTorque)+" to "+a.prefs.Torque(mostTorque))
+	a.between("length", arm.Length, 20, 2000, "a length from 20 to 2000 mm")
+	a.between("extension", arm.Extension, 0, 2000, "a length from 0 to 2000 mm")
 	var chosen *tool.Tool
 	if id := a.number("tool"); id != 0 && a.err() == nil {
 		t, err := tool.Get(a.ctx, a.app.pool, id)
@@ -54,6 +60,10 @@ func armAnswer(a asking) (*templates.Answer, error) {
 	set, err := arm.Setting(nm)
 	if err != nil {
 		return nil, refused(err)
+	}
+	if set > mostTorque {
+		a.wrong("extension", "Pointing back so far it leaves the wrench next to no lever.")
+		return nil, nil
 	}
 	answer := &templates.Answer{
 		Formula: fmt.Sprintf("Setting = torque × length ÷ (length + extension × cos angle) = %s × %s ÷ (%s + %s × cos %s°).",
@@ -74,12 +84,20 @@ func armAnswer(a asking) (*templates.Answer, error) {
 }
 
 // settingOf is the setting on the scale of one of the shop’s tools: its nearest
-// mark, and what that brings at the fastener.
+// mark, and what that brings at the fastener; outside its scale only why not.
 func settingOf(a asking, t tool.Tool, arm torque.Arm, set float64) ([]templates.AnswerLine, error) {
 	figures := t.Figures()
 	mark := math.Round(set/figures.Step) * figures.Step
 	if !bench.Clicks(t) || mark <= 0 {
 		mark = set
+	}
+	var lines []templates.AnswerLine
+	if c := tool.Choices([]tool.Tool{t}, set, 0, 0, a.today)[0]; !c.Usable {
+		lines = append(lines, templates.AnswerLine{Term: "But", Words: c.Why, Warning: true})
+	}
+	const noise = 1e-9
+	if mark < figures.Min*(1-noise) || mark > figures.Max*(1+noise) {
+		return lines, nil // it has no such mark
 	}
 	applied, err := arm.Applied(mark)
 	if err != nil {
@@ -88,12 +106,8 @@ func settingOf(a asking, t tool.Tool, arm torque.Arm, set float64) ([]templates.
 	share, from := t.Deviation()
 	low, high := torque.Span(applied, share)
 	unit := a.prefs.Unit(quantity.KindTorque)
-	lines := []templates.AnswerLine{
+	return append([]templates.AnswerLine{
 		{Term: "On " + t.Name, Words: bench.ShowSetting(mark, t.Unit), Note: "brings " + bench.ShowSetting(applied, unit) + " at the fastener"},
 		{Term: "What may arrive", Words: templates.WindowIn(quantity.KindTorque, low, high, unit), Note: "±" + tool.PerCent(share) + ", by " + string(from)},
-	}
-	if c := tool.Choices([]tool.Tool{t}, set, 0, 0, a.today)[0]; !c.Usable {
-		lines = append(lines, templates.AnswerLine{Term: "But", Words: c.Why, Warning: true})
-	}
-	return lines, nil
+	}, lines...), nil
 }

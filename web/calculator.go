@@ -167,8 +167,22 @@ func input(name, label, unit, value, hint string) templates.CalculatorField {
 	return templates.CalculatorField{Field: templates.Field{Name: name, Label: label, Unit: unit, Value: value, Hint: hint}}
 }
 
-// digits prints a number to so many digits that count.
-func digits(v float64, n int) string { return strconv.FormatFloat(v, 'g', n, 64) }
+// between faults a number that was read of a field and lies outside what is asked
+// there; says is in the unit of the field.
+func (a asking) between(name string, v, low, high float64, says string) {
+	if a.text(name) != "" && a.faults[name] == "" && !(v >= low && v <= high) {
+		a.wrong(name, "Type "+says+".")
+	}
+}
+
+// digits prints a number to so many digits that count, without an exponent.
+func digits(v float64, n int) string {
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', n, 64), 64)
+	if err != nil {
+		return "?"
+	}
+	return strconv.FormatFloat(rounded, 'f', -1, 64)
+}
 
 func one(v float64) string { return strconv.FormatFloat(v, 'f', 1, 64) }
 

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -81,7 +83,7 @@ func TestTheSagCalculatorAdvises(t *testing.T) {
 	}
 	// One spacer more hardens the end; the sag of this rider hardly tells.
 	p = b.get(calculatorURL("sag", "pressure", "70 psi", "sag", "30", "pressure2", "", "sag2", "", "spacers", "1", "spacers2", "2", "spacer", "10 mL", "travel", "150", "want", "20",
-		"least", "40 psi", "most", "150 psi", "rider", "")).want(200)
+		"least", "40 psi", "most", "150 psi", "rider", "82 kg")).want(200)
 	var harder, before int
 	if _, err := fmt.Sscanf(p.answerOf("Pressed to the end it takes"), "%d N %d N", &harder, &before); err != nil || harder <= before {
 		t.Errorf("with a spacer more the end takes %q", p.answerOf("Pressed to the end it takes"))
@@ -112,6 +114,54 @@ func TestThePressureCalculatorWarns(t *testing.T) {
 	}
 	if got := ask("5 psi", "15", "15", "10000", "100 psi").answerOf("To read the same there, set here"); !strings.Contains(got, "cannot be") {
 		t.Errorf("a setting below zero: %q", got)
+	}
+}
+
+// What no workshop has is asked again beside its field, rather than worked out.
+func TestACalculatorAsksAgain(t *testing.T) {
+	b := server(t).as(mechanic)
+	whole := map[string][]string{
+		"torque": {"torque", "7.3", "tool", "", "length", "300", "extension", "50", "angle", "0"},
+		"blend":  {"thin", "7.5", "thick", "16.1", "want", "10", "amount", "100 mL"},
+		"sag": {"pressure", "70", "sag", "30", "pressure2", "", "sag2", "", "spacers", "", "spacers2", "", "spacer", "", "travel", "150", "want", "20",
+			"least", "", "most", "", "rider", ""},
+	}
+	for _, c := range []struct {
+		name  string
+		typed []string
+		field string
+	}{
+		{"torque", []string{"torque", "0"}, "torque"},
+		{"torque", []string{"torque", "999999999999999"}, "torque"},
+		{"torque", []string{"length", "0.00000001"}, "length"},
+		{"torque", []string{"extension", "999999999999", "angle", "90"}, "extension"},
+		{"torque", []string{"extension", "299.999", "angle", "180"}, "extension"},
+		{"blend", []string{"amount", "0"}, "amount"},
+		{"sag", []string{"pressure", "0"}, "pressure"},
+		{"sag", []string{"pressure2", "2000", "sag2", "10"}, "pressure2"},
+		{"sag", []string{"pressure2", "90", "sag2", "40"}, "sag2"},
+		{"sag", []string{"sag", "149.9"}, "sag"},
+		{"sag", []string{"travel", "999999999999"}, "travel"},
+		{"sag", []string{"rider", "999999999999"}, "rider"},
+		{"sag", []string{"spacers2", "2", "spacer", "7 mL"}, "rider"},
+	} {
+		fields := append(slices.Clone(whole[c.name]), c.typed...)
+		if p := b.get(calculatorURL(c.name, fields...)).want(http.StatusUnprocessableEntity); p.wrong(c.field) == "" {
+			t.Errorf("%s, %v: nothing beside %s, %q", c.name, c.typed, c.field, p.words("#answer"))
+		}
+	}
+	if got := b.get(calculatorURL("units", "value", "0.0001 psi")).want(200).answerOf("In bar"); got != "0 bar 0.00000689475729 bar unrounded" {
+		t.Errorf("a small value is printed as %q", got)
+	}
+}
+
+// A wrench that ends at 15 N·m is not set to 34.3 (40 × 300/350, by hand).
+func TestTheTorqueCalculatorSetsNoWrenchBeyondItsScale(t *testing.T) {
+	c := server(t).counter()
+	c.benchJob()
+	p := c.as(mechanic).get(calculatorURL("torque", "torque", "40 N·m", "tool", strconv.FormatInt(c.toolNamed("Wrench 3").ID, 10), "length", "300", "extension", "50", "angle", "0")).want(200)
+	if set, but := p.answerOf("On Wrench 3"), p.answerOf("But"); set != "" || !strings.Contains(but, "34.3 N·m is above its scale") {
+		t.Errorf("set to %q, but %q", set, but)
 	}
 }
 
