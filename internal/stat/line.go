@@ -1,6 +1,7 @@
 package stat
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -54,6 +55,9 @@ func Straight(x, y []float64) (Line, error) {
 		missed += off * off
 	}
 	l.Residual = math.Sqrt(missed / float64(l.N-2))
+	if !finite([]float64{l.spread, l.Slope, l.Intercept, l.Residual}) {
+		return Line{}, errors.New("the values lie too far apart, or their x too near, for a line")
+	}
 	return l, nil
 }
 
@@ -64,8 +68,11 @@ func (l Line) At(x float64) float64 { return l.meanY + l.Slope*(x-l.meanX) }
 // Next is the interval in which one more y at x lies, such as at level 0.8: by
 // Student’s t, for misses that are normal and as large at any x.
 func (l Line) Next(x, level float64) (Interval, error) {
-	if !(level > 0 && level < 1) {
-		return Interval{}, errShare
+	if err := inside("level", level); err != nil {
+		return Interval{}, err
+	}
+	if !finite([]float64{x}) {
+		return Interval{}, errNumber
 	}
 	t := distuv.StudentsT{Sigma: 1, Nu: float64(l.N - 2)}.Quantile((1 + level) / 2)
 	n := float64(l.N)

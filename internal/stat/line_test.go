@@ -2,6 +2,7 @@ package stat_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -47,6 +48,24 @@ func TestLineMoves(t *testing.T) {
 			t.Errorf("slope %v and %v, residual %v and %v", a.Slope, b.Slope, a.Residual, b.Residual)
 		}
 	})
+}
+
+// What overflows is refused rather than no number, and a refusal names what was
+// wrong.
+func TestALineIsFiniteOrNone(t *testing.T) {
+	if l, err := stat.Straight([]float64{-1e200, 0, 1e200}, []float64{1, 2, 3}); err == nil {
+		t.Errorf("squares that overflow: %+v", l)
+	}
+	l, err := stat.Straight([]float64{1, 2, 3}, []float64{2, 4, 7})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if i, err := l.Next(math.NaN(), 0.8); err == nil {
+		t.Errorf("at no number: %+v", i)
+	}
+	if _, err := l.Next(2, 1.5); err == nil || !strings.HasPrefix(err.Error(), "level 1.5") {
+		t.Errorf("at a level of 1.5: %v", err)
+	}
 }
 
 func BenchmarkStraight(b *testing.B) {

@@ -13,8 +13,8 @@ func Poisson(k int, level float64) (Interval, error) {
 	switch {
 	case k < 0:
 		return Interval{}, fmt.Errorf("%d is no count", k)
-	case !(level > 0 && level < 1):
-		return Interval{}, errShare
+	case inside("level", level) != nil:
+		return Interval{}, inside("level", level)
 	}
 	beyond := (1 - level) / 2 // on each side
 	i := Interval{High: mathext.GammaIncRegCompInv(float64(k+1), beyond)}

@@ -28,8 +28,8 @@ const LeastGroups = 3
 // (Gelman and others, Bayesian Data Analysis, 5.3, with the prior proposed
 // there), its a + b from 1 to 1000. The interval counts that in.
 func Shrink(groups []Count, level float64) ([]Expected, error) {
-	if !(level > 0 && level < 1) {
-		return nil, errShare
+	if err := inside("level", level); err != nil {
+		return nil, err
 	}
 	seen := 0
 	for _, g := range groups {

@@ -3,6 +3,7 @@
 package stat
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -15,10 +16,15 @@ type TooFew struct{ Have, Need int }
 
 func (e TooFew) Error() string { return fmt.Sprintf("%d values, and it takes %d", e.Have, e.Need) }
 
-var (
-	errShare  = errors.New("a share lies between 0 and 1")
-	errNumber = errors.New("a value is no finite number")
-)
+var errNumber = errors.New("a value is no finite number")
+
+// inside refuses a share that is not between 0 and 1, the ends excluded.
+func inside(name string, share float64) error {
+	if !(share > 0 && share < 1) {
+		return fmt.Errorf("%s %v: it has to lie between 0 and 1", name, share)
+	}
+	return nil
+}
 
 // Quantile is the value below which the share p of x lies, p from 0 to 1: type
 // 7 of Hyndman & Fan (1996), which interpolates between the two values around
@@ -28,7 +34,7 @@ func Quantile(x []float64, p float64) (float64, error) {
 	case len(x) == 0:
 		return 0, TooFew{Need: 1}
 	case !(p >= 0 && p <= 1):
-		return 0, errShare
+		return 0, fmt.Errorf("share %v: it has to lie between 0 and 1", p)
 	case !finite(x):
 		return 0, errNumber
 	}
@@ -74,8 +80,8 @@ func Estimate(x []float64, p, sure float64) (float64, error) {
 // with 1 - pⁿ - (1-p)ⁿ ≥ sure, whatever the distribution (David & Nagaraja,
 // Order Statistics, 7.1). p and sure lie between 0 and 1, the ends excluded.
 func Least(p, sure float64) (int, error) {
-	if !(p > 0 && p < 1) || !(sure > 0 && sure < 1) {
-		return 0, errShare
+	if err := cmp.Or(inside("share", p), inside("chance", sure)); err != nil {
+		return 0, err
 	}
 	holds := func(n int) bool {
 		return 1-math.Pow(p, float64(n))-math.Pow(1-p, float64(n)) >= sure
@@ -100,8 +106,8 @@ func Wilson(k, n int, level float64) (Interval, error) {
 		return Interval{}, TooFew{Need: 1}
 	case k < 0 || k > n:
 		return Interval{}, fmt.Errorf("%d of %d is no share", k, n)
-	case !(level > 0 && level < 1):
-		return Interval{}, errShare
+	case inside("level", level) != nil:
+		return Interval{}, inside("level", level)
 	}
 	z := math.Sqrt2 * math.Erfinv(level)
 	size, share := float64(n), float64(k)/float64(n)
