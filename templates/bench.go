@@ -199,7 +199,7 @@ func (b Base) caution(s bench.Step) string {
 	if s.CeilingSI == nil {
 		return s.Caution
 	}
-	return strings.TrimSpace(s.Caution + " The maximum is " + spec.Show(s.Quantity, *s.CeilingSI, b.unit(s)) + ".")
+	return strings.TrimSpace(s.Caution + " The maximum is " + quantity.FormatDown(s.Quantity, *s.CeilingSI, b.unit(s)) + ".")
 }
 
 func (b Base) window(s bench.Step, w bench.Window) string { return w.Text(s.Quantity, b.unit(s)) }

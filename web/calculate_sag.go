@@ -24,7 +24,7 @@ func sagFields(a asking) ([]templates.CalculatorField, error) {
 		input("want", "Wanted sag", "per cent of travel", "20", ""),
 		input("least", "Least pressure allowed", pressure, "", "From the spec sheet."),
 		input("most", "Most pressure allowed", pressure, "", "From the spec sheet."),
-		input("rider", "Rider with kit", string(a.prefs.Unit(quantity.KindMass)), "", "For the forces, and for what spacers change; empty: 80 kg."),
+		input("rider", "Rider with kit", string(a.prefs.Unit(quantity.KindMass)), "", "For the forces; 80 kg where it is empty. Needed with spacers."),
 	}, nil
 }
 

@@ -246,7 +246,7 @@ func (s Step) settleValue(so *Signoff, v *quantity.Value, missing string, f fiel
 		f["value"] = "That is in " + string(v.Unit) + ", which does not measure this."
 		return
 	case s.CeilingSI != nil && !(Window{Nominal: *s.CeilingSI, Minus: *s.CeilingSI}).Holds(s.Quantity, v.SI, v.Unit):
-		f["value"] = "Never above the maximum on the spec sheet, " + spec.Show(s.Quantity, *s.CeilingSI, v.Unit) + "."
+		f["value"] = "Never above the maximum on the spec sheet, " + quantity.FormatDown(s.Quantity, *s.CeilingSI, v.Unit) + "."
 		return
 	}
 	so.ValueSI, so.Entered, so.ShownUnit = &v.SI, v.Entered, v.Unit
