@@ -10,9 +10,9 @@ import (
 )
 
 // Whoever pumps a fork up sees the pressure that is never gone over. 120 psi are
-// 827.37 kPa by the pound-force per square inch of 6.894757 kPa, NIST SP 811.
+// 827.370875 kPa by the pound-force per square inch of 6894.757293168 Pa, NIST SP 811.
 func TestTheCautionNamesTheMaximum(t *testing.T) {
-	most := 827370.84
+	most := 120 * 6894.757293168
 	s := bench.Step{Kind: procedure.Reading, Quantity: quantity.KindPressure, ShownUnit: quantity.PSI, Caution: "Keep your face away."}
 	if got := (Base{}).caution(s); got != s.Caution {
 		t.Errorf("without a maximum: got %q, want %q", got, s.Caution)
