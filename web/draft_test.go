@@ -131,7 +131,7 @@ func TestAForkAndAWrenchEnteredByFormsServeAtTheBench(t *testing.T) {
 	s := front.site
 	w := s.library()
 	w.put("foot bolt", "7.3 ± 0.5 N·m").want(http.StatusSeeOther)
-	w.put("lower-leg oil", "10 ± 1 mL", "fluid", "bath oil, 10 weight", "source", spec.FromMeasuring, "words", "on 3 forks").want(http.StatusSeeOther)
+	w.put("lower-leg oil", "10 ± 1 mL", "fluid", "bath oil, 10 weight", "source", spec.FromJudgement, "words", "the Berm").want(http.StatusSeeOther)
 	w.put("rebound range", "17 ± 1").want(http.StatusSeeOther)
 	s.as(owner).checks(w.model).want(http.StatusSeeOther)
 	w.post("/tools", "name", "Wrench 3", "kind", "click wrench", "range", "2 to 15 N·m", "graduation", "0.1").want(http.StatusSeeOther)
@@ -195,7 +195,7 @@ func TestTwoRevisionsStandBesideEachOther(t *testing.T) {
 		t.Errorf("the form begins with %q, want what was typed", got)
 	}
 	w.draftForm("/draft/value?value="+foot, "/draft/value", "value", foot, "key", "foot bolt", "place", "foot-left foot-right", "nominal", "7.3 ± 0.5 N·m",
-		"source", spec.FromMeasuring, "words", "on 3 forks").want(http.StatusSeeOther)
+		"source", spec.FromJudgement, "words", "the Berm").want(http.StatusSeeOther)
 	w.put("axle", "12 ± 2 N·m").want(http.StatusSeeOther)
 	knob := of("knob screw")
 	w.get(w.path("/draft/value?key=knob+screw")).want(200).wantWords("main", "Take it off the draft")
@@ -205,7 +205,7 @@ func TestTwoRevisionsStandBesideEachOther(t *testing.T) {
 	p := w.get(w.path("/sheets/2")).want(200).wantWords(".head .state", "checked against its sources")
 	p.wantWords("#diff", "From revision 1 to 2").
 		wantWords(`[data-difference^="foot bolt"] del`, "7 N·m, 6.5 to 7.5").wantWords(`[data-difference^="foot bolt"] ins`, "7.3 N·m, 6.8 to 7.8").
-		wantWords(`[data-difference^="foot bolt"]`, "measured by "+w.person.Name+", on 3 forks").
+		wantWords(`[data-difference^="foot bolt"]`, "own judgement of "+w.person.Name+", by comparison with the Berm").
 		wantWords(`[data-difference^="axle"] td:nth-of-type(1)`, "no value").wantWords(`[data-difference^="knob screw"] td:nth-of-type(2)`, "no value")
 	past := s.as(desk).get(w.path("/sheets/1")).want(200).wantWords(".head .state", "past").wantWords(`[data-key="foot bolt"] .fig`, "7 N·m").wantWords("#diff", "The first revision")
 	if past.Find(`[data-key="axle"]`).Length() != 0 {

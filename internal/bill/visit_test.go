@@ -226,8 +226,8 @@ func TestWhatALineLacksIsSaidByField(t *testing.T) {
 	}
 	elsewhere := wipers
 	elsewhere.JobID = c.jobs[1].ID + 1
-	if err := AddLine(ctx, c.tx, c.by(c.desk), c.visit, elsewhere); !errors.As(err, new(fault.NotFound)) {
-		t.Errorf("a job of another visit: %v", err)
+	if got := refusedFor(AddLine(ctx, c.tx, c.by(c.desk), c.visit, elsewhere)); got != "for" {
+		t.Errorf("a job of another visit is refused for %q", got)
 	}
 	if n := len(c.bill().Lines); n != 0 {
 		t.Errorf("%d lines were kept of what was refused", n)
