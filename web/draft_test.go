@@ -131,7 +131,7 @@ func TestAForkAndAWrenchEnteredByFormsServeAtTheBench(t *testing.T) {
 	s := front.site
 	w := s.library()
 	w.put("foot bolt", "7.3 ± 0.5 N·m").want(http.StatusSeeOther)
-	w.put("lower-leg oil", "10 ± 1 mL", "fluid", "bath oil, 10 weight", "source", spec.FromJudgement, "words", "the Berm").want(http.StatusSeeOther)
+	w.put("lower-leg oil", "10 ± 1 mL", "fluid", "bath oil, 10 weight", "source", spec.FromMeasuring, "words", "on 3 forks").want(http.StatusSeeOther)
 	w.put("rebound range", "17 ± 1").want(http.StatusSeeOther)
 	s.as(owner).checks(w.model).want(http.StatusSeeOther)
 	w.post("/tools", "name", "Wrench 3", "kind", "click wrench", "range", "2 to 15 N·m", "graduation", "0.1").want(http.StatusSeeOther)
