@@ -10,6 +10,7 @@ import (
 // Field is one field of a form with its label, hint and error.
 type Field struct {
 	Name  string
+	Apart string // tells it from others of its name on the page; see apart
 	Label string
 	Hint  string // stands under the field: "5.65 bar; or “arrived empty”"
 	Value string // what is stored
@@ -35,17 +36,34 @@ type Option struct {
 // FieldID is the id of the field of that name, and of its error and hint with
 // "-error" and "-hint" after it.
 func FieldID(name string) string {
-	return "f-" + strings.NewReplacer(".", "-", "[", "-", "]", "").Replace(name)
+	return "f-" + strings.NewReplacer(".", "-", "[", "-", "]", "", " ", "-").Replace(name)
+}
+
+// id is FieldID of its name, and what tells it apart.
+func (f Field) id() string {
+	if f.Apart == "" {
+		return FieldID(f.Name)
+	}
+	return FieldID(f.Name + "-" + f.Apart)
+}
+
+// apart is what tells a field of one of several like forms from the others. The
+// form that came back needs nothing: the problem above leads to its fields.
+func apart(b Base, of string) string {
+	if b.Typed != nil {
+		return ""
+	}
+	return of
 }
 
 // describedBy names what explains a field: its error first.
 func (f Field) describedBy(b Base) string {
 	var ids []string
 	if b.Error(f.Name) != "" {
-		ids = append(ids, FieldID(f.Name)+"-error")
+		ids = append(ids, f.id()+"-error")
 	}
 	if f.Hint != "" {
-		ids = append(ids, FieldID(f.Name)+"-hint")
+		ids = append(ids, f.id()+"-hint")
 	}
 	return strings.Join(ids, " ")
 }
@@ -53,7 +71,7 @@ func (f Field) describedBy(b Base) string {
 // shared is what an input, a select and a textarea have in common.
 func (f Field) shared(b Base) templ.Attributes {
 	attrs := templ.Attributes{
-		"id":           FieldID(f.Name),
+		"id":           f.id(),
 		"name":         f.Name,
 		"required":     f.Required,
 		"autocomplete": cmp.Or(f.Autofill, "off"),

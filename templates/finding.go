@@ -147,13 +147,4 @@ func (p SheetPage) secondLooks(f bench.Finding) string {
 	return "The second check by " + undone[0].Actor + " was before this: somebody looks at step " + num(p.Sheet.Find(undone[0].StepID).Seq) + " again."
 }
 
-// answerFieldID tells the fields of several findings apart; the one that came
-// back is where the problem above leads.
-func answerFieldID(b Base, name string, f bench.Finding) string {
-	if b.Typed != nil {
-		return FieldID(name)
-	}
-	return FieldID(name) + "-" + idText(f.ID)
-}
-
 func idText(id int64) string { return strconv.FormatInt(id, 10) }

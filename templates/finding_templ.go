@@ -1093,7 +1093,7 @@ func mendForm(p SheetPage, b Base, f bench.Finding) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = Input(b, Field{Name: "done", Label: "What was done", Required: true, Hint: "The customer reads it too.", Attributes: templ.Attributes{"id": answerFieldID(b, "done", f)}}).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Input(b, Field{Name: "done", Apart: apart(b, idText(f.ID)), Label: "What was done", Required: true, Hint: "The customer reads it too."}).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -1166,7 +1166,7 @@ func withdrawForm(p SheetPage, b Base, f bench.Finding) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = Input(b, Field{Name: "reason", Label: "Why", Required: true, Attributes: templ.Attributes{"id": answerFieldID(b, "reason", f)}}).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Input(b, Field{Name: "reason", Apart: apart(b, idText(f.ID)), Label: "Why", Required: true}).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

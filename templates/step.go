@@ -282,12 +282,19 @@ func (p StepPage) answers() bool {
 	return p.Step.Kind != procedure.Torque && p.Step.Kind != procedure.Volume && !p.Step.Verdict()
 }
 
+// reasonApart says whether a reason is among what is unusual. Where the step may
+// not apply, or one is asked for, it stands beside how the step ends instead:
+// there is one reason on a page.
+func (p StepPage) reasonApart() bool {
+	return !p.answers() && !p.Step.Verdict() && !p.Step.MayNotApply() && !p.line().asked("reason")
+}
+
 // otherwise heads the part for what is unusual.
 func (p StepPage) otherwise() string {
-	if p.answers() || p.Step.Verdict() {
-		return "From paper, or afterwards"
+	if p.reasonApart() {
+		return "Otherwise: a reason, from paper"
 	}
-	return "Otherwise: a reason, from paper"
+	return "From paper, or afterwards"
 }
 
 // otherwiseOpen says whether that part is needed now.
@@ -295,7 +302,11 @@ func (p StepPage) otherwiseOpen() bool {
 	if p.Step.Kind == procedure.Volume && p.Sheet.FluidFor(p.Step) != p.Step.Fluid {
 		return true
 	}
-	return slices.ContainsFunc([]string{"reason", "fluid", "how"}, func(name string) bool {
+	names := []string{"fluid", "how"}
+	if p.reasonApart() {
+		names = append(names, "reason")
+	}
+	return slices.ContainsFunc(names, func(name string) bool {
 		usual := name == "fluid" && p.Base.Value("fluid", "") == p.Step.Fluid
 		return p.Error(name) != "" || p.Typed != nil && p.Typed.Get(name) != "" && !usual && (!p.answers() || name == "how")
 	})

@@ -80,7 +80,7 @@ func takeOffChoice(b Base, j job.Job, chosen string) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = Picks(b, Field{Name: "service", Label: "Which one"}, ownServices(j, chosen)).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Picks(b, Field{Name: "service", Apart: apart(b, "off"), Label: "Which one"}, ownServices(j, chosen)).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -1525,7 +1525,7 @@ func ToolLimits(p ToolLimitsPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = Input(l.Form, Field{Name: "share", Label: "May be off", Unit: "per cent, either way", Keyboard: "decimal", Value: l.percent(), Required: true}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = Input(l.Form, Field{Name: "share", Apart: apart(l.Form, l.title()), Label: "May be off", Unit: "per cent, either way", Keyboard: "decimal", Value: l.percent(), Required: true}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -281,6 +281,9 @@ func TestATorqueStepIsReadFromAMetre(t *testing.T) {
 	if got := bad.value("value-other"); got != "8.5" {
 		t.Errorf("what was typed came back as %q, want 8.5", got)
 	}
+	if n := bad.Find("[name=reason]").Length(); n != 1 {
+		t.Errorf("%d fields ask for the reason, want one", n)
+	}
 	next := b.post(path+"/sign", "tool", wrench, "value-other", "65 lbf·in").want(http.StatusSeeOther).to
 	b.get(next).wantWords(".signbar", "Rider’s left stored set to 65 lbf·in, clicked, 14:12")
 	b.get(path).wantWords(".facts", "set to 65 lbf·in, clicked")

@@ -238,7 +238,23 @@ func read(t *testing.T, answer *http.Response) *page {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &page{Document: doc, t: t, status: answer.StatusCode, to: answer.Header.Get("Location"), body: string(body)}
+	p := &page{Document: doc, t: t, status: answer.StatusCode, to: answer.Header.Get("Location"), body: string(body)}
+	p.wantOwnIDs(answer.Request.URL.Path)
+	return p
+}
+
+// wantOwnIDs fails the test where two elements have one id: a label, a message
+// or a link would lead to the first of them alone.
+func (p *page) wantOwnIDs(path string) {
+	p.t.Helper()
+	had := map[string]bool{}
+	for _, element := range p.Find("[id]").EachIter() {
+		id := element.AttrOr("id", "")
+		if had[id] {
+			p.t.Errorf("%s: two elements have the id %q", path, id)
+		}
+		had[id] = true
+	}
 }
 
 // want fails the test unless the page has that status.
