@@ -40,8 +40,8 @@ func serviceOptions(offers []procedure.Service, chosen string) []Option {
 	return options
 }
 
-func (p AddServicePage) choiceTitle() string {
-	if p.Chosen != "" {
+func choiceTitle(chosen string) string {
+	if chosen != "" {
 		return "Another one"
 	}
 	return "Choose"

@@ -32,13 +32,6 @@ func ownServices(j job.Job, chosen string) []Option {
 	return options
 }
 
-func (p TakeOffPage) choiceTitle() string {
-	if p.Chosen != "" {
-		return "Another one"
-	}
-	return "Choose"
-}
-
 // goes says what leaves the sheet.
 func (p TakeOffPage) goes() string {
 	n := len(p.Goes.Steps)

@@ -138,6 +138,10 @@ var scenes = []scene{
 		document.querySelector("#add-service").open = true; document.querySelector("#add-service [value=air-spring]").click()`), press("#add-service button")}},
 	{name: "job-add-service-refused", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), do(`
 		document.querySelector("#add-service").open = true`), press("#add-service button")}},
+	// After the scenes before it, since it adds the service to the job on the bench.
+	{name: "job-take-off", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), do(`
+		document.querySelector("#add-service").open = true; document.querySelector("#add-service [value=air-spring]").click()`), press("#add-service button"),
+		press(`form[method=post][action$="/services"] button`), open(`a[href$="/services/off"]`), do(`document.querySelector("main [value=air-spring]").click()`), press("main form button")}},
 	{name: "visit", who: "Odile", start: "/board", then: []step{open(firstJob), open(visit), press(newLink)}},
 	{name: "visit-part-paid", who: "Odile", start: "/board?stage=ready+for+pickup", then: []step{open(firstJob), open(visit)}},
 	{name: "visit-warranty", who: "Odile", start: "/find?q=priya", then: toVisit},
@@ -163,6 +167,12 @@ var scenes = []scene{
 	{name: "bench-sheet", who: "Ines", start: "/bench", then: []step{open(`a[href^="/bench/"]`)}},
 	{name: "bench-torque", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(goOn)}},
 	{name: "bench-volume", who: "Marit", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(goOn)}},
+	{name: "bench-torque-outside", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(goOn),
+		do(`document.querySelector("[name=value-other]").value = "9.4"`), press(".signbar .main")}},
+	{name: "bench-volume-outside", who: "Marit", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(goOn),
+		do(`document.querySelector("[name=value-other]").value = "30"`), press(".signbar .main")}},
+	{name: "bench-put-right-refused", who: "Tobias", start: "/board?stage=final+check", then: []step{open(firstJob), open(sheet),
+		do(`const form = document.querySelector("form[action$='/mend']"); form.noValidate = true; form.closest("details").open = true`), press(`form[action$="/mend"] button`)}},
 	{name: "bench-final", who: "Tobias", start: "/board?stage=final+check", then: []step{open(firstJob), open(sheet)}},
 	{name: "bench-signed", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(`.sheet li:not(.ahead):not(.now) a[href*="/steps/"]`)}},
 	{name: "bench-check", who: "Ines", start: "/board?stage=final+check", then: []step{open(firstJob), open(sheet), open(`.sheet li:has(.eyes) a[href*="/steps/"]`)}},
