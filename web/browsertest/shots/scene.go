@@ -141,7 +141,8 @@ var scenes = []scene{
 	// After the scenes before it, since it adds the service to the job on the bench.
 	{name: "job-take-off", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), do(`
 		document.querySelector("#add-service").open = true; document.querySelector("#add-service [value=air-spring]").click()`), press("#add-service button"),
-		press(`form[method=post][action$="/services"] button`), open(`a[href$="/services/off"]`), do(`document.querySelector("main [value=air-spring]").click()`), press("main form button")}},
+		press(`form[method=post][action$="/services"] button`), do(`
+		document.querySelector("#take-off").open = true; document.querySelector("#take-off [value=air-spring]").click()`), press("#take-off button")}},
 	{name: "visit", who: "Odile", start: "/board", then: []step{open(firstJob), open(visit), press(newLink)}},
 	{name: "visit-part-paid", who: "Odile", start: "/board?stage=ready+for+pickup", then: []step{open(firstJob), open(visit)}},
 	{name: "visit-warranty", who: "Odile", start: "/find?q=priya", then: toVisit},
