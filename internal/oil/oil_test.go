@@ -164,7 +164,7 @@ func TestBlendProperties(t *testing.T) {
 		rule := rapid.SampledFrom([]Rule{Refutas, Walther}).Draw(t, "rule")
 		thin := rapid.Float64Range(2.5, 100).Draw(t, "thin")
 		thick := thin * rapid.Float64Range(1.01, 20).Draw(t, "times thicker")
-		want := thin + (thick-thin)*rapid.Float64Range(0, 1).Draw(t, "between")
+		want := min(thin+(thick-thin)*rapid.Float64Range(0, 1).Draw(t, "between"), thick) // which rounding may pass
 		share, err := rule.Thin(thin, thick, want)
 		if err != nil || share < -1e-12 || share > 1+1e-12 {
 			t.Fatalf("share %v, %v", share, err)
