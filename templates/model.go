@@ -99,8 +99,34 @@ func modelFacts(m spec.Model) string {
 	if m.Lowers != "" {
 		facts = append(facts, m.Lowers)
 	}
-	return strings.Join(facts, ", ")
+	return strings.Join(append(facts, buildFacts(m.Build)...), ", ")
 }
+
+// buildFacts say how a fork fits a bike: "34 mm stanchions, 622 mm (29 in) wheel".
+func buildFacts(b spec.Build) []string {
+	var facts []string
+	if b.StanchionMM != nil {
+		facts = append(facts, strconv.FormatFloat(*b.StanchionMM, 'f', -1, 64)+"\u00a0mm stanchions")
+	}
+	for _, w := range spec.Wheels {
+		if b.WheelMM != nil && w.MM == *b.WheelMM {
+			facts = append(facts, wheelWords(w)+" wheel")
+		}
+	}
+	if b.Crowns == "two" {
+		facts = append(facts, "two crowns")
+	}
+	if words := spec.StandardWords(spec.Steerers, b.Steerer); words != "" {
+		facts = append(facts, "steerer "+words)
+	}
+	if words := spec.StandardWords(spec.Axles, b.Axle); words != "" {
+		facts = append(facts, "axle "+words)
+	}
+	return facts
+}
+
+// wheelWords are a bead seat diameter and the trade's word for it.
+func wheelWords(w spec.Wheel) string { return strconv.Itoa(w.MM) + "\u00a0mm (" + w.Inch + "\u00a0in)" }
 
 var (
 	springWords = map[string]string{"air": "air spring", "coil": "coil spring", "none": "no spring"}

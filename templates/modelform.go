@@ -45,6 +45,42 @@ func lowersWords(lowers string) string {
 	return lowers
 }
 
+func crownWords(crowns string) string {
+	switch crowns {
+	case "one":
+		return "one, under the head tube"
+	case "two":
+		return "two, under and over the head tube"
+	}
+	return notKnown
+}
+
+// notKnown leaves open what only a fork has.
+const notKnown = "not known, or no fork"
+
+func wheelOptions(chosen *int) []Option {
+	options := []Option{{Label: notKnown, Chosen: chosen == nil}}
+	for _, w := range spec.Wheels {
+		options = append(options, Option{Value: strconv.Itoa(w.MM), Label: wheelWords(w), Chosen: chosen != nil && *chosen == w.MM})
+	}
+	return options
+}
+
+func standardOptions(list []spec.Standard, chosen string) []Option {
+	options := []Option{{Label: notKnown, Chosen: chosen == ""}}
+	for _, s := range list {
+		options = append(options, Option{Value: s.Code, Label: s.Words, Chosen: chosen == s.Code})
+	}
+	return options
+}
+
+func stanchionField(m spec.Model) string {
+	if m.StanchionMM == nil {
+		return ""
+	}
+	return strconv.FormatFloat(*m.StanchionMM, 'f', -1, 64)
+}
+
 func adjusterOptions(chosen []string) []Option {
 	var options []Option
 	for _, a := range spec.ModelAdjusters {

@@ -299,8 +299,9 @@ func TestOneDraftAtATimeAndNoneOverAnother(t *testing.T) {
 func TestAModelIsEnteredAndCorrectedByForm(t *testing.T) {
 	s := server(t)
 	b := s.as(owner)
-	p := b.post("/models", "kind", "fork", "maker", "Halvard", "travel", "900", "adjusters", "rebound").want(http.StatusUnprocessableEntity)
-	for _, field := range []string{"name", "travel", "spring", "damper"} {
+	p := b.post("/models", "kind", "fork", "maker", "Halvard", "travel", "900", "adjusters", "rebound",
+		"wheel", "700", "stanchion", "3.4", "axle", "square").want(http.StatusUnprocessableEntity)
+	for _, field := range []string{"name", "travel", "spring", "damper", "wheel", "stanchion", "axle"} {
 		if p.wrong(field) == "" {
 			t.Errorf("nothing beside %s", field)
 		}
@@ -316,8 +317,14 @@ func TestAModelIsEnteredAndCorrectedByForm(t *testing.T) {
 	at.form(at.path("/change"), at.path("/change"), "kind", "seatpost", "maker", "Halvard", "name", "Sill", "spring", "none", "damper", "none").
 		want(http.StatusUnprocessableEntity).wantWords("#f-kind-error", "add another model instead")
 	at.form(at.path("/change"), at.path("/change"), "kind", "fork", "maker", "Halvard", "name", "Sill", "years", "2021 to 2025", "spring", "air", "spring_leg", "right",
-		"damper", "sealed", "damper_leg", "left").wantTo(modelPath(w.model, "change"))
-	at.get(at.path("")).wantWords(".lead", "2021 to 2025, air spring on the rider’s right, sealed damper on the rider’s left")
+		"damper", "sealed", "damper_leg", "left", "wheel", "584", "stanchion", "34.5", "crowns", "two", "steerer", "28.6-38.1", "axle", "15x110").
+		wantTo(modelPath(w.model, "change"))
+	at.get(at.path("")).wantWords(".lead", "2021 to 2025, air spring on the rider’s right, sealed damper on the rider’s left, "+
+		"34.5 mm stanchions, 584 mm (27.5 in) wheel, two crowns, steerer 28.6 to 38.1 mm (1⅛ to 1½ in), tapered, axle 15 × 110 mm")
+	again := at.get(at.path("/change"))
+	if again.Find("select[name=wheel] option[selected]").AttrOr("value", "") != "584" || again.value("stanchion") != "34.5" {
+		t.Errorf("the form begins with %s, %q", again.Find("select[name=wheel] option[selected]").Text(), again.value("stanchion"))
+	}
 	at.post(at.path("/change"), "version", "1", "kind", "fork", "maker", "x", "name", "y", "spring", "air", "damper", "sealed").want(http.StatusConflict)
 	at.form(at.path("/change"), at.path("/documents"), "title", "").want(http.StatusUnprocessableEntity).wantWords("#f-title-error", "what the document is called")
 	at.form(at.path("/change"), at.path("/documents"), "title", "Service manual", "edition", "3rd edition").want(http.StatusUnprocessableEntity).wantWords("#f-title-error", "on the list already")

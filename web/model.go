@@ -176,7 +176,24 @@ func (f *form) model() spec.Model {
 		mm := int(math.Round(min(travel.SI*1000, 1e6)))
 		m.TravelMM = &mm
 	}
+	m.Build = f.build()
 	return m
+}
+
+// build reads how a fork fits a bike; a wheel size that is none of the list is
+// refused as one of 0.
+func (f *form) build() spec.Build {
+	b := spec.Build{Crowns: f.text("crowns"), Steerer: f.text("steerer"), Axle: f.text("axle")}
+	if wheel := f.text("wheel"); wheel != "" {
+		mm, _ := strconv.ParseInt(wheel, 10, 32)
+		known := int(mm)
+		b.WheelMM = &known
+	}
+	if stanchion := f.quantity("stanchion", quantity.KindLength, quantity.Millimetre); stanchion != nil {
+		mm := math.Round(stanchion.SI*1e5) / 100 // to the hundredth that a micrometer shows
+		b.StanchionMM = &mm
+	}
+	return b
 }
 
 func (a *App) modelForms(w http.ResponseWriter, r *http.Request) error {

@@ -213,8 +213,13 @@ func (s *seeder) addLibrary(ctx context.Context, at time.Time) error {
 }
 
 func (m model) asModel() spec.Model {
+	wheel, steerer, axle := 622, "28.6-38.1", "15x110"
+	if m.stanchion >= 38 {
+		axle = "20x110"
+	}
 	return spec.Model{Kind: "fork", Maker: m.maker, Name: m.name, Years: m.years, TravelMM: &m.travel, Spring: m.spring, Damper: m.damper,
-		SpringLeg: "left", DamperLeg: "right", Lowers: m.lowers, Adjusters: m.adjusters}
+		SpringLeg: "left", DamperLeg: "right", Lowers: m.lowers, Adjusters: m.adjusters,
+		Build: spec.Build{WheelMM: &wheel, StanchionMM: &m.stanchion, Crowns: "one", Steerer: steerer, Axle: axle}}
 }
 
 // modelIDs maps names to the rows of the library.

@@ -45,6 +45,7 @@ var conditions = map[string]func(Facts) answer{
 	"shared oil right":     func(f Facts) answer { return is(f.Damper, "shared oil").and(is(f.DamperLeg, "right")) },
 	"threaded axle":        func(f Facts) answer { return is(f.Axle, "threaded") },
 	"lever axle":           func(f Facts) answer { return is(f.Axle, "lever") },
+	"two crowns":           func(f Facts) answer { return is(f.Crowns, "two") },
 	"whole bike":           func(f Facts) answer { return is(f.CameAs, "whole bike") },
 	"lost air":             Facts.lostAir,
 	"leak test":            func(f Facts) answer { return f.stated("leak test pressure", no) },

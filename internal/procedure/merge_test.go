@@ -127,8 +127,9 @@ func TestMergeConditions(t *testing.T) {
 		{Key: "A5.right", Conditions: []string{"not shared oil right"}},
 		{Key: "A6", Conditions: []string{"kind fork", "coil"}},
 		{Key: "A7", Conditions: []string{"not kind fork"}},
+		{Key: "A8", Conditions: []string{"two crowns"}},
 	}}
-	known := Facts{Kind: "fork", Spring: "air", Damper: "cartridge", SpringLeg: "left", DamperLeg: "right",
+	known := Facts{Kind: "fork", Crowns: "one", Spring: "air", Damper: "cartridge", SpringLeg: "left", DamperLeg: "right",
 		Adjusters: []string{"rebound"}, CameAs: "unit only", ModelKnown: true}
 	with := func(change func(*Facts)) Facts { f := known; change(&f); return f }
 	cases := []struct {
@@ -145,8 +146,9 @@ func TestMergeConditions(t *testing.T) {
 		{"shared oil, leg not known", with(func(f *Facts) { f.Damper, f.DamperLeg = "shared oil", "" }), "A1 A2.air A4.rebound A5.left A5.right"},
 		{"no adjusters", with(func(f *Facts) { f.Adjusters = nil }), "A1 A2.air A5.left A5.right"},
 		{"rear shock", with(func(f *Facts) { f.Kind = "rear shock" }), "A1 A2.air A4.rebound A5.left A5.right A7"},
-		{"model not known", Facts{Kind: "fork", CameAs: "unit only"}, "A1 A2.air A2.coil A4.rebound A4.lockout A5.left A5.right A6"},
-		{"nothing known", Facts{}, "A1 A2.air A2.coil A3 A4.rebound A4.lockout A5.left A5.right A6 A7"},
+		{"model not known", Facts{Kind: "fork", CameAs: "unit only"}, "A1 A2.air A2.coil A4.rebound A4.lockout A5.left A5.right A6 A8"},
+		{"nothing known", Facts{}, "A1 A2.air A2.coil A3 A4.rebound A4.lockout A5.left A5.right A6 A7 A8"},
+		{"two crowns", with(func(f *Facts) { f.Crowns = "two" }), "A1 A2.air A4.rebound A5.left A5.right A8"},
 	}
 	for _, c := range cases {
 		steps, err := Merge([]Service{{Blocks: []string{"A"}}}, map[string]Block{"A": block}, c.facts)

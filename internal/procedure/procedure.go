@@ -169,6 +169,7 @@ type Facts struct {
 	Damper    string // "shared oil", "sealed", "cartridge", "none"
 	SpringLeg string // "left", "right"
 	DamperLeg string // "left", "right"
+	Crowns    string // "one", "two"
 	Adjusters []string
 	CameAs    string // "unit only", "unit and wheel", "whole bike"
 	Axle      string // "threaded", "lever"
@@ -205,7 +206,7 @@ func FactsOf(m spec.Model, cameAs string) Facts {
 	return Facts{
 		Named: named(m), Laid: laid(m),
 		Kind: m.Kind, Spring: m.Spring, Damper: m.Damper,
-		SpringLeg: m.SpringLeg, DamperLeg: m.DamperLeg,
+		SpringLeg: m.SpringLeg, DamperLeg: m.DamperLeg, Crowns: m.Crowns,
 		Adjusters: slices.Clone(m.Adjusters), CameAs: cameAs, ModelKnown: true,
 	}
 }

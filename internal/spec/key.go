@@ -77,8 +77,8 @@ type Key struct {
 	// At is the part of the drawing it belongs to, without its side; empty for
 	// the whole unit. Leg is "spring" or "damper" where it goes with one of them.
 	At, Leg string
-	// Only names springs, dampers and adjusters, one of which a model has to
-	// have for the key to mean anything; empty for any model.
+	// Only names springs, dampers, adjusters and TwoCrowns, one of which a model
+	// has to have for the key to mean anything; empty for any model.
 	Only []string
 }
 

@@ -11,7 +11,7 @@ var Keys = []Key{
 	torque("damper cap", "Damper cap", 20, 30, 8, 45).at("top", "damper"),
 	torque("damper seal head", "Damper seal head", 8, 25, 3, 40).at("stanchion", "damper"),
 	torque("shaft fastener", "Piston or shaft fastener", 3, 8, 1, 12).at("stanchion", "damper"),
-	torque("crown pinch", "Crown pinch bolts, two crowns", 5, 10, 4, 15).noJudgement().at("crown", ""),
+	torque("crown pinch", "Crown pinch bolts, two crowns", 5, 10, 4, 15).noJudgement().at("crown", "").only(TwoCrowns),
 	torque("stem", "Stem on steerer", 4, 7, 3, 10).noJudgement().at("steerer", ""),
 	torque("axle", "Axle, threaded", 9, 15, 5, 20).noJudgement().at("axle", ""),
 	torque("axle pinch", "Axle pinch bolt", 3, 6, 2, 10).noJudgement().at("axle", ""),

@@ -5,6 +5,9 @@ import (
 	"strings"
 )
 
+// TwoCrowns stands in Key.Only for a fork that may have two crowns.
+const TwoCrowns = "two crowns"
+
 // sided are the parts of the drawing that a fork has on both sides.
 var sided = []string{"top", "stanchion", "wiper", "lower", "foot"}
 
@@ -65,7 +68,7 @@ func (k Key) Fits(m Model) bool {
 		return false
 	}
 	has := func(part string) bool {
-		return part == m.Spring || part == m.Damper || slices.Contains(m.Adjusters, part)
+		return part == m.Spring || part == m.Damper || slices.Contains(m.Adjusters, part) || part == TwoCrowns && m.Crowns != "one"
 	}
 	return len(k.Only) == 0 || slices.ContainsFunc(k.Only, has)
 }

@@ -57,7 +57,7 @@ func TestWhichKeysFitAModel(t *testing.T) {
 			t.Errorf("%s fits air fork, coil fork, shock: %v, want %v", key, got, want)
 		}
 	}
-	known := slices.Concat(ModelSprings, ModelDampers, ModelAdjusters)
+	known := slices.Concat(ModelSprings, ModelDampers, ModelAdjusters, []string{TwoCrowns})
 	for _, k := range Keys {
 		for _, part := range k.Only {
 			if !slices.Contains(known, part) {

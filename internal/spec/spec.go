@@ -31,9 +31,10 @@ type Model struct {
 	DamperLeg string
 	Lowers    string   // "arch front", "arch back", empty when not known
 	Adjusters []string // of "rebound", "compression", "lockout", "preload"
-	Version   int
-	Revision  int // of the current spec sheet, 0 for none
-	Draft     int // of the revision somebody is at, 0 for none
+	Build
+	Version  int
+	Revision int // of the current spec sheet, 0 for none
+	Draft    int // of the revision somebody is at, 0 for none
 }
 
 // What a model may be and have. An empty leg or way round of the lowers is one
@@ -52,7 +53,8 @@ func (m Model) Title() string { return m.Maker + " " + m.Name }
 
 const selectModel = `select m.id, m.kind, m.maker, m.name, m.years, m.travel_mm, m.spring, m.damper,
 		coalesce(m.spring_leg, '') as spring_leg, coalesce(m.damper_leg, '') as damper_leg,
-		m.lowers, m.adjusters, m.version, coalesce(s.revision, 0) as revision, coalesce(d.revision, 0) as draft
+		m.lowers, m.adjusters, m.wheel_mm, m.stanchion_mm, coalesce(m.crowns, '') as crowns,
+		coalesce(m.steerer, '') as steerer, coalesce(m.axle, '') as axle, m.version, coalesce(s.revision, 0) as revision, coalesce(d.revision, 0) as draft
 	from model m left join sheet s on s.model_id = m.id and s.state = 'current'
 	left join sheet d on d.model_id = m.id and d.state = 'draft'`
 
@@ -85,9 +87,10 @@ func AddModel(ctx context.Context, tx pgx.Tx, by history.By, m Model) (int64, er
 	}
 	var id int64
 	err = tx.QueryRow(ctx, `insert into model
-		(kind, maker, name, years, travel_mm, spring, damper, spring_leg, damper_leg, lowers, adjusters)
-		values ($1, $2, $3, $4, $5, $6, $7, nullif($8, ''), nullif($9, ''), $10, $11) returning id`,
-		m.Kind, m.Maker, m.Name, m.Years, m.TravelMM, m.Spring, m.Damper, m.SpringLeg, m.DamperLeg, m.Lowers, m.Adjusters).Scan(&id)
+		(kind, maker, name, years, travel_mm, spring, damper, spring_leg, damper_leg, lowers, adjusters,
+			wheel_mm, stanchion_mm, crowns, steerer, axle)
+		values ($1, $2, $3, $4, $5, $6, $7, nullif($8, ''), nullif($9, ''), $10, $11,
+			$12, $13, nullif($14, ''), nullif($15, ''), nullif($16, '')) returning id`, m.columns()...).Scan(&id)
 	if err != nil {
 		return 0, fmt.Errorf("add model: %w", db.Translate(err))
 	}
@@ -112,13 +115,19 @@ func ChangeModel(ctx context.Context, tx pgx.Tx, by history.By, id int64, versio
 		return fault.Field("kind", "There is a spec sheet or a unit of this "+before.Kind+"; add another model instead.")
 	}
 	tag, err := tx.Exec(ctx, `update model set kind = $3, maker = $4, name = $5, years = $6, travel_mm = $7, spring = $8, damper = $9,
-			spring_leg = nullif($10, ''), damper_leg = nullif($11, ''), lowers = $12, adjusters = $13, version = version + 1
-		where id = $1 and version = $2`, id, version,
-		m.Kind, m.Maker, m.Name, m.Years, m.TravelMM, m.Spring, m.Damper, m.SpringLeg, m.DamperLeg, m.Lowers, m.Adjusters)
+			spring_leg = nullif($10, ''), damper_leg = nullif($11, ''), lowers = $12, adjusters = $13, wheel_mm = $14,
+			stanchion_mm = $15, crowns = nullif($16, ''), steerer = nullif($17, ''), axle = nullif($18, ''), version = version + 1
+		where id = $1 and version = $2`, append([]any{id, version}, m.columns()...)...)
 	if err := db.Changed(tag, err); err != nil {
 		return fmt.Errorf("change model %d: %w", id, db.Translate(err))
 	}
 	return history.Append(ctx, tx, by, history.Event{SubjectKind: "model", SubjectID: id, Kind: "model changed"})
+}
+
+// columns are what a form says of a model, in the order of the table.
+func (m Model) columns() []any {
+	return []any{m.Kind, m.Maker, m.Name, m.Years, m.TravelMM, m.Spring, m.Damper, m.SpringLeg, m.DamperLeg, m.Lowers, m.Adjusters,
+		m.WheelMM, m.StanchionMM, m.Crowns, m.Steerer, m.Axle}
 }
 
 // Ties are what stands on a model.
@@ -150,9 +159,10 @@ func (m Model) settled(by history.By) (Model, error) {
 }
 
 // valid names the fields as a form does: "kind", "maker", "name", "years", "travel",
-// "spring", "damper", "spring_leg", "damper_leg", "lowers", "adjusters".
+// "spring", "damper", "spring_leg", "damper_leg", "lowers", "adjusters" and
+// those of Build.
 func (m Model) valid() error {
-	fields := map[string]string{}
+	fields := m.Build.faults(m.Kind)
 	refuse := func(wrong bool, field, sentence string) {
 		if wrong {
 			fields[field] = sentence
