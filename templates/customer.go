@@ -1,6 +1,7 @@
 package templates
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"strings"
@@ -143,15 +144,13 @@ func settingText(b Base, s *bench.Signoff) string {
 }
 
 func settingName(s bench.Setting) string {
-	switch s.Key {
-	case "pressure":
+	switch {
+	case s.Key == "pressure":
 		return "Air"
-	case "lockout":
+	case s.Form == "positions":
 		return s.Name + ", position"
-	case "preload":
-		return s.Name + ", turns"
 	}
-	return s.Name + ", clicks"
+	return s.Name + ", " + cmp.Or(s.Form, "clicks")
 }
 
 // measuredText is what was found or filled: an amount, a reading, a grade.

@@ -183,7 +183,8 @@ func (p ValuePage) typedField() string {
 // usual says what the value usually is, and the unit it is in.
 func (p ValuePage) usual() string {
 	unit := p.unit()
-	words := "Usually " + spec.ShowNumber(p.Key.Kind, p.Key.UsualLow, unit) + " to " + spec.Show(p.Key.Kind, p.Key.UsualHigh, unit) + "; the maker’s document governs."
+	k := p.Key.On(p.Model, p.Value.Place)
+	words := "Usually " + spec.ShowNumber(k.Kind, k.UsualLow, unit) + " to " + spec.Show(k.Kind, k.UsualHigh, unit) + "; the maker’s document governs."
 	switch {
 	case p.Key.NotOver:
 		return "A limit: the one number it must not go over. " + words

@@ -216,13 +216,15 @@ func (p StepPage) meanwhile() string {
 // counts says what is counted for a spec key and from where. A setting is
 // counted in turns or positions where its adjuster has no clicks.
 func counts(specKey string) (unit, from string) {
-	switch specKey {
-	case "volume spacers":
+	switch k, _ := spec.Find(specKey); {
+	case specKey == "volume spacers":
 		return "spacers", "spacers"
-	case "preload turns":
+	case specKey == "preload turns":
 		return "turns", "turns in"
-	case "rebound range":
-		return "clicks", "closed to open"
+	case k.Adjuster != "" && !k.Setting:
+		return k.Form, "closed to open"
+	case k.Form == "turns":
+		return "turns", "turns from closed"
 	}
 	return "", "from closed"
 }

@@ -6,6 +6,7 @@ import (
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/procedure"
+	"damperdesk/internal/spec"
 )
 
 // Setting is one adjustment of the unit as it came and as it goes back. A side
@@ -15,6 +16,7 @@ type Setting struct {
 	Key      string // "pressure" or the adjuster, such as "rebound"
 	Name     string
 	Step     string // the key of the step that puts it back
+	Form     string // what is counted: "clicks", "turns", "positions"; empty for a pressure
 	Received *Signoff
 	Returned *Signoff
 }
@@ -38,7 +40,8 @@ func (s Sheet) Settings() []Setting {
 		} else {
 			continue
 		}
-		set := Setting{Key: name, Step: out.Key, Name: strings.ToUpper(name[:1]) + name[1:], Returned: out.Done}
+		counted, _ := spec.Find(out.SpecKey)
+		set := Setting{Key: name, Step: out.Key, Form: counted.Form, Name: strings.ToUpper(name[:1]) + name[1:], Returned: out.Done}
 		if step := s.ByKey(in); step != nil {
 			set.Received = step.Done
 		}

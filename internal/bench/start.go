@@ -119,14 +119,20 @@ type filled struct {
 	again    int64  // the line that is asked again instead of a new one, 0 for none
 }
 
-// fill gives each step its kind of quantity, its unit and the sheet's value. A
+// fill gives each step its kind of quantity, its unit and the sheet's value; an
+// adjuster is counted in the form that the sheet counts it in. A
 // step that records how the unit came gets no value, since nothing it finds is
 // wrong.
 func fill(steps []procedure.Step, sheet spec.Sheet) []filled {
 	list := make([]filled, len(steps))
 	for i, step := range steps {
+		key, ok := spec.Find(step.SpecKey)
+		if ok {
+			key = key.InForm(sheet)
+			step.SpecKey = key.ID
+		}
 		list[i].Step, list[i].rank = step, float64(i+1)
-		if key, ok := spec.Find(step.SpecKey); ok {
+		if ok {
 			list[i].quantity, list[i].unit = key.Kind, key.Unit
 		} else if step.Kind == procedure.Torque {
 			list[i].quantity, list[i].unit = quantity.KindTorque, quantity.NewtonMetre
@@ -156,9 +162,13 @@ func (f filled) window() (nominal *float64, minus, plus float64) {
 		minus, plus = 0, 0
 	case key.NotOver:
 		minus = *nominal
+	case key.Form == "turns": // a count is of whole turns
+		minus, plus = max(minus, halfTurn), max(plus, halfTurn)
 	}
 	return nominal, minus, plus
 }
+
+const halfTurn = 0.5
 
 func insertSteps(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, steps []filled) error {
 	batch := &pgx.Batch{}

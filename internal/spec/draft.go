@@ -78,7 +78,11 @@ func PutValue(ctx context.Context, tx pgx.Tx, by history.By, sheetID int64, vers
 	if err != nil {
 		return err
 	}
-	if err := v.faultsIn(draft, valueID, documents); err != nil {
+	m, err := GetModel(ctx, tx, draft.ModelID)
+	if err != nil {
+		return err
+	}
+	if err := v.faultsIn(draft, valueID, m, documents); err != nil {
 		return err
 	}
 	if valueID == 0 {
@@ -96,8 +100,8 @@ func PutValue(ctx context.Context, tx pgx.Tx, by history.By, sheetID int64, vers
 
 // faultsIn says what is wrong with a value for a place on a draft. A volume
 // without its fluid is none.
-func (v Value) faultsIn(draft Sheet, valueID int64, documents []Document) error {
-	fields := v.faults(documents)
+func (v Value) faultsIn(draft Sheet, valueID int64, m Model, documents []Document) error {
+	fields := v.faults(m, documents)
 	k, _ := Find(v.Key)
 	if k.Kind == quantity.KindVolume && strings.TrimSpace(v.Fluid) == "" {
 		fields["fluid"] = "Say which fluid it is."

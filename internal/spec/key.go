@@ -2,6 +2,7 @@ package spec
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"damperdesk/internal/quantity"
@@ -77,6 +78,9 @@ type Key struct {
 	// At is the part of the drawing it belongs to, without its side; empty for
 	// the whole unit. Leg is "spring" or "damper" where it goes with one of them.
 	At, Leg string
+	// Adjuster and Form say what is counted of which adjuster, from closed:
+	// "clicks", "turns" or "positions".
+	Adjuster, Form string
 	// Only names springs, dampers, adjusters and TwoCrowns, one of which a model
 	// has to have for the key to mean anything; empty for any model.
 	Only []string
@@ -98,6 +102,44 @@ var byID = func() map[string]int {
 	}
 	return ids
 }()
+
+// On is the key with the ranges of a place on such a model. In the leg of a
+// damper that shares its oil with the lowers, the bath is that of the damper;
+// where the leg is not known, either serves.
+func (k Key) On(m Model, place string) Key {
+	if k.ID != "lower-leg oil" || m.Damper != "shared oil" {
+		return k
+	}
+	bath, _ := Find("shared oil")
+	switch m.DamperLeg {
+	case "":
+		k.UsualHigh, k.AskHigh = bath.UsualHigh, bath.AskHigh
+	default:
+		if containsPlace(place, "foot-"+m.DamperLeg) {
+			k.UsualLow, k.UsualHigh, k.AskLow, k.AskHigh = bath.UsualLow, bath.UsualHigh, bath.AskLow, bath.AskHigh
+		}
+	}
+	return k
+}
+
+// InForm is the key for the same of the same adjuster in the form that the sheet
+// counts it in; the key itself where the sheet has none.
+func (k Key) InForm(sheet Sheet) Key {
+	if k.Adjuster == "" || len(sheet.of(k.ID)) > 0 {
+		return k
+	}
+	for _, v := range sheet.Values {
+		stated, _ := Find(v.Key)
+		if stated.Adjuster != k.Adjuster || stated.Form == k.Form {
+			continue
+		}
+		alike := func(o Key) bool { return o.Adjuster == k.Adjuster && o.Setting == k.Setting && o.Form == stated.Form }
+		if i := slices.IndexFunc(Keys, alike); i >= 0 {
+			return Keys[i]
+		}
+	}
+	return k
+}
 
 // Measurable reports whether the shop can find the value out on the unit. What
 // a fastener is to be tightened to, and what must never be gone over, cannot be.

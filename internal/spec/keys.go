@@ -1,6 +1,10 @@
 package spec
 
-import "damperdesk/internal/quantity"
+import (
+	"strings"
+
+	"damperdesk/internal/quantity"
+)
 
 // Keys is everything a spec sheet can state, in the order it is shown. The
 // ranges are common practice (no source); the maker's document governs.
@@ -37,15 +41,19 @@ var Keys = []Key{
 	count("volume spacers", "Volume spacers", 0, 5, 0, 10).setting().only("air"),
 	key("coil rate", "Coil rate", Settings, quantity.KindSpringRate, quantity.NewtonPerMillimetre, 4, 10, 2.5, 15).setting().only("coil"),
 	key("sag", "Sag, share of travel", Settings, KindShare, Percent, 10, 30, 8, 35).setting(),
-	count("rebound clicks", "Rebound, clicks from closed", 6, 24, 0, 45).setting().only("rebound"),
-	count("compression clicks", "Compression, clicks from closed", 6, 24, 0, 45).setting().only("compression"),
-	count("lockout positions", "Lockout, positions from closed", 2, 4, 0, 8).setting().only("lockout"),
-	count("preload turns", "Preload, turns from fully out", 1, 5, 0.5, 10).setting().only("preload"),
-	count("rebound range", "Rebound, whole range in clicks", 6, 24, 1, 45).only("rebound"),
-	count("compression range", "Compression, whole range in clicks", 6, 24, 1, 45).only("compression"),
-	count("rebound turns", "Rebound, whole range in turns", 1, 5, 0.5, 10).only("rebound"),
-	count("compression turns", "Compression, whole range in turns", 1, 5, 0.5, 10).only("compression"),
-	count("lockout range", "Lockout, number of positions", 2, 4, 2, 8).only("lockout"),
+	turned("rebound", "clicks").as("rebound clicks"),
+	turned("rebound", "turns").as("rebound setting turns"),
+	turned("compression", "clicks").as("compression clicks"),
+	turned("compression", "turns").as("compression setting turns"),
+	turned("compression", "positions").as("compression positions"),
+	turned("lockout", "positions").as("lockout positions"),
+	count("preload turns", "Preload, turns from fully out", 1, 5, 0.5, 10).setting().of("preload", "turns"),
+	ranged("rebound", "clicks").as("rebound range"),
+	ranged("rebound", "turns").as("rebound turns"),
+	ranged("compression", "clicks").as("compression range"),
+	ranged("compression", "turns").as("compression turns"),
+	ranged("compression", "positions").as("compression position range"),
+	ranged("lockout", "positions").as("lockout range"),
 
 	key("travel", "Travel", Measures, quantity.KindLength, quantity.Millimetre, 80, 200, 40, 230),
 	key("stanchion diameter", "Stanchion diameter", Measures, quantity.KindLength, quantity.Millimetre, 30, 40, 25, 45),
@@ -117,6 +125,36 @@ func minutes(id, name string, usualLow, usualHigh, askLow, askHigh float64) Key 
 	return key(id, name, Times, KindMinutes, Minutes, usualLow, usualHigh, askLow, askHigh)
 }
 
+// turned is where an adjuster stands, counted from closed in its form. Of n
+// positions the last is n less one away.
+func turned(adjuster, form string) Key {
+	name := upperFirst(adjuster) + ", " + form + " from closed"
+	k := map[string]Key{
+		"clicks":    count("", name, 6, 24, 1, 45),
+		"turns":     count("", name, 1, 5, 0.5, 10),
+		"positions": count("", name, 0, 3, 0, 7),
+	}[form]
+	return k.setting().of(adjuster, form)
+}
+
+// ranged is all there is of an adjuster, from closed to open.
+func ranged(adjuster, form string) Key {
+	name := upperFirst(adjuster) + ", whole range in " + form
+	k := map[string]Key{
+		"clicks":    count("", name, 6, 24, 1, 45),
+		"turns":     count("", name, 1, 5, 0.5, 10),
+		"positions": count("", upperFirst(adjuster)+", number of positions", 2, 4, 2, 8),
+	}[form]
+	return k.of(adjuster, form)
+}
+
+func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
+func (k Key) as(id string) Key { k.ID = id; return k }
+func (k Key) of(adjuster, form string) Key {
+	k.Adjuster, k.Form = adjuster, form
+	return k.only(adjuster)
+}
 func (k Key) setting() Key             { k.Setting = true; return k }
 func (k Key) at(part, leg string) Key  { k.At, k.Leg = part, leg; return k }
 func (k Key) only(parts ...string) Key { k.Only = parts; return k }

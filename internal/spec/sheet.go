@@ -127,14 +127,15 @@ func DraftSheet(ctx context.Context, tx pgx.Tx, by history.By, modelID int64, va
 	if err := mayWrite(by); err != nil {
 		return 0, err
 	}
-	if _, err := GetModel(ctx, tx, modelID); err != nil {
+	m, err := GetModel(ctx, tx, modelID)
+	if err != nil {
 		return 0, err
 	}
 	documents, err := Documents(ctx, tx, modelID)
 	if err != nil {
 		return 0, err
 	}
-	if err := valid(values, documents); err != nil {
+	if err := valid(values, m, documents); err != nil {
 		return 0, err
 	}
 	id, err := insertDraft(ctx, tx, by, modelID)

@@ -112,7 +112,7 @@ func (v Value) Other() string {
 }
 
 // valid names fields "value0.key", "value0.nominal" and so on.
-func valid(values []Value, documents []Document) error {
+func valid(values []Value, m Model, documents []Document) error {
 	fields := map[string]string{}
 	if len(values) == 0 {
 		fields["values"] = "A spec sheet needs at least one value."
@@ -124,7 +124,7 @@ func valid(values []Value, documents []Document) error {
 			fields[fmt.Sprintf("value%d.key", i)] = "This value stands on the sheet twice."
 		}
 		seen[at] = true
-		for name, sentence := range v.faults(documents) {
+		for name, sentence := range v.faults(m, documents) {
 			fields[fmt.Sprintf("value%d.%s", i, name)] = sentence
 		}
 	}
@@ -134,7 +134,7 @@ func valid(values []Value, documents []Document) error {
 	return nil
 }
 
-func (v Value) faults(documents []Document) map[string]string {
+func (v Value) faults(m Model, documents []Document) map[string]string {
 	fields := map[string]string{}
 	k, known := Find(v.Key)
 	if !known {
@@ -150,7 +150,7 @@ func (v Value) faults(documents []Document) map[string]string {
 	}
 	if !finite(v.NominalSI) || v.NominalSI < 0 {
 		fields["nominal"] = "Give a number that is not below zero."
-	} else if question := v.question(k); question != "" && !v.Sure {
+	} else if question := v.question(k.On(m, v.Place)); question != "" && !v.Sure {
 		fields["sure"] = question
 	}
 	if !finite(v.MinusSI) || !finite(v.PlusSI) || v.MinusSI < 0 || v.PlusSI < 0 || v.MinusSI > max(v.NominalSI, 0) {
