@@ -39,10 +39,31 @@ func stepPath(jobID, stepID int64) string {
 	return benchPath(jobID) + "/steps/" + strconv.FormatInt(stepID, 10)
 }
 
+// firstStanding is the parked sheet whose time is up first, nil where nothing
+// stands.
+func (b Base) firstStanding(parked []bench.Parked) *bench.Parked {
+	var first *bench.Parked
+	for i, p := range parked {
+		if p.Till != nil && (first == nil || p.Till.Before(*first.Till)) {
+			first = &parked[i]
+		}
+	}
+	return first
+}
+
+// parkedPath is where a parked sheet goes on.
+func parkedPath(p bench.Parked) string {
+	if p.NextID == 0 {
+		return benchPath(p.JobID)
+	}
+	return stepPath(p.JobID, p.NextID)
+}
+
 // SheetPage is the whole bench sheet of one job.
 type SheetPage struct {
 	Base
 	Sheet    bench.Sheet
+	Parked   []bench.Parked
 	Offers   []procedure.Service // that the job has not
 	TakenOff []job.TakenOff
 	Note     Base // rider's note

@@ -25,9 +25,10 @@ type StepPage struct {
 	Blocker *bench.Step   // what has to be signed first, nil for nothing
 	Choices []tool.Choice // for a torque, best first
 	Tool    *tool.Choice  // the one chosen to begin with, nil for none
-	Opened  int64         // the newest sign-off of the sheet when the page was opened
-	Value   Base          // value and source given here
-	Cross   Base          // crossing out
+	Parked  []bench.Parked
+	Opened  int64 // the newest sign-off of the sheet when the page was opened
+	Value   Base  // value and source given here
+	Cross   Base  // crossing out
 }
 
 func (p StepPage) path(act string) string { return stepPath(p.Sheet.Job.ID, p.Step.ID) + act }

@@ -51,6 +51,7 @@ func (p PickerPage) goWords(who staff.Person) string {
 type TabletsPage struct {
 	Base
 	Tablets []staff.Device
+	Lit     bool // bench pages can keep the screen lit
 }
 
 // TabletPage is one tablet. Each form has a Base of its own.

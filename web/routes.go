@@ -134,6 +134,7 @@ var everyday = []row{
 	{"POST", "/bench/{job}/steps/{step}/sign", []string{mechanic}, onStep("sign", signStep)},
 	{"POST", "/bench/{job}/steps/{step}/together", []string{mechanic}, onStep("together", signTogether)},
 	{"POST", "/bench/{job}/steps/{step}/value", []string{mechanic}, onStep("value", giveValue)},
+	{"POST", "/bench/{job}/steps/{step}/begin", []string{mechanic}, onStep("begin", beginWait)},
 	{"POST", "/bench/{job}/steps/{step}/cross-out", []string{mechanic}, onStep("cross-out", crossOutStep)},
 }
 

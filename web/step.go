@@ -57,6 +57,9 @@ func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID i
 		if sent == "together" {
 			page.Step = stillOpen(page.Sheet, page.Step)
 		}
+		if page.Parked, err = bench.ParkedBy(ctx, tx, base.Person.ID, jobID); err != nil {
+			return err
+		}
 		if page.Step.Kind == procedure.Torque {
 			page.Choices, err = bench.Wrenches(ctx, tx, *page.Step, base.Now.In(base.Prefs.Zone))
 		}
@@ -290,6 +293,12 @@ func (s stepSent) unit(step *bench.Step) quantity.Unit {
 		return unit
 	}
 	return s.base.Prefs.Unit(step.Quantity)
+}
+
+func beginWait(stepSent) stepAct {
+	return func(ctx context.Context, tx pgx.Tx, by history.By, s stepSent) error {
+		return bench.BeginWait(ctx, tx, by, s.step.ID)
+	}
 }
 
 func crossOutStep(s stepSent) stepAct {

@@ -61,7 +61,7 @@ func (a *App) tablets(w http.ResponseWriter, r *http.Request) error {
 func (a *App) tabletsPage(r *http.Request, base templates.Base) (templ.Component, error) {
 	base.Title = "Tablets"
 	list, err := staff.Devices(r.Context(), a.pool)
-	return templates.Tablets(templates.TabletsPage{Base: base, Tablets: list}), err
+	return templates.Tablets(templates.TabletsPage{Base: base, Tablets: list, Lit: secure(a.address(r, ""))}), err
 }
 
 // enrolTablet makes the browser that sends the form a tablet, and ends the

@@ -81,6 +81,8 @@ func (s stepSent) goOn(name string, sheet bench.Sheet) string {
 		if twin := sheet.Twin(s.step); twin != nil && twin.Done == nil && sheet.BlockedBy(twin) == nil {
 			next = twin
 		}
+	case "begin":
+		next = s.step
 	case "value":
 		next = sheet.After(s.step.Seq - 1)
 	case "together":

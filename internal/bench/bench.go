@@ -76,7 +76,10 @@ type Step struct {
 	StopHere     bool
 	SecondCheck  bool
 	MayBeUnknown bool
-	AddedFor     string // the service that brought it after work had started; where not asked, the one taken off
+	Minutes      int        // how long a wait stands at least, 0 for none
+	Begun        *time.Time // when somebody let the wait begin, nil for nobody
+	Fasteners    int        // that one sign-off of a torque tightens
+	AddedFor     string     // the service that brought it after work had started; where not asked, the one taken off
 	Asked        bool
 	Unsure       bool // asked only because a fact was not known at the start
 

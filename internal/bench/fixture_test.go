@@ -172,6 +172,8 @@ func (d *desk) expected(step bench.Step) bench.Signing {
 		g.Grade = step.Grades[0]
 	}
 	switch step.Kind {
+	case procedure.Wait:
+		g.How = bench.HowAfterwards // tests do not stand and wait
 	case procedure.Torque:
 		g.ToolID = d.wrench()
 		g.Value = &quantity.Value{SI: *step.NominalSI, Unit: step.ShownUnit, Entered: "as named"}

@@ -60,6 +60,7 @@ func Get(ctx context.Context, q db.Querier, jobID int64) (Sheet, error) {
 func readSteps(ctx context.Context, q db.Querier, jobID int64) ([]Step, error) {
 	rows, err := q.Query(ctx, `select s.id, s.rank, s.block, s.block_title, s.key, s.kind, s.title, s.text, s.caution, s.place,
 			s.spec_key, s.quantity, s.grades, s.grp, s.stop_here, s.second_check, s.may_be_unknown, s.unsure, s.sheet_value_id,
+			s.minutes, s.fasteners, (select at from wait_begun where step_id = s.id order by id desc limit 1) as begun,
 			coalesce(added.name, '') as added_for, coalesce(k.asked, true) as asked,
 			coalesce(s.nominal_si, v.nominal_si) as nominal_si,
 			case when s.nominal_si is null then coalesce(v.minus_si, 0) else s.minus_si end as minus_si,

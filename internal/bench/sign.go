@@ -63,6 +63,9 @@ func (s *Sheet) sign(ctx context.Context, tx pgx.Tx, by history.By, zone *time.L
 	if err != nil {
 		return nil, err
 	}
+	if err := s.settleWait(step, &so, g.Reason, by.At); err != nil {
+		return nil, err
+	}
 	so.ActorID, so.At = by.Staff, by.At
 	if so.Role == RoleDone {
 		step.Done = &so

@@ -135,17 +135,36 @@ func (s *seeder) sign(a *acting, t *task) error {
 	}
 	settings := t.settings()
 	list := presses(t.held.Sheet().Steps, t.until, t.ago == nil)
-	first := t.beforeNight(list)
-	for i, p := range list {
-		at := s.moment(t, i+1, first, len(list))
-		if err := s.signPress(a, t, p, at, settings); err != nil {
+	for i, at := range s.moments(t, list) {
+		if err := s.signPress(a, t, list[i], at, settings); err != nil {
 			return err
 		}
-		if err := s.answerFound(a, t, p, at); err != nil {
+		if err := s.answerFound(a, t, list[i], at); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// moments are those of the presses. Where something has to stand a while, what
+// comes before is done that much sooner.
+func (s *seeder) moments(t *task, list []press) []time.Time {
+	times := make([]time.Time, len(list))
+	first := t.beforeNight(list)
+	for i, p := range list {
+		times[i] = s.moment(t, i+1, first, len(list))
+		if i == 0 {
+			continue
+		}
+		start, stands := s.moment(t, 0, first, len(list)), time.Duration(p[0].Minutes)*time.Minute
+		if over := times[i-1].Add(stands).Sub(times[i]); over > 0 {
+			share := 1 - float64(over)/float64(times[i-1].Sub(start))
+			for j := range i {
+				times[j] = start.Add(time.Duration(share * float64(times[j].Sub(start))))
+			}
+		}
+	}
+	return times
 }
 
 // moment is that of press i of n: evenly spread from start to end, recent ones

@@ -2,7 +2,7 @@ package procedure
 
 // openBath is a damper that works in a bath of oil, shared with the lowers or
 // sealed in its stanchion.
-var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 1, Steps: []Step{
+var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 2, Steps: []Step{
 	{
 		Key: "D1.1", Kind: Check, StopHere: true, Place: "top-spring top-damper",
 		Title: "Air and preload off before the cap",
@@ -68,7 +68,7 @@ var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 1, Steps: 
 		Text:  "Use the fluid the sheet names, and no other. Pour slowly down the side until the stated amount is in.",
 	},
 	{
-		Key: "D1.10", Kind: Wait, Place: "top-damper",
+		Key: "D1.10", Kind: Wait, Minutes: 10, Place: "top-damper",
 		Title: "Stroke the air out, stand ten minutes",
 		Text: "Move the shaft or the lowers slowly through the whole stroke until no more bubbles rise, then let it stand for ten minutes. " +
 			"It is right when the last slow stroke raises none.",

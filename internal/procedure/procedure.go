@@ -138,6 +138,11 @@ type Step struct {
 	StopHere     bool
 	SecondCheck  bool
 	MayBeUnknown bool
+	// Minutes is how long a wait stands at least; 0 where its text says when it
+	// is over.
+	Minutes int `json:",omitzero"`
+	// Fasteners is how many one sign-off of a torque tightens; 0 is one.
+	Fasteners int `json:",omitzero"`
 	// Conditions all have to be possible for the step to be asked.
 	Conditions []string
 	// Unsure marks a step that Merge asked only because a fact is not known, so

@@ -1,6 +1,6 @@
 package procedure
 
-var prove = Block{Code: "V", Title: "Prove", Revision: 5, Steps: []Step{
+var prove = Block{Code: "V", Title: "Prove", Revision: 6, Steps: []Step{
 	{
 		Key: "V1", Kind: Reading, Place: "stanchion-left stanchion-right", SpecKey: "travel", Conditions: []string{"not coil"},
 		Title: "Full travel by hand, air still out",
@@ -56,7 +56,7 @@ var prove = Block{Code: "V", Title: "Prove", Revision: 5, Steps: []Step{
 		Text:       "Put the lever or remote in the position it came in, counted from fully closed, or as agreed.",
 	},
 	{
-		Key: "V4", Kind: Wait, Place: "foot-left foot-right wiper-left wiper-right", Conditions: []string{"not lost air"},
+		Key: "V4", Kind: Wait, Minutes: 15, Place: "foot-left foot-right wiper-left wiper-right", Conditions: []string{"not lost air"},
 		Title: "Stand fifteen minutes, dry and holding",
 		Text: "Stand the fork up for fifteen minutes. It is right when both feet and both wipers are dry and, in an air fork, " +
 			"the pressure is the same, less what the pump’s hose takes.",

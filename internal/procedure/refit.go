@@ -4,7 +4,7 @@ const touchingTyre = "A tyre that touches can stop the wheel dead: do not let it
 
 // refit puts the fork back into the bike it came in. Its first lines stand
 // before the air goes in, the others after it.
-var refit = Block{Code: "R", Title: "Refit", Revision: 3, Steps: []Step{
+var refit = Block{Code: "R", Title: "Refit", Revision: 4, Steps: []Step{
 	{
 		Key: "R1", Kind: Check, Place: "steerer crown",
 		Title: "Race, bearings and spacers as pictured",
@@ -42,14 +42,14 @@ var refit = Block{Code: "R", Title: "Refit", Revision: 3, Steps: []Step{
 		Caution: "The cap sets the bearings only. It holds nothing once you ride.",
 	},
 	{
-		Key: "R5", Kind: Torque, Place: "steerer", SpecKey: "stem",
+		Key: "R5", Kind: Torque, Place: "steerer", SpecKey: "stem", Fasteners: 2,
 		Title: "Torque the stem on the steerer",
 		Text: "The value is that of the stem’s maker, or of the fork’s maker where that is lower. " +
 			"Tighten the bolts by turns, a little each, until the wrench clicks once at every bolt and no longer moves one.",
 		Caution: "Too tight crushes the steerer, too loose lets the bars turn. Look at the headset again afterwards.",
 	},
 	{
-		Key: "R6", Kind: Torque, Place: "lower-left", SpecKey: "brake caliper",
+		Key: "R6", Kind: Torque, Place: "lower-left", SpecKey: "brake caliper", Fasteners: 2,
 		Title: "Torque the brake caliper, rotor true",
 		Text: "Centre the caliper on the rotor with the lever held, then tighten both bolts by turns to the value shown. " +
 			"It is right when the rotor runs between the pads without touching.",

@@ -16,12 +16,12 @@ func TestAChangedBlockRaisesItsRevision(t *testing.T) {
 		"A":  "4 6391c7ff08a9",
 		"S":  "2 71f781690035",
 		"P":  "2 16561eb76874",
-		"D1": "1 578a1088d514",
+		"D1": "2 efac23f9a79c",
 		"W":  "1 64853f991900",
 		"Z":  "3 4e10da045e6f",
 		"F":  "1 5b2ac49e6c03",
-		"V":  "5 e560fdfa3607",
-		"R":  "3 2aad2f987847",
+		"V":  "6 f62d2c907b58",
+		"R":  "4 43d122ebdcec",
 	}
 	blocks, _ := Shipped()
 	for _, b := range blocks {

@@ -34,7 +34,7 @@ type Tool struct {
 	Passed         bool       // how that one ended
 	Certified      *float64   // permissible deviation by its certificate, a share; nil: it says none
 	Confirmed      *float64   // the same by the shop's table; nil: not confirmed
-	Uses           int        // signed with it since that day
+	Uses           int        // fasteners signed with it since that day
 	Mishap         string     // the last one of Mishaps since then; empty: none
 	MishapOn       *time.Time
 	Version        int
@@ -51,7 +51,8 @@ func (t Tool) clicks() bool { return strings.HasPrefix(t.Kind, "click") }
 // before it.
 const selectTool = `select t.id, t.name, t.kind, t.range_min_nm, t.range_max_nm, t.unit, t.graduation, t.serial,
 		t.state, c.done_on as last_calibrated, coalesce(c.passed, false) as passed, c.share as certified, l.share as confirmed,
-		(select count(*) from signoff s where s.tool_id = t.id and s.at >= coalesce(c.done_on, '-infinity')) as uses,
+		(select coalesce(sum(st.fasteners), 0) from signoff s join sheet_step st on st.id = s.step_id
+			where s.tool_id = t.id and s.at >= coalesce(c.done_on, '-infinity')) as uses,
 		coalesce(m.kind, '') as mishap, m.happened_on as mishap_on, t.version
 	from tool t left join lateral (
 		select done_on, passed, share from calibration where tool_id = t.id order by done_on desc, id desc limit 1) c on true

@@ -84,6 +84,7 @@ func (c *counted) screen() {
 	shared, err := browsertest.Eval[string](c.Tab, `document.querySelector(".signbar .other") ?
 		document.querySelector("h1").textContent.split(", rider")[0] : location.pathname`)
 	c.must(err, "see which screen it is")
+	c.stand()
 	if !slices.Contains(c.seen, shared) {
 		c.seen = append(c.seen, shared)
 	}

@@ -7,6 +7,7 @@ import (
 	"net/http/httptest"
 	"os"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -34,7 +35,11 @@ type desk struct {
 	address  string
 	browser  *browsertest.Browser
 	patterns []string // the addresses that answer GET
+	late     *atomic.Int64
 }
+
+// pass lets time go by on the server.
+func (d desk) pass(t time.Duration) { d.late.Add(int64(t)) }
 
 // TestWalks drives one Chromium through everything, since starting it is slow.
 func TestWalks(t *testing.T) {
@@ -90,7 +95,9 @@ func serve(t *testing.T, browser *browsertest.Browser, pool *db.Pool) desk {
 	hub := live.NewHub()
 	ended := make(chan struct{})
 	go func() { hub.Run(ctx, pool, log); close(ended) }()
-	handler := web.New(pool, hub, web.Config{LinkKey: linkKey, Log: log, Stopping: ctx})
+	late := &atomic.Int64{} // how long after now it is there, in nanoseconds
+	now := func() time.Time { return time.Now().Add(time.Duration(late.Load())) }
+	handler := web.New(pool, hub, web.Config{LinkKey: linkKey, Log: log, Now: now, Stopping: ctx})
 	server := httptest.NewServer(handler)
 	t.Cleanup(func() {
 		stop()
@@ -98,13 +105,25 @@ func serve(t *testing.T, browser *browsertest.Browser, pool *db.Pool) desk {
 		server.Close()
 		<-ended
 	})
-	return desk{server.URL, browser, patterns(t, handler)}
+	return desk{server.URL, browser, patterns(t, handler), late}
 }
 
 // hand is a person at a device; every step that fails ends the test.
 type hand struct {
 	t *testing.T
 	*browsertest.Tab
+	desk desk
+}
+
+// stand lets the time of a wait go by, and comes back when it is up.
+func (h hand) stand() {
+	h.t.Helper()
+	if !h.has(".spec [data-wait]:not([data-told])") {
+		return
+	}
+	h.desk.pass(15 * time.Minute)
+	h.goTo(h.path())
+	h.reads(".spec [data-wait]", "time is up")
 }
 
 func (d desk) sit(t *testing.T, name string, width, height int) hand {
@@ -114,7 +133,7 @@ func (d desk) sit(t *testing.T, name string, width, height int) hand {
 		t.Fatal(err)
 	}
 	t.Cleanup(end)
-	h := hand{t, tab}
+	h := hand{t, tab, d}
 	if name != "" {
 		h.signIn(name, demo.Passphrase(name))
 	}

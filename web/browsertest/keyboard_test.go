@@ -202,6 +202,7 @@ func (k *keyboard) sheet() {
 		for kind, has := range map[string]string{"together": "form.together", "torque": "[data-tools]", "volume": ".what + .spec:has(dt)"} {
 			kinds[kind] = kinds[kind] || k.has(has)
 		}
+		k.stand()
 		before := k.path()
 		k.step()
 		if k.path() == before || presses > 70 {

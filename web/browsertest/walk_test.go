@@ -158,6 +158,7 @@ func (w *walk) signSheet(special func(title string)) {
 		if presses > 70 {
 			h.t.Fatalf("%d presses, and %q is still to sign", presses, title)
 		}
+		h.stand()
 		special(title)
 		h.must(fillStep(h), "fill "+title)
 		h.press(".signbar .main")
