@@ -111,12 +111,33 @@ var measuredNames = map[string]string{
 	"D1.11":        "Oil height, damper leg",
 	"D1.7":         "Damper seal head",
 	"D1.12":        "Damper cap",
+	"D1.7.shaft":   "Damper piston or shaft",
+	"D2.3":         "Old fluid, cartridge",
+	"D2.6":         "Cartridge piston or shaft",
+	"D2.7":         "Fluid, cartridge",
+	"D2.9":         "Floating piston’s depth",
+	"D2.10":        "Cartridge seal head",
+	"D2.10.bleed":  "Bleed screw",
+	"D2.11":        "Gas, cartridge",
+	"D2.13":        "Cartridge in the crown",
+	"D2.15":        "Foot of the cartridge",
+	"U1":           "Bushing play before",
+	"U2.left":      "Stanchion wear, rider’s left",
+	"U2.right":     "Stanchion wear, rider’s right",
+	"U4":           "Depth of the old bushings",
+	"U8":           "New bushings",
+	"C3":           "Creaking under load",
+	"C4":           "Stanchions, straight edge",
+	"C5":           "Steerer",
+	"C6":           "Verdict on crown and steerer",
+	"Q1":           "What it needs",
 	"Z3":           "Oil, rider’s left",
 	"Z4":           "Oil, rider’s right",
 	"Z7":           "Foot, rider’s left",
 	"Z8":           "Foot, rider’s right",
 	"Z9":           "Rebound range, clicks",
 	"R5":           "Stem on the steerer",
+	"R5.crowns":    "Crown bolts",
 	"R6":           "Brake caliper",
 	"R7":           "Axle",
 	"V1":           "Full travel by hand",
@@ -126,7 +147,7 @@ var measuredNames = map[string]string{
 
 // unranked are the steps whose grades are answers beside each other, not a
 // scale from good to bad.
-var unranked = []string{"A10", "A11"}
+var unranked = []string{"A10", "A11", "D2.3", "U8"}
 
 // measuredName falls back to the title at the bench.
 func measuredName(s bench.Step) string { return cmp.Or(measuredNames[s.Key], s.Title) }

@@ -89,15 +89,15 @@ func TestASpecSheetSaysWhatItLacks(t *testing.T) {
 	page := s.as(mechanic).get(fmt.Sprintf("/models/%d", s.addModel("Sill", footBolts(), oilLeft()))).want(200)
 	lacking := page.Find(".values tr:has(.state.dash)")
 	keys := lacking.Map(func(_ int, row *goquery.Selection) string { return row.AttrOr("data-key", "") })
-	if !slices.Equal(keys, []string{"air top cap", "lower-leg oil", "air-side oil"}) {
+	if !slices.Equal(keys, []string{"air top cap", "damper cap", "damper seal head", "shaft fastener", "lower-leg oil", "damper fill", "air-side oil"}) {
 		t.Errorf("lacking: %q", keys)
 	}
 	page.wantWords(`.values [data-key="lower-leg oil"]:has(.state.dash) th`, "foot, rider’s right").
 		wantWords(`.values [data-key="lower-leg oil"]:has(.state.dash) .over`, "the step will ask for value and source")
 	bare := s.as(mechanic).get(fmt.Sprintf("/models/%d", s.addModel("Ledge"))).want(200)
 	bare.wantWords(".head .state", "no spec sheet yet")
-	if n := bare.Find(".values .state.dash").Length(); n != 6 {
-		t.Errorf("%d values lacking, want the torque and the oil of each leg, and those of the spring", n)
+	if n := bare.Find(".values .state.dash").Length(); n != 10 {
+		t.Errorf("%d values lacking, want the torque and the oil of each leg, those of the spring and those of the damper", n)
 	}
 }
 

@@ -95,13 +95,22 @@ var badGrades = map[string]struct{ part, asks string }{
 	"rebound or lockout does nothing": {"Travel and adjusters", FoundDue},
 	"stuck down":                      {"Travel and adjusters", FoundUnsafe},
 	"felt here too":                   {"Complaint", FoundDue},
+	"dark or milky":                   {"Damper fluid", FoundNote},
+	"air in it":                       {"Damper fluid", FoundWatch},
+	"weeps past a seal":               {"Damper seal", FoundDue},
+	"sticks":                          {"New bushings", FoundDue},
+	"play left":                       {"New bushings", FoundDue},
+	"bent or twisted":                 {"Stanchions", FoundUnsafe},
+	"crushed, cut or too short":       {"Steerer", FoundUnsafe},
+	"keep an eye on":                  {"Crown and steerer", FoundWatch},
+	"do not ride":                     {"Crown and steerer", FoundUnsafe},
 }
 
 // Offer words the finding that a bad grade of the step is; ok is false for a
 // grade that is as it should be.
 func (s Step) Offer(grade string) (found Found, ok bool) {
 	bad, ok := badGrades[grade]
-	if !ok || !slices.Contains(s.Grades, grade) {
+	if !ok || s.Verdict() || !slices.Contains(s.Grades, grade) {
 		return Found{}, false
 	}
 	part := bad.part
@@ -217,6 +226,9 @@ func belies(verdict string, f Finding) bool {
 // Belied says why a verdict may not be given while a finding stands; empty
 // when it may.
 func (s Sheet) Belied(verdict string) string {
+	if verdict != FoundUnsafe && s.apart() {
+		return "This sheet takes the lowers off and no step of it puts them on."
+	}
 	for _, f := range Standing(s.Findings) {
 		if !belies(verdict, f) {
 			continue
@@ -229,6 +241,9 @@ func (s Sheet) Belied(verdict string) string {
 	}
 	return ""
 }
+
+// apart is whether the sheet takes the lowers off and does not put them on.
+func (s Sheet) apart() bool { return s.ByKey("S8") != nil && s.ByKey("Z7") == nil }
 
 // refuseVerdict keeps a verdict from being signed against a finding.
 func (s Sheet) refuseVerdict(step *Step, g Signing) error {

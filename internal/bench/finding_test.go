@@ -162,3 +162,29 @@ func TestABadGradeOffersItsFinding(t *testing.T) {
 		}
 	}
 }
+
+// A fork in parts is not ridden: common practice (no source). What is put back
+// together may be.
+func TestAForkInPartsIsNotCalledFitToRide(t *testing.T) {
+	sheet := func(keys ...string) (s bench.Sheet) {
+		for _, key := range keys {
+			s.Steps = append(s.Steps, bench.Step{Key: key})
+		}
+		return s
+	}
+	for _, c := range []struct {
+		name, verdict string
+		sheet         bench.Sheet
+		refused       bool
+	}{
+		{"stripped for a quote, safe", "safe to ride", sheet("S8", "Q1", "V9"), true},
+		{"stripped for a quote, to be watched", "keep an eye on", sheet("S8", "Q1", "V9"), true},
+		{"stripped for a quote", "do not ride", sheet("S8", "Q1", "V9"), false},
+		{"stripped and closed", "safe to ride", sheet("S8", "Q1", "Z7", "V9"), false},
+		{"never opened", "safe to ride", sheet("C6", "V9"), false},
+	} {
+		if why := c.sheet.Belied(c.verdict); (why != "") != c.refused {
+			t.Errorf("%s: %q, refused should be %v", c.name, why, c.refused)
+		}
+	}
+}

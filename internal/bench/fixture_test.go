@@ -85,7 +85,7 @@ func model(t testing.TB, tx pgx.Tx, by history.By) int64 {
 	t.Helper()
 	id, err := spec.AddModel(ctx, tx, by, spec.Model{
 		Kind: "fork", Maker: "Halvard", Name: "Sill " + strconv.FormatInt(serial.Add(1), 10), Spring: "air", Damper: "sealed",
-		SpringLeg: "left", DamperLeg: "right", Adjusters: []string{"rebound", "compression"},
+		SpringLeg: "left", DamperLeg: "right", Adjusters: []string{"rebound", "compression"}, Build: spec.Build{Crowns: "one"},
 	})
 	must(t, err)
 	document, err := spec.AddDocument(ctx, tx, by, id, "Sill service manual", "3rd edition")

@@ -112,7 +112,8 @@ func TestDropOffAndBenchAgreeOnKinds(t *testing.T) {
 				}
 				return bench.Start(ctx, tx, d.act(), d.job)
 			}) == nil
-			if takes != s.For(kind) || begins != s.For(kind) {
+			allowed := s.Code != "cartridge" // lowers left on: only a spec sheet can say so
+			if takes != s.For(kind) || begins != (s.For(kind) && allowed) {
 				t.Errorf("%s of a %s: taken in %v, started %v, want %v", s.Code, kind, takes, begins, s.For(kind))
 			}
 		}

@@ -16,20 +16,22 @@ var reopens = map[string]string{
 	"Z9": "S6",                                                // knob on: off
 	"V2": "S5", "V2.coil": "S5.coil", "V3.preload": "S5.coil", // charged: air or preload out
 	"R2": "S3", "R7": "S1", "R7.lever": "S1", // in the bike: out of it
-	"D1.12": "D1.2", // damper's cap on: off
+	"D1.12": "D1.2",           // damper's cap on: off
+	"W4":    "W1", "W5": "W1", // wipers and foams in: out
 }
 
 // UndoneBy returns the live sign-offs that added work undoes, in the order of
 // the sheet. Work inside the fork undoes its closing, what is filled through
-// the closed fork, the final check and the refit; any other work undoes the
-// final check; a look before washing undoes nothing. What was closed and is
-// undone has its opening done again. Common practice (no source).
+// the closed fork, the final check and the refit; work on the bushings the new
+// wipers as well; work on crown and steerer the refit and the final check; any
+// other work undoes the final check; a look before washing undoes nothing. What
+// was closed and is undone has its opening done again. Common practice (no
+// source).
 func (s Sheet) UndoneBy(added []procedure.Step) []Signoff {
-	inside := slices.ContainsFunc(added, opensFork)
-	beyondLook := slices.ContainsFunc(added, func(a procedure.Step) bool { return a.Block != blockInspect })
+	reach := reachOf(added)
 	undone := map[string]bool{}
 	for _, step := range s.Steps {
-		if step.Done == nil || !(beyondLook && step.Block == blockProve || inside && s.closes(step)) {
+		if step.Done == nil || !s.undoes(reach, step) {
 			continue
 		}
 		undone[step.Key] = true
@@ -46,22 +48,64 @@ func (s Sheet) UndoneBy(added []procedure.Step) []Signoff {
 	return list
 }
 
+// reach is how far added work goes into a fork.
+type reach struct {
+	proof    bool // beyond a look: what proves the fork is proved again
+	bike     bool // the fork has to be out of the bike
+	inside   bool // the lowers have to be off
+	bushings bool // wipers and foams have to be out
+	knob     bool // the knob at the foot has to be off, the lowers on
+}
+
+func reachOf(added []procedure.Step) reach {
+	lowersOn := slices.ContainsFunc(added, func(a procedure.Step) bool { return a.Key == keyFootLowersOn })
+	r := reach{knob: lowersOn}
+	for _, a := range added {
+		r.proof = r.proof || a.Block != blockInspect
+		r.inside = r.inside || opensFork(a) && !(lowersOn && a.Block == "D2")
+		r.bushings = r.bushings || a.Block == "U"
+		r.bike = r.bike || r.inside || a.Block == "C" || a.Block == "D2"
+	}
+	return r
+}
+
+const (
+	keyFootLowersOn = "D2.14" // only a cartridge service with the lowers on brings it
+	keyKnobOn       = "Z9"
+)
+
+// undoes is whether work of that reach undoes a step that is signed.
+func (s Sheet) undoes(r reach, step Step) bool {
+	switch step.Block {
+	case blockProve:
+		return r.proof
+	case "R":
+		return r.bike
+	case "W":
+		return r.bushings && step.number() >= firstWiper
+	}
+	return r.inside && s.closes(step) || r.knob && step.Key == keyKnobOn
+}
+
+// firstWiper is the number of the step from which on wipers and foams go in.
+const firstWiper = 4
+
 // opensFork is whether a step can only be done with the lowers off.
 func opensFork(step procedure.Step) bool {
 	if step.Block == blockStrip {
-		return step.Number() >= firstOffLowers
+		return step.Number() >= firstAtFeet
 	}
 	return slices.Contains([]string{"P", "D1", "D2", "U", "W"}, step.Block)
 }
 
-// firstOffLowers is the number of the first step of the strip that takes
-// something off the fork itself.
-const firstOffLowers = 6
+// firstAtFeet is the number of the step of the strip from which on the fork is
+// open; the one before takes off the knob alone.
+const firstAtFeet = 7
 
 // closes is whether the step can only be done on the closed fork, or closes it.
 func (s Sheet) closes(step Step) bool {
 	switch step.Block {
-	case "Z", "R":
+	case "Z":
 		return true
 	case "D1":
 		return step.number() >= firstFill && s.afterClose(step)

@@ -19,7 +19,8 @@ func merged(t *testing.T, damper, cameAs string, services ...string) []procedure
 	}
 	offered = slices.DeleteFunc(offered, func(s procedure.Service) bool { return !slices.Contains(services, s.Code) })
 	steps, err := procedure.Merge(offered, byCode, procedure.Facts{Kind: "fork", Spring: "air", Damper: damper, SpringLeg: "left", DamperLeg: "right",
-		Adjusters: []string{"rebound"}, CameAs: cameAs, Axle: "threaded", ModelKnown: true})
+		Adjusters: []string{"rebound"}, CameAs: cameAs, Axle: "threaded", Brake: "disc", Crowns: "one", ModelKnown: true,
+		Stated: []string{"cartridge from the top"}, StatedNone: []string{"damper gas", "floating piston depth"}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -76,6 +77,24 @@ func TestWhatAddedWorkUndoes(t *testing.T) {
 		{"work outside, charged", "cartridge", "unit only", "lower-leg", "other", "V3.rebound", "S5 V1 V2 V3.rebound"},
 		{"work outside, not charged", "cartridge", "unit only", "lower-leg", "other", "V1", "V1"},
 		{"work outside, closed", "cartridge", "unit only", "lower-leg", "other", "Z9", ""},
+		{"damper of a cartridge fork, closed", "cartridge", "unit only", "lower-leg", "damper", "Z9", "S6 S7 S8 Z1 Z2 Z3 Z4 Z5 Z6 Z7 Z8 Z9"},
+		{"damper of a fork with shared oil, oil out", "shared oil", "unit only", "lower-leg", "damper", "W6", ""},
+		{"damper of a fork with shared oil, filled", "shared oil", "unit only", "lower-leg", "damper", "D1.12",
+			"S6 S7 S8 D1.2 Z1 Z2 Z3 Z5 Z6 Z7 Z8 Z9 D1.9 D1.10 D1.11 D1.12"},
+		{"damper of a sealed fork, charged", "sealed", "unit only", "air-spring", "damper", "V3.rebound",
+			"S5 S6 S7 S8 Z1 Z2 Z3 Z4 Z5 Z6 Z7 Z8 Z9 V1 V2 V3.rebound"},
+		{"cartridge with the lowers on, closed and proved", "cartridge", "unit only", "lower-leg", "cartridge", "V3.rebound", "S5 S6 Z9 V1 V2 V3.rebound"},
+		{"lowers off after a cartridge with the lowers on", "cartridge", "unit only", "cartridge", "lower-leg", "V3.rebound", "S5 S6 Z9 V1 V2 V3.rebound"},
+		{"bushings before the new wipers", "cartridge", "unit only", "lower-leg", "bushing", "W3", ""},
+		{"bushings after the new wipers", "cartridge", "unit only", "lower-leg", "bushing", "W6", "W1 W4 W5 W6"},
+		{"bushings after the close", "cartridge", "unit only", "lower-leg", "bushing", "Z8", "S7 S8 W1 W4 W5 W6 Z1 Z2 Z3 Z4 Z5 Z6 Z7 Z8"},
+		{"crown and steerer while it is open", "cartridge", "unit only", "lower-leg", "crown-steerer", "W3", ""},
+		{"crown and steerer of a closed fork", "cartridge", "unit only", "lower-leg", "crown-steerer", "Z9", ""},
+		{"crown and steerer of a charged fork", "cartridge", "unit only", "lower-leg", "crown-steerer", "V2", "S5 V1 V2"},
+		{"crown and steerer, back in the bike", "cartridge", "whole bike", "lower-leg", "crown-steerer", "R8",
+			"S1 S3 S5 V1 R1 R2 R3 V2 V3.rebound R4 R5 R6 R7 R8"},
+		{"full after lower legs", "sealed", "unit only", "lower-leg", "full", "Z8", "S7 S8 Z1 Z2 Z3 Z4 Z5 Z6 Z7 Z8"},
+		{"a strip goes on as a service", "cartridge", "unit only", "strip", "air-spring", "V9", "V8 V9"},
 		{"the fork comes apart after other work", "cartridge", "unit only", "other", "lower-leg", "V3.rebound", "V2 V3.rebound"},
 	}
 	for _, c := range cases {

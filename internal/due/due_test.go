@@ -218,7 +218,7 @@ func TestAServiceResetsWhatItCovers(t *testing.T) {
 		all = append(all, words(r))
 	}
 	// The fork's spring is not known, but no coil spring has a rule.
-	want := []string{"lower-leg overdue 2025-07-10", "air-spring overdue 2025-01-10"}
+	want := []string{"lower-leg overdue 2025-07-10", "air-spring overdue 2025-01-10", "damper unknown never", "full unknown never"}
 	if !slices.Equal(all, want) {
 		t.Errorf("its book has %q, want %q", all, want)
 	}

@@ -115,8 +115,8 @@ func kinds(t *testing.T, ctx context.Context, tx pgx.Tx, by history.By) []string
 
 func TestEveryChangeOfAnIntervalWritesAnEvent(t *testing.T) {
 	ctx, tx, by := installed(t)
-	if n := count(kinds(t, ctx, tx, by), "interval installed"); n != 2 { // lower-leg and air-spring are shipped services
-		t.Errorf("%d intervals installed are in the history, want 2", n)
+	if n := count(kinds(t, ctx, tx, by), "interval installed"); n != len(shipped) {
+		t.Errorf("%d intervals installed are in the history, want %d", n, len(shipped))
 	}
 	owner := dbtest.By(t, tx, "owner")
 	model := newModel(t, ctx, tx, by)

@@ -31,7 +31,8 @@ func is(fact, want string) answer {
 }
 
 // conditions is every condition a step or a service may name. Each may also be
-// turned round: "not shared oil".
+// turned round: "not shared oil". What is opened here nobody knows before it is
+// done, so such a step may turn out not to apply.
 var conditions = map[string]func(Facts) answer{
 	"kind fork":            func(f Facts) answer { return is(f.Kind, "fork") },
 	"kind rear shock":      func(f Facts) answer { return is(f.Kind, "rear shock") },
@@ -50,6 +51,14 @@ var conditions = map[string]func(Facts) answer{
 	"lost air":             Facts.lostAir,
 	"leak test":            func(f Facts) answer { return f.stated("leak test pressure", no) },
 	"air-side oil":         func(f Facts) answer { return f.stated("air-side oil", unknown) },
+	"shaft fastener":       func(f Facts) answer { return f.stated("shaft fastener", no) },
+	"bleed screw":          func(f Facts) answer { return f.stated("bleed screw", no) },
+	"oil height":           func(f Facts) answer { return f.stated("oil height", unknown) },
+	"gas charge":           func(f Facts) answer { return f.stated("damper gas", unknown) },
+	"floating piston":      func(f Facts) answer { return f.stated("floating piston depth", unknown) },
+	"lowers stay on":       Facts.lowersStayOn,
+	"disc brake":           func(f Facts) answer { return is(f.Brake, "disc") },
+	"opened here":          func(Facts) answer { return unknown },
 	"small top cap":        func(f Facts) answer { return f.stated("top cap", no).and(f.stated("air top cap", no).not()) },
 	"adjuster rebound":     func(f Facts) answer { return f.adjuster("rebound") },
 	"adjuster compression": func(f Facts) answer { return f.adjuster("compression") },
@@ -75,13 +84,23 @@ func (f Facts) lostAir() answer {
 	return yes
 }
 
-// stated is yes for what the spec sheet has a value for. What a sheet does not
-// mention may still be in the manual, so the step says what silence means.
+// stated is yes for what the spec sheet has a value for, no where that is 0.
+// What a sheet does not mention may still be in the manual, so the step says
+// what silence means.
 func (f Facts) stated(key string, silence answer) answer {
-	if slices.Contains(f.Stated, key) {
+	switch {
+	case slices.Contains(f.Stated, key):
 		return yes
+	case slices.Contains(f.StatedNone, key):
+		return no
 	}
 	return silence
+}
+
+// lowersStayOn is whether a cartridge comes out with the lowers on: only where
+// the spec sheet says so.
+func (f Facts) lowersStayOn() answer {
+	return is(f.Damper, "cartridge").and(f.stated("cartridge from the top", no))
 }
 
 // ask puts one condition to the facts.

@@ -55,11 +55,13 @@ func TestInstalledBlocksReadBackAsShipped(t *testing.T) {
 			t.Errorf("block %s: got %q, revision %d", b.Code, blocks[b.Code].Title, blocks[b.Code].Revision)
 		}
 	}
-	got, err := Merge(list, blocks, airFork)
+	f := airFork
+	f.Stated = []string{"cartridge from the top"}
+	got, err := Merge(list, blocks, f)
 	if err != nil {
 		t.Fatal(err)
 	}
-	want, err := Merge(services, wanted, airFork)
+	want, err := Merge(services, wanted, f)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -96,10 +98,10 @@ func TestInstallTwiceChangesNothing(t *testing.T) {
 func TestOnlyANewerShippedBlockReplaces(t *testing.T) {
 	ctx, tx, by := install(t)
 	newer := forForks(strip)
-	newer.Revision = 3
+	newer.Revision++
 	newer.Steps = newer.Steps[:4]
 	older := forForks(strip)
-	older.Revision = 2
+	older.Revision--
 	for _, b := range []Block{newer, older} {
 		if err := installBlock(ctx, tx, by, b); err != nil {
 			t.Fatal(err)
@@ -110,7 +112,7 @@ func TestOnlyANewerShippedBlockReplaces(t *testing.T) {
 	if len(blocks) != 1 {
 		t.Errorf("%d blocks, want the one that is named", len(blocks))
 	}
-	if err != nil || blocks["S"].Revision != 3 || len(blocks["S"].Steps) != 4 {
+	if err != nil || blocks["S"].Revision != newer.Revision || len(blocks["S"].Steps) != 4 {
 		t.Errorf("in force: revision %d with %d steps, %v", blocks["S"].Revision, len(blocks["S"].Steps), err)
 	}
 	var past int

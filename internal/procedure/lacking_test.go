@@ -9,8 +9,8 @@ import (
 	"damperdesk/internal/spec"
 )
 
-// What the lower-leg and the spring services ask for: common practice (no
-// source).
+// What the lower-leg, the spring and the damper services ask for: common
+// practice (no source).
 func TestWhatASheetLacksForTheServices(t *testing.T) {
 	blocks, services := Shipped()
 	byCode := map[string]Block{}
@@ -23,6 +23,27 @@ func TestWhatASheetLacksForTheServices(t *testing.T) {
 	shared := air
 	shared.Damper = "shared oil"
 	value := func(key, place string) spec.Value { return spec.Value{Key: key, Place: place, NominalSI: 1} }
+	first := slices.DeleteFunc(slices.Clone(services), func(s Service) bool {
+		return !slices.Contains([]string{"lower-leg", "air-spring", "coil-spring", "other"}, s.Code)
+	})
+	damper := slices.DeleteFunc(slices.Clone(services), func(s Service) bool { return s.Code != "damper" })
+	sealed := air
+	sealed.Damper = "sealed"
+	feet := []string{"foot bolt foot-left 1", "foot bolt foot-right 1", "lower-leg oil foot-left 1"}
+	for _, c := range []struct {
+		name  string
+		model spec.Model
+		want  []string
+	}{
+		{"a cartridge", air, append([]string{"lower-leg oil foot-right 1", "shaft fastener stanchion-right 1", "damper fill top-right 1", "damper seal head stanchion-right 1", "damper cap top-right 1"}, feet...)},
+		{"sealed", sealed, append([]string{"lower-leg oil foot-right 1", "damper fill top-right 1", "damper seal head stanchion-right 1", "damper cap top-right 1"}, feet...)},
+		{"shared oil", shared, append([]string{"shared oil top-right 1", "damper seal head stanchion-right 1", "damper cap top-right 1"}, feet...)},
+	} {
+		list, err := Lacking(damper, byCode, c.model, spec.Sheet{})
+		if got := asks(list); err != nil || !slices.Equal(got, slices.Sorted(slices.Values(c.want))) {
+			t.Errorf("damper service, %s: got %q, want %q (%v)", c.name, got, c.want, err)
+		}
+	}
 	for _, c := range []struct {
 		name  string
 		model spec.Model
@@ -48,20 +69,25 @@ func TestWhatASheetLacksForTheServices(t *testing.T) {
 		}},
 		{"a shock, which has no steps for it", shock, nil, nil},
 	} {
-		list, err := Lacking(services, byCode, c.model, spec.Sheet{Values: c.sheet})
+		list, err := Lacking(first, byCode, c.model, spec.Sheet{Values: c.sheet})
 		if err != nil {
 			t.Fatal(err)
 		}
-		var got []string
-		for _, a := range list {
-			got = append(got, strings.TrimSpace(fmt.Sprintf("%s %s %d", a.SpecKey, a.Place, len(a.Services))))
-		}
-		slices.Sort(got)
+		got := asks(list)
 		slices.Sort(c.want)
 		if !slices.Equal(got, c.want) {
 			t.Errorf("%s: got %q, want %q", c.name, got, c.want)
 		}
 	}
+}
+
+// asks writes what is asked with the number of services that ask, sorted.
+func asks(list []Ask) (got []string) {
+	for _, a := range list {
+		got = append(got, strings.TrimSpace(fmt.Sprintf("%s %s %d", a.SpecKey, a.Place, len(a.Services))))
+	}
+	slices.Sort(got)
+	return got
 }
 
 // Whatever a step asks for can be entered where the step looks for it.

@@ -23,7 +23,8 @@ const maxTogether = 6
 //
 // It fails with fault.Invalid on "services" when there is none, and with
 // fault.Conflict when a service is for units of another kind, when it names a
-// block that is not there, or when nothing is left to do.
+// block that is not there, when it has no work of its own for the unit, or when
+// nothing is left to do.
 func Merge(services []Service, blocks map[string]Block, f Facts) ([]Step, error) {
 	if len(services) == 0 {
 		return nil, fault.Field("services", "Choose at least one service.")
@@ -33,10 +34,8 @@ func Merge(services []Service, blocks map[string]Block, f Facts) ([]Step, error)
 		if !s.For(f.Kind) {
 			return nil, fault.Conflict(fmt.Sprintf("“%s” is not for a %s.", s.Name, f.Kind))
 		}
-		for _, entry := range s.Blocks {
-			if err := want(wanted, entry, blocks, f); err != nil {
-				return nil, refusal(s, err)
-			}
+		if err := s.bring(wanted, blocks, f); err != nil {
+			return nil, err
 		}
 	}
 	if len(wanted) == 0 {
@@ -61,6 +60,34 @@ func Merge(services []Service, blocks map[string]Block, f Facts) ([]Step, error)
 	return together(steps), nil
 }
 
+// bring adds the steps of one service. One whose own parts bring none, such as
+// a way of working that the spec sheet does not allow, is refused rather than
+// left as a strip and a close with nothing between.
+func (s Service) bring(wanted map[string]Step, blocks map[string]Block, f Facts) error {
+	own, works := false, false
+	for _, entry := range s.Blocks {
+		n, err := want(wanted, entry, blocks, f)
+		if err != nil {
+			return refusal(s, err)
+		}
+		if !frames(entry) {
+			own, works = true, works || n > 0
+		}
+	}
+	if own && !works {
+		return fault.Conflict(fmt.Sprintf("“%s” has no work of its own for this unit, by its model and its spec sheet: choose another service.", s.Name))
+	}
+	return nil
+}
+
+// frames reports whether an entry is of what stands around any work: the look,
+// the strip, the close, the proof and the refit.
+func frames(entry string) bool {
+	name, _, _ := strings.Cut(entry, " ")
+	p, err := parsePart(name)
+	return err == nil && slices.Contains([]string{"A", "S", "Z", "V", "R"}, p.block)
+}
+
 // drainedOther reports whether the step judges what drained from the leg that is
 // known not to be the damper's, whose seal it then says nothing of.
 func drainedOther(key string, f Facts) bool {
@@ -81,26 +108,27 @@ func refusal(s Service, err error) error {
 	return fmt.Errorf("merge service %s: %w", s.Code, err)
 }
 
-// want adds the steps that one entry of a service's blocks brings.
-func want(wanted map[string]Step, entry string, blocks map[string]Block, f Facts) error {
+// want adds the steps that one entry of a service's blocks brings, and counts
+// them.
+func want(wanted map[string]Step, entry string, blocks map[string]Block, f Facts) (count int, err error) {
 	name, brought, err := brings(entry, f)
 	if err != nil || brought == no {
-		return err
+		return 0, err
 	}
 	p, err := parsePart(name)
 	if err != nil {
-		return err
+		return 0, err
 	}
 	block, ok := blocks[p.block]
 	if !ok {
-		return errNoBlock(p.block)
+		return 0, errNoBlock(p.block)
 	}
 	for _, s := range block.Steps {
 		s.Block, s.BlockTitle = block.Code, block.Title
 		n := s.Number()
 		asked, err := s.applies(f)
 		if err != nil {
-			return err
+			return 0, err
 		}
 		if asked = asked.and(brought); asked == no || n < p.from || n > p.to {
 			continue
@@ -108,8 +136,9 @@ func want(wanted map[string]Step, entry string, blocks map[string]Block, f Facts
 		before, twice := wanted[s.Key]
 		s.Unsure = asked == unknown && (!twice || before.Unsure)
 		wanted[s.Key] = s
+		count++
 	}
-	return nil
+	return count, nil
 }
 
 // brings takes the condition off an entry and puts it to the facts.

@@ -2,7 +2,7 @@ package procedure
 
 // openBath is a damper that works in a bath of oil, shared with the lowers or
 // sealed in its stanchion.
-var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 2, Steps: []Step{
+var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 3, Steps: []Step{
 	{
 		Key: "D1.1", Kind: Check, StopHere: true, Place: "top-spring top-damper",
 		Title: "Air and preload off before the cap",
@@ -11,13 +11,13 @@ var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 2, Steps: 
 		Caution: "The cap may jump as its thread ends. Keep your face out of line and a cloth over it.",
 	},
 	{
-		Key: "D1.2", Kind: Check, Place: "top-damper",
+		Key: "D1.2", Kind: Check, Group: "damper out", Place: "top-damper",
 		Title: "Take the damper cap out",
 		Text: "Open the adjusters at the cap, undo it with a socket that sits flush and lift it out slowly with what hangs on it. " +
 			"It is right when flats, thread and seal are whole.",
 	},
 	{
-		Key: "D1.3", Kind: Reading, Place: "top-damper foot-damper", Grades: drainedGrades,
+		Key: "D1.3", Kind: Reading, Group: "damper out", Place: "top-damper foot-damper", Grades: drainedGrades,
 		Title: "Let the damper’s oil out and look at it",
 		Text: "Tip the leg over the pan and stroke the shaft gently until no more comes. Judge how much came out against what the sheet puts in. " +
 			"Oil that is milky, black or glitters is a finding as well.",
@@ -41,14 +41,21 @@ var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 2, Steps: 
 		Text:  "Lay the parts out in the order they came and picture them, the way up marked.",
 	},
 	{
-		Key: "D1.6", Kind: Fit, Place: "stanchion-damper",
+		Key: "D1.6", Kind: Fit, Group: "damper out", Place: "stanchion-damper",
 		Title: "Fit the seals, one new for one old",
 		Text:  "Lay each old seal beside the new one before it goes in. It is right when sizes match and each lies in its groove without a twist, lightly oiled.",
 	},
 	{
-		Key: "D1.7", Kind: Torque, Place: "stanchion-damper", SpecKey: "damper seal head",
-		Title: "Torque what was opened",
-		Text:  "Hold the part by its flats, never by the shaft’s sliding surface, and turn slowly and evenly until the wrench clicks once.",
+		Key: "D1.7", Kind: Torque, Place: "stanchion-damper", SpecKey: "damper seal head", Conditions: []string{"opened here"},
+		Title: "Torque the seal head",
+		Text: "Hold the part by its flats, never by the shaft’s sliding surface, and turn slowly and evenly until the wrench clicks once. " +
+			"A seal head that a ring alone holds has no thread, and this does not apply.",
+	},
+	{
+		Key: "D1.7.shaft", Kind: Torque, Place: "stanchion-damper", SpecKey: "shaft fastener", Conditions: []string{"shaft fastener", "opened here"},
+		Title: "Torque piston or shaft, if it was opened",
+		Text: "Hold the shaft in soft jaws by its flats and turn slowly until the wrench clicks once. " +
+			"Where neither piston nor shaft was taken apart, this does not apply.",
 	},
 	{
 		Key: "D1.8", Kind: Check, StopHere: true, Place: "stanchion-damper",
@@ -74,7 +81,7 @@ var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 2, Steps: 
 			"It is right when the last slow stroke raises none.",
 	},
 	{
-		Key: "D1.11", Kind: Reading, Place: "top-damper", SpecKey: "oil height",
+		Key: "D1.11", Kind: Reading, Place: "top-damper", SpecKey: "oil height", Conditions: []string{"oil height"},
 		Title: "Measure the oil height",
 		Text: "Where the sheet gives a height: fork compressed, spring out, measure from the rim down to the oil. " +
 			"Where it gives none, this does not apply.",

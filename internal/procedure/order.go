@@ -26,7 +26,8 @@ func (s stretch) holds(block string, number int, on sheet) bool {
 // creaking is listened for while the lowers still carry load; old bushings come
 // out when the wipers are out and go in before the new ones; a damper that
 // shares its oil with the lowers is filled once they are on and torqued; the
-// air stays out until the fork has been bottomed in the frame.
+// air stays out until the fork has been bottomed in the frame; a foot that is
+// opened with the lowers on is freed before the cartridge comes out.
 var order = []stretch{
 	{block: "A"},
 	{block: "S", to: 5},
@@ -35,6 +36,8 @@ var order = []stretch{
 	{block: "P"},
 	{block: "D1", to: 8},
 	{block: "D1", from: 9, when: filledBeforeLowers},
+	{block: "D2", to: 1},
+	{block: "D2", from: 14, to: 14},
 	{block: "D2"},
 	{block: "C"},
 	{block: "W", to: 3},
@@ -43,6 +46,7 @@ var order = []stretch{
 	{block: "Z"},
 	{block: "D1", from: 9},
 	{block: "F"},
+	{block: "Q"},
 	{block: "V", to: 1},
 	{block: "R", to: 3},
 	{block: "V", from: 2, to: 3},

@@ -4,6 +4,7 @@
 package procedure
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -55,12 +56,13 @@ func (s Service) Refusal(all []Service, kind, spring string) string {
 	if s.Suits(spring) {
 		return ""
 	}
+	fork := cmp.Or(kind, "unit")
 	for _, fits := range all {
-		if fits.Spring() == spring {
-			return fmt.Sprintf("“%s” is not for a fork with %s spring: “%s” fits it.", s.Name, withArticle[spring], fits.Name)
+		if fits.Spring() == spring && fits.For(kind) {
+			return fmt.Sprintf("“%s” is not for a %s with %s spring: “%s” fits it.", s.Name, fork, withArticle[spring], fits.Name)
 		}
 	}
-	return fmt.Sprintf("“%s” is not for a fork with %s spring: choose another service.", s.Name, withArticle[spring])
+	return fmt.Sprintf("“%s” is not for a %s with %s spring: choose another service.", s.Name, fork, withArticle[spring])
 }
 
 var withArticle = map[string]string{"air": "an air", "coil": "a coil", "none": "no"}
@@ -178,10 +180,12 @@ type Facts struct {
 	Adjusters []string
 	CameAs    string // "unit only", "unit and wheel", "whole bike"
 	Axle      string // "threaded", "lever"
+	Brake     string // "disc"; a brake that is another is not known as such
 	// ModelKnown says that Adjusters is the whole list, even when empty.
 	ModelKnown bool
 	Symptoms   []string // codes of the trade list that the rider names
 	Stated     []string // spec keys the unit's sheet has a value above zero for
+	StatedNone []string // spec keys it states as zero
 }
 
 // losesAir is the code of the symptom that asks for a night of standing.
@@ -190,17 +194,26 @@ const losesAir = "loses-air"
 // statedAt is where a value has to be for its key to count as stated.
 var statedAt = []struct{ key, place string }{
 	{"leak test pressure", ""}, {"air-side oil", "top-spring"}, {"air top cap", "top-spring"}, {"top cap", "top-spring"},
+	{"shaft fastener", "stanchion-damper"}, {"bleed screw", "top-damper"}, {"oil height", "top-damper"},
+	{"damper gas", ""}, {"floating piston depth", "top-damper"}, {"cartridge from the top", ""},
 }
 
 // With adds what the unit's spec sheet tells. One with a torque for the axle is
-// of a fork whose axle is turned in, not closed by a lever.
+// of a fork whose axle is turned in, not closed by a lever; one with a torque
+// for the caliper is of a fork with a disc brake.
 func (f Facts) With(sheet spec.Sheet) Facts {
 	if _, ok := sheet.Value("axle", "axle"); ok {
 		f.Axle = "threaded"
 	}
+	if _, ok := sheet.Value("brake caliper", "lower-left"); ok {
+		f.Brake = "disc"
+	}
 	for _, at := range statedAt {
-		if v, ok := sheet.Value(at.key, settle(at.place, f)); ok && v.NominalSI > 0 {
+		switch v, ok := sheet.Value(at.key, settle(at.place, f)); {
+		case ok && v.NominalSI > 0:
 			f.Stated = append(f.Stated, at.key)
+		case ok:
+			f.StatedNone = append(f.StatedNone, at.key)
 		}
 	}
 	return f

@@ -4,7 +4,7 @@ const touchingTyre = "A tyre that touches can stop the wheel dead: do not let it
 
 // refit puts the fork back into the bike it came in. Its first lines stand
 // before the air goes in, the others after it.
-var refit = Block{Code: "R", Title: "Refit", Revision: 4, Steps: []Step{
+var refit = Block{Code: "R", Title: "Refit", Revision: 5, Steps: []Step{
 	{
 		Key: "R1", Kind: Check, Place: "steerer crown",
 		Title: "Race, bearings and spacers as pictured",
@@ -17,6 +17,13 @@ var refit = Block{Code: "R", Title: "Refit", Revision: 4, Steps: []Step{
 		Text: "Slide the fork in and put spacers and stem on. " +
 			"It is right when the steerer fills the stem’s clamp over its full height and still ends far enough below the cap to be drawn up.",
 		Caution: "A steerer that is too short for the clamp is not ridden. On carbon use the plug it came with, never a star nut.",
+	},
+	{
+		Key: "R2.crowns", Kind: Check, Place: "crown stanchion-left stanchion-right", Conditions: []string{"two crowns"},
+		Title: "Stanchions at their marks, bumpers back",
+		Text: "Set both stanchions in the crowns to the height that was marked, within what the maker allows, and put the bumpers where they meet the frame at full lock. " +
+			"It is right when both sides measure the same and no stanchion can reach the frame.",
+		Caution: "Below the maker’s lowest mark the tyre meets the crown.",
 	},
 	{
 		Key: "R3", Kind: Check, Place: "crown arch lower-left lower-right", Conditions: []string{"not coil"},
@@ -49,7 +56,14 @@ var refit = Block{Code: "R", Title: "Refit", Revision: 4, Steps: []Step{
 		Caution: "Too tight crushes the steerer, too loose lets the bars turn. Look at the headset again afterwards.",
 	},
 	{
-		Key: "R6", Kind: Torque, Place: "lower-left", SpecKey: "brake caliper", Fasteners: 2,
+		Key: "R5.crowns", Kind: Torque, Place: "crown", SpecKey: "crown pinch", Fasteners: 4, Conditions: []string{"two crowns"},
+		Title: "Torque the crown bolts, by turns",
+		Text: "Threads clean and as dry or greased as the manual says. Tighten the bolts of each crown by turns, a little each, " +
+			"until the wrench clicks once at every bolt and no longer moves one.",
+		Caution: "Too tight crushes the stanchion and makes it stick, too loose lets it slip. Look at the headset again afterwards.",
+	},
+	{
+		Key: "R6", Kind: Torque, Place: "lower-left", SpecKey: "brake caliper", Fasteners: 2, Conditions: []string{"disc brake"},
 		Title: "Torque the brake caliper, rotor true",
 		Text: "Centre the caliper on the rotor with the lever held, then tighten both bolts by turns to the value shown. " +
 			"It is right when the rotor runs between the pads without touching.",
@@ -81,6 +95,12 @@ var refit = Block{Code: "R", Title: "Refit", Revision: 4, Steps: []Step{
 		Title: "Stem tight and straight",
 		Text: "Hold the wheel between the knees and try to turn the bars, then rock the bike with the front brake held. " +
 			"It is right when the stem does not turn, points along the wheel and the headset has no play.",
+	},
+	{
+		Key: "R9.crowns", Kind: Check, SecondCheck: true, Place: "crown", Conditions: []string{"two crowns"},
+		Title: "Both crowns tight, heights the same",
+		Text: "Try every crown bolt by hand with its key, and measure both stanchions above the upper crown. " +
+			"It is right when no bolt turns, both heights are the same and the bumpers stand where they meet the frame.",
 	},
 	{
 		Key: "R9.axle", Kind: Check, SecondCheck: true, Place: "axle",

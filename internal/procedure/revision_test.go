@@ -14,14 +14,18 @@ import (
 func TestAChangedBlockRaisesItsRevision(t *testing.T) {
 	sealed := map[string]string{
 		"A":  "4 6391c7ff08a9",
-		"S":  "2 71f781690035",
+		"S":  "3 8430c65a3d83",
 		"P":  "2 16561eb76874",
-		"D1": "2 efac23f9a79c",
+		"D1": "3 bc1cd217aa2f",
 		"W":  "1 64853f991900",
 		"Z":  "3 4e10da045e6f",
+		"D2": "1 30fce1fb11df",
+		"U":  "1 3b9948c57ec9",
+		"C":  "1 94ea4750a8cc",
+		"Q":  "1 bbe16f152a88",
 		"F":  "1 5b2ac49e6c03",
 		"V":  "6 f62d2c907b58",
-		"R":  "4 43d122ebdcec",
+		"R":  "5 7a4d287aff09",
 	}
 	blocks, _ := Shipped()
 	for _, b := range blocks {

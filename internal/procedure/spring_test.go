@@ -95,6 +95,9 @@ func TestWhatCountsAsDone(t *testing.T) {
 		{"lower-leg", "lower-leg"},
 		{"air-spring", "lower-leg air-spring"},
 		{"other coil-spring", "lower-leg coil-spring other"},
+		{"full", "lower-leg air-spring coil-spring damper full crown-steerer"},
+		{"cartridge", "damper cartridge"},
+		{"crown-steerer strip", "crown-steerer strip"},
 		{"", ""},
 	} {
 		var got []string
@@ -110,8 +113,10 @@ func TestWhatCountsAsDone(t *testing.T) {
 func TestAServiceOfOneSpringSuitsNoOther(t *testing.T) {
 	_, services := Shipped()
 	for _, c := range []struct{ spring, want string }{
-		{"air", "lower-leg air-spring other"}, {"coil", "lower-leg coil-spring other"}, {"none", "lower-leg other"},
-		{"", "lower-leg air-spring coil-spring other"},
+		{"air", "lower-leg air-spring damper cartridge full bushing crown-steerer strip other"},
+		{"coil", "lower-leg coil-spring damper cartridge full bushing crown-steerer strip other"},
+		{"none", "lower-leg damper cartridge full bushing crown-steerer strip other"},
+		{"", "lower-leg air-spring coil-spring damper cartridge full bushing crown-steerer strip other"},
 	} {
 		var got []string
 		for _, s := range services {

@@ -3,7 +3,7 @@ package procedure
 // keyDrained, with its side, is the step that judges the oil out of a leg.
 const keyDrained = "S9."
 
-var strip = Block{Code: "S", Title: "Strip", Revision: 2, Steps: []Step{
+var strip = Block{Code: "S", Title: "Strip", Revision: 3, Steps: []Step{
 	{
 		Key: "S1", Kind: Check, Group: "off the bike", Place: "axle", Conditions: []string{"whole bike"},
 		Title: "Battery out, then wheel out, pad spacer in",
@@ -22,6 +22,12 @@ var strip = Block{Code: "S", Title: "Strip", Revision: 2, Steps: []Step{
 		Title: "Take the fork out of the frame",
 		Text: "Hold the fork, loosen the stem and lower the fork out. Hang the bars so that no hose is bent or pulled, " +
 			"and keep bearings and spacers in their order in the bag.",
+	},
+	{
+		Key: "S3.crowns", Kind: Picture, Group: "off the bike", Place: "crown stanchion-left stanchion-right", Conditions: []string{"whole bike", "two crowns"},
+		Title: "Measure and mark the heights in the crowns",
+		Text: "Before a crown bolt is loosened, measure how far each stanchion stands above the upper crown, mark it on tape and picture it with the ruler, the bumpers with it. " +
+			"It is right when both sides can be set again to the millimetre.",
 	},
 	{
 		Key: "S4", Kind: Check, Place: "wiper-left wiper-right lower-left lower-right",

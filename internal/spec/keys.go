@@ -27,6 +27,8 @@ var Keys = []Key{
 	volume("shared oil", "Oil of a damper leg that shares it", 100, 200, 60, 350).at("top", "damper").only("shared oil"),
 	key("oil height", "Oil height, compressed, spring out", Oils, quantity.KindLength, quantity.Millimetre, 60, 130, 30, 200).at("top", "damper").only("shared oil", "sealed"),
 	volume("damper fill", "Sealed or cartridge damper fill", 60, 200, 30, 350).at("top", "damper").only("sealed", "cartridge"),
+	key("floating piston depth", "Depth of the floating piston", Oils, quantity.KindLength, quantity.Millimetre, 10, 60, 2, 120).at("top", "damper").only("cartridge"),
+	count("cartridge from the top", "Cartridge comes out with the lowers on: 1 yes, 0 no", 0, 1, 0, 1).only("cartridge"),
 	volume("air-side oil", "Air-side oil", 1, 5, 0, 15).at("top", "spring").only("air"),
 	key("damper fluid", "Damper fluid at 40 °C", Oils, quantity.KindViscosity, quantity.SquareMillimetrePerSecond, 7, 17, 3, 40),
 	key("lower-leg viscosity", "Lower-leg oil at 40 °C", Oils, quantity.KindViscosity, quantity.SquareMillimetrePerSecond, 20, 100, 10, 250),
