@@ -191,7 +191,7 @@ func measuredSpan(b Base, s bench.Step) (Span, bool) {
 
 // gradeAt is the place of the grade on its scale, -1 where there is none.
 func gradeAt(s bench.Step) int {
-	if s.Done.Grade == "" || slices.Contains(unranked, s.Key) {
+	if s.Done.Grade == "" || s.Kind == procedure.Fit || slices.Contains(unranked, s.Key) {
 		return -1
 	}
 	return slices.Index(s.Grades, s.Done.Grade)

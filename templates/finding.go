@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/procedure"
 )
 
 // What can be answered to a step beside what a sign-off ends as.
@@ -65,13 +66,14 @@ type grade struct {
 	word  string
 	offer bench.Found
 	bad   bool
+	usual bool // begun with: of what can be fitted, the first
 	not   string
 }
 
 func (p StepPage) grades(s *bench.Step) []grade {
 	var list []grade
-	for _, word := range s.Grades {
-		g := grade{word: word}
+	for i, word := range s.Grades {
+		g := grade{word: word, usual: s.Kind == procedure.Fit && i == 0}
 		g.offer, g.bad = s.Offer(word)
 		g.bad = g.bad && !p.Sheet.Stands(s.ID, g.offer)
 		if s.Verdict() {

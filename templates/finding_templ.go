@@ -481,7 +481,7 @@ func gradeKeys(p StepPage, l stepLine) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			if l.Chosen(l.name("grade"), g.word, false) {
+			if l.Chosen(l.name("grade"), g.word, g.usual) {
 				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 35, " checked")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err

@@ -26,6 +26,7 @@ type StepPage struct {
 	Choices []tool.Choice // for a torque, best first
 	Tool    *tool.Choice  // the one chosen to begin with, nil for none
 	Parked  []bench.Parked
+	Before  map[string][]bench.Earlier // what was read on earlier jobs, by the step's key
 	Opened  int64 // the newest sign-off of the sheet when the page was opened
 	Value   Base  // value and source given here
 	Cross   Base  // crossing out

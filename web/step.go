@@ -60,6 +60,10 @@ func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID i
 		if page.Parked, err = bench.ParkedBy(ctx, tx, base.Person.ID, jobID); err != nil {
 			return err
 		}
+		page.Lines = page.Sheet.Together(page.Step)
+		if page.Before, err = bench.EarlierAt(ctx, tx, page.Sheet, page.Lines); err != nil {
+			return err
+		}
 		if page.Step.Kind == procedure.Torque {
 			page.Choices, err = bench.Wrenches(ctx, tx, *page.Step, base.Now.In(base.Prefs.Zone))
 		}
@@ -77,7 +81,7 @@ func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID i
 	page.Base = form("sign", "together")
 	page.Value, page.Cross = form("value"), form("cross-out")
 	page.Problem, page.Errors = base.Problem, base.Errors
-	page.Lines, page.Among = page.Sheet.Together(page.Step), sent == "together"
+	page.Among = sent == "together"
 	page.Twin = page.Sheet.Twin(page.Step)
 	page.Blocker = page.Sheet.BlockedBy(page.Step)
 	return templates.BenchStep(page), nil

@@ -115,6 +115,9 @@ func (s *seeder) answer(a *acting, t *task, step bench.Step, at time.Time, as se
 }
 
 func (t *task) grade(step bench.Step) string {
+	if step.Kind == procedure.Fit && t.r.IntN(6) > 0 {
+		return step.Grades[0]
+	}
 	switch step.Key {
 	case "A8", "A10": // crown, movement
 		return step.Grades[0]

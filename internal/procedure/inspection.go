@@ -4,6 +4,10 @@ package procedure
 // manual governs.
 
 var (
+	// What is fitted: the usual first, which its step begins with.
+	newUsually  = []string{"new", "kept, good", "kept, worn", "customer’s own"}
+	keptUsually = []string{"kept, good", "kept, worn", "new", "customer’s own"}
+
 	playGrades     = []string{"none", "felt", "seen", "knocks"}
 	stanchionGrade = []string{"clean", "polished", "coating through", "catches a fingernail"}
 	drainedGrades  = []string{"none", "little", "about right", "too much"}

@@ -1,6 +1,6 @@
 package procedure
 
-var lowers = Block{Code: "W", Title: "Lowers", Revision: 1, Steps: []Step{
+var lowers = Block{Code: "W", Title: "Lowers", Revision: 2, Steps: []Step{
 	{
 		Key: "W1", Kind: Check, Group: "lowers cleaned", Place: "wiper-left wiper-right",
 		Title: "Take wipers and foams out",
@@ -28,7 +28,7 @@ var lowers = Block{Code: "W", Title: "Lowers", Revision: 1, Steps: []Step{
 			"They go in before or after the wipers are driven, as the type of wiper asks.",
 	},
 	{
-		Key: "W5", Kind: Fit, Group: "wipers in", Place: "wiper-left wiper-right",
+		Key: "W5", Kind: Fit, Group: "wipers in", Place: "wiper-left wiper-right", Grades: keptUsually,
 		Title: "Fit the wipers, square and flush",
 		Text: "New wipers, or the old ones if they are whole, soft and dry outside. Take the garter springs off to drive them, " +
 			"drive each square until it sits flush all round, then put the springs back in their grooves.",

@@ -46,6 +46,9 @@ func Merge(services []Service, blocks map[string]Block, f Facts) ([]Step, error)
 	steps := make([]Step, 0, len(wanted))
 	for _, s := range wanted {
 		s.Place = settle(s.Place, f)
+		if s.Kind == Fit && len(s.Grades) == 0 {
+			s.Grades = newUsually
+		}
 		switch {
 		case s.Key == keyIdentify && f.Named != "":
 			s.Text = "By the ticket: " + f.Named + ". " + s.Text

@@ -15,9 +15,9 @@ func TestAChangedBlockRaisesItsRevision(t *testing.T) {
 	sealed := map[string]string{
 		"A":  "4 6391c7ff08a9",
 		"S":  "3 8430c65a3d83",
-		"P":  "2 16561eb76874",
+		"P":  "3 802552d0135a",
 		"D1": "3 bc1cd217aa2f",
-		"W":  "1 64853f991900",
+		"W":  "2 966b03db3ce5",
 		"Z":  "3 4e10da045e6f",
 		"D2": "1 30fce1fb11df",
 		"U":  "1 3b9948c57ec9",

@@ -2,7 +2,7 @@ package procedure
 
 // spring takes the air spring apart and together again, or the coil where the
 // fork has one. It follows the lowers coming off.
-var spring = Block{Code: "P", Title: "Spring", Revision: 2, Steps: []Step{
+var spring = Block{Code: "P", Title: "Spring", Revision: 3, Steps: []Step{
 	{
 		Key: "P1", Kind: Check, StopHere: true, Place: "top-spring foot-spring", Conditions: []string{"air"},
 		Title: "No air left: core out, shaft moves freely",
@@ -92,7 +92,7 @@ var spring = Block{Code: "P", Title: "Spring", Revision: 2, Steps: []Step{
 		Caution: "More than stated takes the place of air and makes the spring harder.",
 	},
 	{
-		Key: "P10", Kind: Fit, Place: "top-spring", SpecKey: "volume spacers", Conditions: []string{"air"},
+		Key: "P10", Kind: Fit, Place: "top-spring", SpecKey: "volume spacers", Grades: keptUsually, Conditions: []string{"air"},
 		Title: "Fit the volume spacers",
 		Text: "As many as came out, or as was agreed, each clicked or screwed home on the next. " +
 			"It is right when none can work loose and drop into the bore.",
