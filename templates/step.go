@@ -27,6 +27,7 @@ type StepPage struct {
 	Tool    *tool.Choice  // the one chosen to begin with, nil for none
 	Parked  []bench.Parked
 	Before  map[string][]bench.Earlier // what was read on earlier jobs, by the step's key
+	Fluids  []string // of the shop, for a volume
 	Opened  int64 // the newest sign-off of the sheet when the page was opened
 	Value   Base  // value and source given here
 	Cross   Base  // crossing out
@@ -234,6 +235,10 @@ func counts(specKey string) (unit, from string) {
 func countField(name string, s *bench.Step) Field {
 	_, from := counts(s.SpecKey)
 	return Field{Name: name, Label: "Counted", Unit: from, Keyboard: "numeric", Attributes: map[string]any{"data-step": "1"}}
+}
+
+func fluidField(value string, required bool) Field {
+	return Field{Name: "fluid", Label: "Fluid", Value: value, Required: required, Attributes: map[string]any{"list": "fluids"}}
 }
 
 // specUnit stands behind the specified value.

@@ -57,17 +57,8 @@ func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID i
 		if sent == "together" {
 			page.Step = stillOpen(page.Sheet, page.Step)
 		}
-		if page.Parked, err = bench.ParkedBy(ctx, tx, base.Person.ID, jobID); err != nil {
-			return err
-		}
 		page.Lines = page.Sheet.Together(page.Step)
-		if page.Before, err = bench.EarlierAt(ctx, tx, page.Sheet, page.Lines); err != nil {
-			return err
-		}
-		if page.Step.Kind == procedure.Torque {
-			page.Choices, err = bench.Wrenches(ctx, tx, *page.Step, base.Now.In(base.Prefs.Zone))
-		}
-		return err
+		return readBeside(ctx, tx, &page, base)
 	})
 	if err != nil {
 		return nil, err
@@ -85,6 +76,23 @@ func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID i
 	page.Twin = page.Sheet.Twin(page.Step)
 	page.Blocker = page.Sheet.BlockedBy(page.Step)
 	return templates.BenchStep(page), nil
+}
+
+// readBeside reads what a step is signed with, and what is at hand beside it.
+func readBeside(ctx context.Context, tx pgx.Tx, page *templates.StepPage, base templates.Base) (err error) {
+	if page.Parked, err = bench.ParkedBy(ctx, tx, base.Person.ID, page.Sheet.Job.ID); err != nil {
+		return err
+	}
+	if page.Before, err = bench.EarlierAt(ctx, tx, page.Sheet, page.Lines); err != nil {
+		return err
+	}
+	switch page.Step.Kind {
+	case procedure.Torque:
+		page.Choices, err = bench.Wrenches(ctx, tx, *page.Step, base.Now.In(base.Prefs.Zone))
+	case procedure.Volume:
+		page.Fluids, err = bench.Fluids(ctx, tx)
+	}
+	return err
 }
 
 // opened is the newest sign-off when the page was opened: as it says itself
