@@ -70,6 +70,7 @@ type SheetPage struct {
 	Ready    Base
 	Reopen   Base
 	Finding  Base // adding one
+	Picture  Base // adding one, apart from steps and findings
 	Mend     Base // saying that one is put right
 	Withdraw Base // one
 }

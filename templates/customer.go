@@ -21,6 +21,7 @@ import (
 type CustomerPage struct {
 	Base
 	summary.Summary
+	Token string // of the link, in the address of each picture
 }
 
 func (p CustomerPage) numbers() string {

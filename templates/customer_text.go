@@ -46,6 +46,8 @@ const (
 	textManual     = "The maker’s current manual governs. If it says otherwise than this page, follow it and tell us."
 	textDue        = "By the shop’s interval for this model. Wet, gritty or lift-served riding and e-bikes need it sooner."
 	textFound      = "What the mechanic saw on it. What is marked “needs doing” and does not stand in the note or among the work as done is still to do: ask us about it."
+	textPictures   = "Pictures of the parts"
+	textPicture    = "your unit, as it was on the bench"
 	textBand       = "The band is where it may be, the dot is yours."
 	textBill       = "What it is for"
 	textBillGrows  = "So far: the work is not done yet."

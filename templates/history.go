@@ -143,6 +143,8 @@ func (b Base) stepLine(line *historyLine, kind string, step *bench.Step, so *ben
 	case so != nil:
 		line.what = name + ": " + cmp.Or(b.gotBy(*step, so), "done")
 		line.outside, line.why = b.outsideWords(*step, so), so.Reason
+	case kind == "picture taken":
+		line.what = name + ": picture taken"
 	default:
 		line.what = name
 	}

@@ -47,9 +47,10 @@ func tablet(r *http.Request) staff.Device { return visitorOf(r).device }
 // page wraps a route: whoever may not see it never reaches its handler.
 func (a *App) page(rt route) http.Handler {
 	h := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
 		r, err := a.withVisitor(r)
+		r.Body = http.MaxBytesReader(w, r.Body, mostOf(r))
 		if err == nil {
+			giveTime(w, r)
 			err = a.enter(rt, w, r)
 		}
 		if err != nil {
@@ -58,9 +59,6 @@ func (a *App) page(rt route) http.Handler {
 	})
 	return a.sessions.LoadAndSave(h)
 }
-
-// maxBody is the most a form may hold.
-const maxBody = 1 << 20
 
 // enter lets in whoever the route is for. A handler that panics has failed like
 // any other: pages are made in memory, so nothing has been sent.
@@ -97,7 +95,7 @@ func sentAs(r *http.Request, who staff.Person) error {
 	if r.Method != http.MethodPost {
 		return nil
 	}
-	if err := r.ParseForm(); err != nil {
+	if err := readBody(r); err != nil {
 		return err
 	}
 	if as := r.PostForm.Get(asField); as != "" && as != strconv.FormatInt(who.ID, 10) {
@@ -149,7 +147,7 @@ func headers(next http.Handler) http.Handler {
 
 func limited(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		ctx, cancel := context.WithTimeout(r.Context(), pageTime)
+		ctx, cancel := context.WithTimeout(r.Context(), timeFor(r))
 		defer cancel()
 		next.ServeHTTP(w, r.WithContext(ctx))
 	})

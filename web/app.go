@@ -14,6 +14,7 @@ import (
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/live"
+	"damperdesk/internal/picture"
 	"damperdesk/internal/staff"
 )
 
@@ -26,8 +27,10 @@ type Config struct {
 	LinkKey []byte
 	// Proxies are the networks of those whose X-Forwarded-For is believed.
 	Proxies []netip.Prefix
-	Version string
-	Log     *slog.Logger
+	// Pictures is the folder of the shop's pictures.
+	Pictures *picture.Folder
+	Version  string
+	Log      *slog.Logger
 	// Now is the clock; nil is time.Now.
 	Now func() time.Time
 	// Stopping ends the live streams, so that a shutdown need not wait for them.

@@ -99,7 +99,7 @@ func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, s
 	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
 	return templates.BenchSheet(templates.SheetPage{
 		Base: base, Sheet: sheet, Parked: parked, Offers: offers, TakenOff: off, Note: form("note"), Ready: form("ready"), Reopen: form("reopen"),
-		Finding: form("finding"), Mend: form("mend"), Withdraw: form("withdraw"),
+		Finding: form("finding"), Picture: form("picture"), Mend: form("mend"), Withdraw: form("withdraw"),
 	}), nil
 }
 
@@ -127,6 +127,9 @@ func onSheet(name string, do sheetAct) handler {
 		}
 		f, err := readForm(r)
 		if err != nil {
+			return err
+		}
+		if _, err := a.keepPictures(r, f, func(string) shot { return shot{job: id} }); err != nil {
 			return err
 		}
 		return a.take(w, r, f, "bench sheet: "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {

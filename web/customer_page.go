@@ -19,10 +19,10 @@ func (a *App) customerPage(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page := templates.CustomerPage{Base: base}
+	page := templates.CustomerPage{Base: base, Token: chi.URLParam(r, "token")}
 	page.Person = templates.Person{}
 	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) error {
-		visit, err := link.Open(r.Context(), tx, chi.URLParam(r, "token"), base.Now)
+		visit, err := link.Open(r.Context(), tx, page.Token, base.Now)
 		if err != nil {
 			return err
 		}

@@ -27,7 +27,7 @@ func (a *App) fail(w http.ResponseWriter, r *http.Request, err error) {
 	}
 	var tooLarge *http.MaxBytesError
 	if errors.As(err, &tooLarge) {
-		status, sentence = http.StatusRequestEntityTooLarge, "That is more than a form may hold."
+		status, sentence = http.StatusRequestEntityTooLarge, tooLargeWords(r)
 	}
 	id := errorID()
 	switch {
@@ -57,7 +57,7 @@ func (a *App) fail(w http.ResponseWriter, r *http.Request, err error) {
 // leads where the first one did. Forms without an intent, or with a
 // pass-phrase, are not repeated.
 func sentAgain(r *http.Request) []templates.KeptField {
-	if r.Method != http.MethodPost || r.PostForm.Get("intent") == "" {
+	if r.Method != http.MethodPost || r.PostForm.Get("intent") == "" || r.MultipartForm != nil && len(r.MultipartForm.File) > 0 {
 		return nil
 	}
 	return fieldsOf(r.PostForm)

@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"slices"
+	"strings"
 
 	"github.com/jackc/pgx/v5"
 
@@ -23,15 +24,30 @@ func (s stepSent) found(g *bench.Signing, step *bench.Step, field func(string) s
 	}
 	offer, ok := step.Offer(g.Grade)
 	if ok && slices.Contains(s.list(field("offer")), g.Grade) && (g.Outcome == "" || g.Outcome == bench.OutcomeDone) {
+		offer.Pictures = s.ids(field("offerpicture"))
 		g.Found = append(g.Found, offer)
 	}
 	if inWords {
-		g.Found = append(g.Found, bench.Found{Grade: s.text(field("asks")), Cause: s.text(field("cause")), Words: s.text(field("found"))})
+		g.Found = append(g.Found, bench.Found{Grade: s.text(field("asks")), Cause: s.text(field("cause")), Words: s.text(field("found")),
+			Pictures: s.ids(field("foundpicture"))})
 	}
 }
 
+// shot is which step a picture belongs to that came in a field of the form.
+func (s stepSent) shot(field string) shot {
+	at := shot{job: s.sheet.Job.ID, step: s.step.ID}
+	if line, _, among := strings.Cut(field, "."); among {
+		for _, step := range s.sheet.Steps {
+			if bench.Line(step.ID, "") == line+"." {
+				at.step = step.ID
+			}
+		}
+	}
+	return at
+}
+
 func addFinding(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, f *form) error {
-	return bench.AddFinding(ctx, tx, by, jobID, bench.Found{Grade: f.text("asks"), Cause: f.text("cause"), Words: f.text("found")})
+	return bench.AddFinding(ctx, tx, by, jobID, bench.Found{Grade: f.text("asks"), Cause: f.text("cause"), Words: f.text("found"), Pictures: f.ids("foundpicture")})
 }
 
 func mendFinding(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, f *form) error {

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"os"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -23,6 +24,7 @@ import (
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/history"
 	"damperdesk/internal/live"
+	"damperdesk/internal/picture"
 	"damperdesk/internal/shop"
 	"damperdesk/internal/staff"
 )
@@ -52,11 +54,13 @@ func (j *journal) String() string {
 
 // site is a running app on a database of the test's own, at dbtest.Now.
 type site struct {
-	t    *testing.T
-	pool *db.Pool
-	url  string
-	log  *journal
-	late *atomic.Int64 // how long after dbtest.Now it is, in nanoseconds
+	t            *testing.T
+	pool         *db.Pool
+	url          string
+	log          *journal
+	pictures     *picture.Folder
+	losePictures func()        // removes the files
+	late         *atomic.Int64 // how long after dbtest.Now it is, in nanoseconds
 }
 
 // pass lets time go by.
@@ -81,13 +85,24 @@ func server(t *testing.T) *site {
 func bareServer(t *testing.T) *site {
 	t.Helper()
 	s := &site{t: t, pool: dbtest.Clone(t), log: &journal{}, late: &atomic.Int64{}}
+	var err error
+	dir := t.TempDir()
+	s.losePictures = func() {
+		if err := os.RemoveAll(dir); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if s.pictures, err = picture.Open(dir); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { s.pictures.Close() })
 	hub := live.NewHub()
 	ctx, stop := context.WithCancel(context.Background())
 	log := slog.New(slog.NewTextHandler(s.log, nil))
 	ran := make(chan struct{})
 	go func() { hub.Run(ctx, s.pool, log); close(ran) }()
 	web := httptest.NewServer(New(s.pool, hub, Config{
-		LinkKey: linkKey, Version: "test", Log: log, Now: func() time.Time { return dbtest.Now.Add(time.Duration(s.late.Load())) }, Stopping: ctx,
+		Pictures: s.pictures, LinkKey: linkKey, Version: "test", Log: log, Now: func() time.Time { return dbtest.Now.Add(time.Duration(s.late.Load())) }, Stopping: ctx,
 	}))
 	t.Cleanup(func() { stop(); web.Close(); <-ran })
 	s.url = web.URL

@@ -3,7 +3,6 @@ package web
 import (
 	"net/http"
 	"slices"
-	"time"
 
 	"github.com/go-chi/chi/v5"
 	"github.com/go-chi/chi/v5/middleware"
@@ -57,6 +56,10 @@ var everyday = []row{
 	{"GET", "/live", anyone, (*App).live},
 
 	{"GET", "/c/{token}", open, (*App).customerPage},
+	{"GET", "/c/{token}/pictures/{id}", open, customerPicture(full)},
+	{"GET", "/c/{token}/pictures/{id}/thumb", open, customerPicture(thumb)},
+	{"GET", "/pictures/{id}", anyone, shopPicture(full)},
+	{"GET", "/pictures/{id}/thumb", anyone, shopPicture(thumb)},
 
 	{"GET", "/", anyone, (*App).home},
 	{"GET", "/board", anyone, (*App).board},
@@ -128,6 +131,8 @@ var everyday = []row{
 	{"GET", "/bench/{job}/checks", anyone, (*App).benchChecks},
 	{"POST", "/bench/{job}/checks", []string{mechanic}, (*App).signChecks},
 	{"POST", "/bench/{job}/finding", []string{mechanic}, onSheet("finding", addFinding)},
+	{"POST", "/bench/{job}/pictures", []string{mechanic}, (*App).addPictures},
+	{"POST", "/bench/{job}/pictures/show", []string{mechanic, owner}, (*App).showPicture},
 	{"POST", "/bench/{job}/mend", []string{mechanic}, onSheet("mend", mendFinding)},
 	{"POST", "/bench/{job}/withdraw", []string{mechanic}, onSheet("withdraw", withdrawFinding)},
 	{"GET", "/bench/{job}/steps/{step}", anyone, (*App).benchStep},
@@ -218,6 +223,3 @@ func (a *App) handler() http.Handler {
 	r.MethodNotAllowed(a.notFound)
 	return r
 }
-
-// pageTime is how long a request may take, all in all.
-const pageTime = 10 * time.Second

@@ -57,7 +57,7 @@ func (a *App) askPhrase(w http.ResponseWriter, r *http.Request) error {
 func wanted(r *http.Request) (templates.SignInPage, error) {
 	page := templates.SignInPage{Next: localPath(r.URL.RequestURI())}
 	if r.Method == http.MethodPost {
-		if err := r.ParseForm(); err != nil {
+		if err := readBody(r); err != nil {
 			return page, err
 		}
 		page.Next, page.Kept = "/", keep(r.URL.RequestURI(), r.PostForm)

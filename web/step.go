@@ -169,6 +169,9 @@ func onStep(name string, read func(s stepSent) stepAct) handler {
 		if err != nil {
 			return err
 		}
+		if _, err := a.keepPictures(r, s.form, s.shot); err != nil {
+			return err
+		}
 		do := read(s)
 		return a.take(w, r, s.form, "step: "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 			if err := do(ctx, tx, by, s); err != nil {
@@ -275,6 +278,9 @@ func (s stepSent) signing(step *bench.Step, field func(string) string) bench.Sig
 		Words: s.text(field("words")),
 	}
 	s.found(&g, step, field)
+	if step.Kind == procedure.Picture && (g.Outcome == "" || g.Outcome == bench.OutcomeDone) {
+		g.Reason = s.text(field("without"))
+	}
 	if g.Outcome == templates.AnswerLater || g.Outcome == bench.OutcomeNot {
 		return g
 	}

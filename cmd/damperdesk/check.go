@@ -7,6 +7,7 @@ import (
 
 	"damperdesk/internal/check"
 	"damperdesk/internal/db"
+	"damperdesk/internal/picture"
 )
 
 // check prints what is broken, or "clean", and the head of the history, which
@@ -16,6 +17,13 @@ func (p *program) check(ctx context.Context) error {
 		found, err := check.Run(ctx, pool)
 		if err != nil {
 			return err
+		}
+		lost, err := brokenPictures(ctx, pool, p.pictures())
+		if err != nil {
+			return err
+		}
+		if len(lost) > 0 {
+			found = append(found, check.Finding{Name: "pictures are whole: every row has its files", Offenders: lost})
 		}
 		head, err := check.Head(ctx, pool)
 		if err != nil {
@@ -33,4 +41,14 @@ func (p *program) check(ctx context.Context) error {
 		}
 		return nil
 	})
+}
+
+// brokenPictures looks for the files of pictures and makes nothing.
+func brokenPictures(ctx context.Context, pool *db.Pool, dir string) ([]string, error) {
+	folder, err := picture.Look(dir)
+	if err != nil {
+		return nil, err
+	}
+	defer folder.Close()
+	return picture.Broken(ctx, pool, folder)
 }

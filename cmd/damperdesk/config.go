@@ -18,7 +18,7 @@ import (
 
 // Config is everything that can be set. It is read once and passed down.
 type Config struct {
-	// Data is the folder of the private PostgreSQL and of the link key.
+	// Data is the folder of the private PostgreSQL, the link key and the pictures.
 	Data string
 	// Listen is host:port; port 0 takes a free one.
 	Listen string
@@ -42,6 +42,9 @@ type Config struct {
 	origin           map[string]string // by the setting's name, where its value came from
 }
 
+// pictures is the folder of the pictures.
+func (c Config) pictures() string { return filepath.Join(c.Data, "pictures") }
+
 const defaultListen = "127.0.0.1:8080"
 
 // setting is one thing that can be set, by a flag and by environment
@@ -59,7 +62,7 @@ type setting struct {
 
 var settings = []setting{
 	{
-		name: "data", env: []string{"DAMPERDESK_DATA"}, about: "`folder` of the database and the link key",
+		name: "data", env: []string{"DAMPERDESK_DATA"}, about: "`folder` of the database, the link key and the pictures",
 		set:  func(c *Config, text string) (err error) { c.Data, err = filepath.Abs(text); return err },
 		show: func(c Config) string { return c.Data },
 	},

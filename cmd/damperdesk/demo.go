@@ -10,7 +10,6 @@ import (
 	"time"
 
 	"damperdesk/internal/cluster"
-	"damperdesk/internal/db"
 	"damperdesk/internal/demo"
 )
 
@@ -30,17 +29,17 @@ func (p *program) demo(ctx context.Context) error {
 			return err
 		}
 	}
-	return p.serveShop(ctx, c, func(ctx context.Context, pool *db.Pool, key []byte, address string) (string, error) {
+	return p.serveShop(ctx, c, func(ctx context.Context, ready readied) (string, error) {
 		if c.DatabaseURL == "" {
 			if err := markDemo(c.Data); err != nil {
 				return "", err
 			}
 		}
-		shop, err := demo.Seed(ctx, pool, key, time.Now())
+		shop, err := demo.Seed(ctx, ready.pool, ready.pictures, ready.key, time.Now())
 		if err != nil {
 			return "", err
 		}
-		return shop.Welcome(address), nil
+		return shop.Welcome(ready.address), nil
 	})
 }
 

@@ -19,6 +19,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/live"
+	"damperdesk/internal/picture"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/shop"
 	"damperdesk/internal/staff"
@@ -29,14 +30,22 @@ import (
 const farewell = 10 * time.Second
 
 func (p *program) serve(ctx context.Context) error {
-	return p.serveShop(ctx, p.Config, func(ctx context.Context, pool *db.Pool, _ []byte, address string) (string, error) {
-		return welcome(ctx, pool, address)
+	return p.serveShop(ctx, p.Config, func(ctx context.Context, ready readied) (string, error) {
+		return welcome(ctx, ready.pool, ready.address)
 	})
+}
+
+// readied is what a server has once it can answer.
+type readied struct {
+	pool     *db.Pool
+	pictures *picture.Folder
+	key      []byte
+	address  string
 }
 
 // prepare does the last things before the first request and returns what
 // people read once the server listens.
-type prepare func(ctx context.Context, pool *db.Pool, key []byte, address string) (string, error)
+type prepare func(ctx context.Context, ready readied) (string, error)
 
 // serveShop runs a shop until ctx ends. A signal during the start is no error.
 func (p *program) serveShop(ctx context.Context, c Config, prepare prepare) error {
@@ -98,12 +107,17 @@ func (p *program) serveOn(ctx context.Context, l net.Listener, d database, c Con
 	if address == "" {
 		address = "http://" + reachable(l.Addr().String())
 	}
-	said, err := prepare(ctx, pool, key, address)
+	pictures, err := picture.Open(c.pictures())
+	if err != nil {
+		return err
+	}
+	defer pictures.Close()
+	said, err := prepare(ctx, readied{pool, pictures, key, address})
 	if err != nil {
 		return err
 	}
 	fmt.Fprint(p.out, said)
-	return answer(ctx, l, pool, web.Config{BaseURL: c.BaseURL, LinkKey: key, Proxies: c.Proxies, Version: versionText(), Log: p.log})
+	return answer(ctx, l, pool, web.Config{BaseURL: c.BaseURL, LinkKey: key, Proxies: c.Proxies, Pictures: pictures, Version: versionText(), Log: p.log})
 }
 
 func installed(ctx context.Context) func(pgx.Tx, history.By) error {
@@ -143,7 +157,7 @@ func answer(ctx context.Context, l net.Listener, pool *db.Pool, cfg web.Config) 
 	defer cancel()
 	hub := live.NewHub()
 	running.Go(func() { hub.Run(background, pool, cfg.Log) })
-	running.Go(func() { pruneSessions(background, pool, cfg.Log) })
+	running.Go(func() { hourly(background, func() { tidy(background, pool, cfg) }) })
 
 	cfg.Stopping = ctx
 	srv := &http.Server{
@@ -172,18 +186,33 @@ func answer(ctx context.Context, l net.Listener, pool *db.Pool, cfg web.Config) 
 	return nil
 }
 
-// pruneSessions forgets expired sign-ins, now and every hour until ctx ends.
-func pruneSessions(ctx context.Context, pool *db.Pool, log *slog.Logger) {
-	hourly := time.NewTicker(time.Hour)
-	defer hourly.Stop()
+// hourly does something now and every hour until ctx ends.
+func hourly(ctx context.Context, do func()) {
+	every := time.NewTicker(time.Hour)
+	defer every.Stop()
 	for {
-		if err := (staff.SessionStore{Pool: pool}).Prune(ctx, time.Now()); err != nil && ctx.Err() == nil {
-			log.Warn("expired sign-ins stay", "error", err)
-		}
+		do()
 		select {
 		case <-ctx.Done():
 			return
-		case <-hourly.C:
+		case <-every.C:
 		}
+	}
+}
+
+// tidy forgets expired sign-ins and removes what a crash has left of pictures.
+func tidy(ctx context.Context, pool *db.Pool, cfg web.Config) {
+	if err := (staff.SessionStore{Pool: pool}).Prune(ctx, time.Now()); err != nil && ctx.Err() == nil {
+		cfg.Log.Warn("expired sign-ins stay", "error", err)
+	}
+	err := db.Write(ctx, pool, func(tx pgx.Tx) error {
+		removed, err := picture.Sweep(ctx, tx, cfg.Pictures, time.Now())
+		if removed > 0 {
+			cfg.Log.Info("files of pictures without a row were removed", "files", removed)
+		}
+		return err
+	})
+	if err != nil && ctx.Err() == nil {
+		cfg.Log.Warn("files of pictures without a row stay", "error", err)
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/picture"
 	"damperdesk/web"
 )
 
@@ -18,6 +19,11 @@ func TestAServerForgetsExpiredSignIns(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	folder, err := picture.Open(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer folder.Close()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
@@ -25,7 +31,7 @@ func TestAServerForgetsExpiredSignIns(t *testing.T) {
 	ctx, stop := context.WithCancel(t.Context())
 	ended := make(chan error)
 	go func() {
-		ended <- answer(ctx, l, pool, web.Config{LinkKey: make([]byte, 32), Log: slog.New(slog.DiscardHandler)})
+		ended <- answer(ctx, l, pool, web.Config{Pictures: folder, LinkKey: make([]byte, 32), Log: slog.New(slog.DiscardHandler)})
 	}()
 	var left string
 	for range 100 {

@@ -13,6 +13,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"damperdesk/internal/picture"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/quantity"
 )
@@ -88,6 +89,8 @@ type Step struct {
 	Done    *Signoff  `db:"-"` // live, else nil
 	Checked *Signoff  `db:"-"` // live, else nil
 	Crossed []Crossed `db:"-"` // oldest first
+
+	Pictures []picture.Picture `db:"-"` // taken at it, oldest first
 }
 
 // Signoff is a person's statement that a step is done or checked.

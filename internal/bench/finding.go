@@ -36,7 +36,10 @@ const (
 var Causes = []string{FoundSo, HappenedHere}
 
 // Found is a finding as a person gives it.
-type Found struct{ Grade, Cause, Words string }
+type Found struct {
+	Grade, Cause, Words string
+	Pictures            []int64 // of the job, that show it
+}
 
 // Finding is something found on a unit; StepID is nil for one apart from the
 // steps. It stands until it is answered.
@@ -46,6 +49,7 @@ type Finding struct {
 	Grade       string
 	Cause       string
 	Words       string
+	Pictures    []int64 // that show it, oldest first
 	Actor       string
 	At          time.Time
 	Answer      string // empty while it stands
@@ -59,7 +63,8 @@ const mostFound = 1000
 
 // Findings lists what was found on a job, answered ones too, oldest first.
 func Findings(ctx context.Context, q db.Querier, jobID int64) ([]Finding, error) {
-	rows, err := q.Query(ctx, `select f.id, f.step_id, f.grade, f.cause, f.words, a.name as actor, f.at,
+	rows, err := q.Query(ctx, `select f.id, f.step_id, f.grade, f.cause, f.words,
+			array(select picture_id from finding_picture where finding_id = f.id order by picture_id) as pictures, a.name as actor, f.at,
 			coalesce(w.kind, '') as answer, coalesce(w.words, '') as answer_words, coalesce(b.name, '') as answer_by, w.at as answer_at
 		from finding f join staff a on a.id = f.actor_id
 		left join finding_answer w on w.finding_id = f.id left join staff b on b.id = w.actor_id
@@ -173,6 +178,9 @@ func (s *Sheet) record(ctx context.Context, tx pgx.Tx, by history.By, stepID *in
 		s.Job.ID, stepID, f.Grade, f.Cause, f.Words, by.Staff, by.Intent, by.At).Scan(&f.ID)
 	if err != nil {
 		return fmt.Errorf("store finding: %w", db.Translate(err))
+	}
+	if err := s.attach(ctx, tx, by, &f, found.Pictures); err != nil {
+		return err
 	}
 	s.Findings = append(s.Findings, f)
 	detail := map[string]any{"finding": f.ID}

@@ -1,6 +1,7 @@
 package bench_test
 
 import (
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -147,16 +148,19 @@ func TestAFindingDoesNotBelieTheVerdictGiven(t *testing.T) {
 func TestABadGradeOffersItsFinding(t *testing.T) {
 	d := withSheet(t, dbtest.Tx(t))
 	d.start()
+	found := func(grade, words string) bench.Found {
+		return bench.Found{Grade: grade, Cause: bench.FoundSo, Words: words}
+	}
 	for key, want := range map[string]map[string]bench.Found{
-		"A6":       {"seen": {bench.FoundWatch, bench.FoundSo, "Bushing play: seen"}, "knocks": {bench.FoundDue, bench.FoundSo, "Bushing play: knocks"}},
-		"A7":       {"coating through": {bench.FoundWatch, bench.FoundSo, "Stanchions: coating through"}, "catches a fingernail": {bench.FoundDue, bench.FoundSo, "Stanchions: catches a fingernail"}},
-		"S9.right": {"too much": {bench.FoundDue, bench.FoundSo, "Oil drained, rider’s right: too much"}},
+		"A6":       {"seen": found(bench.FoundWatch, "Bushing play: seen"), "knocks": found(bench.FoundDue, "Bushing play: knocks")},
+		"A7":       {"coating through": found(bench.FoundWatch, "Stanchions: coating through"), "catches a fingernail": found(bench.FoundDue, "Stanchions: catches a fingernail")},
+		"S9.right": {"too much": found(bench.FoundDue, "Oil drained, rider’s right: too much")},
 		"V9":       {},
 	} {
 		step := d.step(key)
 		for _, grade := range append(slices.Clone(step.Grades), "spotless") {
 			got, ok := step.Offer(grade)
-			if expect, bad := want[grade]; ok != bad || got != expect {
+			if expect, bad := want[grade]; ok != bad || !reflect.DeepEqual(got, expect) {
 				t.Errorf("%s, %s offers %+v, %v; want %+v", key, grade, got, ok, expect)
 			}
 		}

@@ -11,14 +11,16 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
+	"damperdesk/internal/picture"
 )
 
 // Sheet is the bench sheet of one job; without steps work has not started.
 type Sheet struct {
 	Job      job.Job
 	Steps    []Step
-	NotAsked []Step    // of services taken off again; nothing was ever signed on them
-	Findings []Finding // answered ones too, oldest first
+	NotAsked []Step            // of services taken off again; nothing was ever signed on them
+	Findings []Finding         // answered ones too, oldest first
+	Pictures []picture.Picture // oldest first
 }
 
 // Get reads the sheet of a job with every sign-off, crossing-out and finding on
@@ -40,6 +42,9 @@ func Get(ctx context.Context, q db.Querier, jobID int64) (Sheet, error) {
 		}
 		step.Seq = len(sheet.Steps) + 1
 		sheet.Steps = append(sheet.Steps, step)
+	}
+	if err := sheet.readPictures(ctx, q); err != nil {
+		return Sheet{}, fmt.Errorf("read bench sheet: %w", err)
 	}
 	if len(steps) == 0 { // nothing is signed or found before work starts
 		return sheet, nil

@@ -84,7 +84,7 @@ func (s Step) settle(g Signing, choices []tool.Choice) (Signoff, error) {
 		f["outcome"] = "Say whether it is done, unknown or does not apply."
 	}
 	if so.Outcome == OutcomeDone && so.InWindow && s.Simple() {
-		so.Reason = "" // typed for another answer, and not asked for
+		so.Reason = s.withoutPicture(so.Reason) // else typed for another answer, and not asked for
 	}
 	for i := range g.Found {
 		g.Found[i].settle(f)

@@ -178,6 +178,8 @@ var Invariants = []Invariant{
 			union all select 'signoff', id, intent_id from signoff union all select 'cross_out', id, intent_id from cross_out
 			union all select 'hour_reading', id, intent_id from hour_reading
 			union all select 'finding', id, intent_id from finding union all select 'finding_answer', id, intent_id from finding_answer
+			union all select 'finding_picture', id, intent_id from finding_picture
+			union all select 'picture', id, intent_id from picture union all select 'picture_shown', id, intent_id from picture_shown
 			union all select 'tax_rate', id, intent_id from tax_rate union all select 'price', id, intent_id from price
 			union all select 'bill_line', id, intent_id from bill_line union all select 'payment', id, intent_id from payment) a
 		where not exists (select from event e where e.intent_id = a.intent_id)`},

@@ -24,20 +24,20 @@ const module = "damperdesk/"
 // arrows is which packages of ours a package may import: nothing else, and
 // nothing in the other direction.
 var arrows = map[string]string{
-	"cmd/damperdesk":        "web work demo check cluster customer db live staff shop link procedure interval intent history fault",
+	"cmd/damperdesk":        "web work demo check cluster picture customer db live staff shop link procedure interval intent history fault",
 	"demo":                  "*",
 	"web":                   "*",
 	"web/browsertest":       "",
 	"web/browsertest/shots": "web/browsertest demo",
 	"templates":             "static quantity money fault bench bill customer find goahead due history interval job link procedure review chart stat torque oil airspring shop spec staff stock summary tool picture",
-	"summary":               "db fault history shop staff customer link spec procedure tool job bench bill due interval quantity money",
+	"summary":               "picture db fault history shop staff customer link spec procedure tool job bench bill due interval quantity money",
 	"due":                   "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
 	"find":                  "db customer spec",
 
 	"review": "db fault job procedure bill stat",
 
 	"bill":      "job money db fault history",
-	"bench":     "job procedure tool torque spec quantity stat db fault history",
+	"bench":     "job procedure picture tool torque spec quantity stat db fault history",
 	"job":       "customer interval link procedure money quantity db fault history intent",
 	"procedure": "spec quantity db fault history",
 	"interval":  "spec quantity db fault history",
@@ -47,6 +47,7 @@ var arrows = map[string]string{
 	"staff":     "db fault history",
 	"customer":  "db fault history",
 	"link":      "db fault history",
+	"picture":   "db fault history",
 
 	"intent":     "db fault",
 	"history":    "db",

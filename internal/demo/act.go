@@ -10,18 +10,20 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/history"
 	"damperdesk/internal/intent"
+	"damperdesk/internal/picture"
 )
 
 // seeder fills one database.
 type seeder struct {
-	pool   *db.Pool
-	key    []byte
-	now    time.Time // the moment everything is dated from
-	clock  clock
-	staff  map[string]worker
-	tablet int64 // that the bench sheets are signed on
-	terms  int64
-	tools  []int64
+	pool     *db.Pool
+	pictures *picture.Folder
+	key      []byte
+	now      time.Time // the moment everything is dated from
+	clock    clock
+	staff    map[string]worker
+	tablet   int64 // that the bench sheets are signed on
+	terms    int64
+	tools    []int64
 }
 
 // worker is a member of staff as an actor.

@@ -16,6 +16,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/link"
+	"damperdesk/internal/picture"
 	"damperdesk/internal/shop"
 	"damperdesk/internal/staff"
 )
@@ -41,10 +42,10 @@ const (
 // Seed fills the database once, as of now. A seeding that was broken off goes
 // on where it stopped; one that is complete is only read. linkKey is the
 // server's.
-func Seed(ctx context.Context, pool *db.Pool, linkKey []byte, now time.Time) (Shop, error) {
+func Seed(ctx context.Context, pool *db.Pool, pictures *picture.Folder, linkKey []byte, now time.Time) (Shop, error) {
 	answer, done, err := answerOf(ctx, pool, actFinish)
 	if err == nil && !done {
-		answer, err = fill(ctx, pool, linkKey, now)
+		answer, err = fill(ctx, &seeder{pool: pool, pictures: pictures, key: linkKey}, now)
 	}
 	if err != nil {
 		return Shop{}, fmt.Errorf("seed the demo: %w", err)
@@ -77,8 +78,7 @@ func idOf(act string) uuid.UUID {
 const workers = 2
 
 // fill does everything that has not been done yet.
-func fill(ctx context.Context, pool *db.Pool, linkKey []byte, now time.Time) (answer string, err error) {
-	s := &seeder{pool: pool, key: linkKey}
+func fill(ctx context.Context, s *seeder, now time.Time) (answer string, err error) {
 	units, err := s.prepare(ctx, now)
 	if err != nil {
 		return "", err

@@ -14,6 +14,7 @@ import (
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
 	"damperdesk/internal/link"
+	"damperdesk/internal/picture"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/staff"
 )
@@ -46,7 +47,7 @@ func installed(t *testing.T) *pgxpool.Pool {
 func seeded(t *testing.T, pool *pgxpool.Pool, now time.Time) Shop {
 	t.Helper()
 	begin := time.Now()
-	s, err := Seed(t.Context(), pool, key, now)
+	s, err := Seed(t.Context(), pool, folder(t), key, now)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -70,6 +71,17 @@ const content = `select encode(sha256(convert_to(string_agg(line, '|' order by l
 	from job j left join sheet_step t on t.job_id = j.id left join signoff o on o.step_id = t.id left join staff p on p.id = o.actor_id
 	union all select concat_ws(' ', j.number, f.grade, f.cause, f.words, f.at, a.kind, a.words, a.at)
 	from finding f join job j on j.id = f.job_id left join finding_answer a on a.finding_id = f.id) l`
+
+// folder is one for the pictures of a test.
+func folder(t *testing.T) *picture.Folder {
+	t.Helper()
+	f, err := picture.Open(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { f.Close() })
+	return f
+}
 
 func TestSeed(t *testing.T) {
 	whole, broken := installed(t), installed(t)
@@ -102,7 +114,7 @@ func breakOff(t *testing.T, pool *pgxpool.Pool) {
 	ctx, stop := context.WithCancel(t.Context())
 	ended := make(chan error, 1)
 	go func() {
-		_, err := Seed(ctx, pool, key, dbtest.Now)
+		_, err := Seed(ctx, pool, folder(t), key, dbtest.Now)
 		ended <- err
 	}()
 	for ask[int](t, pool, "select count(*) from job where closed_at is not null") < 5 {
@@ -231,7 +243,7 @@ func TestAShopOfSomebodyElseIsLeftAlone(t *testing.T) {
 	if _, err := pool.Exec(t.Context(), "insert into staff (name, roles, passphrase_hash) values ('Ada', '{owner}', 'none')"); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Seed(t.Context(), pool, key, dbtest.Now); err == nil {
+	if _, err := Seed(t.Context(), pool, folder(t), key, dbtest.Now); err == nil {
 		t.Error("the demo was put into a shop of somebody else")
 	}
 	if n := ask[int](t, pool, "select count(*) from customer"); n != 0 {

@@ -127,7 +127,7 @@ func (s *seeder) today(ctx context.Context, units []*unit) (string, error) {
 
 func (o open) visit(s *seeder, units []*unit) *visit {
 	t := &task{symptoms: []string{o.symptom}, complaint: o.words, hangs: o.hangs, mechanic: o.mechanic, whole: o.whole,
-		riding: "trails", said: habit(2, 1.5), ago: o.bench, until: o.until, flaws: o.flaws, found: o.found, note: o.note}
+		riding: "trails", said: habit(2, 1.5), ago: o.bench, until: o.until, flaws: o.flaws, found: slices.Clone(o.found), note: o.note}
 	for _, u := range units {
 		if u.owner.name == o.owner && u.model == o.model {
 			t.unit = u

@@ -136,6 +136,9 @@ func (s *seeder) sign(a *acting, t *task) error {
 	settings := t.settings()
 	list := presses(t.held.Sheet().Steps, t.until, t.ago == nil)
 	for i, at := range s.moments(t, list) {
+		if err := s.picturesAt(a, t, list[i], at); err != nil {
+			return err
+		}
 		if err := s.signPress(a, t, list[i], at, settings); err != nil {
 			return err
 		}

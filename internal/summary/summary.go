@@ -13,6 +13,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/due"
 	"damperdesk/internal/job"
+	"damperdesk/internal/picture"
 	"damperdesk/internal/shop"
 )
 
@@ -82,6 +83,7 @@ func read(ctx context.Context, q db.Querier, visitID int64, now time.Time) (s Su
 			return s, err
 		}
 		u.Sheet.Job = j
+		u.Sheet.Pictures = slices.DeleteFunc(u.Sheet.Pictures, func(p picture.Picture) bool { return !p.Shown })
 		if j.ReadyAt != nil {
 			var model int64
 			if j.ModelID != nil {

@@ -74,7 +74,7 @@ func toFirstTicket(t *testing.T, browser *browsertest.Browser, width, height int
 	if err != nil {
 		t.Fatal(err)
 	}
-	d := serve(t, browser, pool)
+	d := serve(t, browser, pool, folder(t))
 	o := &firstDay{hand: d.sit(t, "", width, height), screens: 1}
 	o.setUp(code)
 	if width > 1024 {

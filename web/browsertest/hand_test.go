@@ -19,6 +19,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/live"
+	"damperdesk/internal/picture"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/staff"
 	"damperdesk/web"
@@ -57,16 +58,19 @@ func TestWalks(t *testing.T) {
 		t.Log("pages are not held against axe-core: ", err)
 	}
 	pool := installed(t)
-	if _, err := demo.Seed(t.Context(), pool, linkKey, time.Now()); err != nil {
+	pictures := folder(t)
+	if _, err := demo.Seed(t.Context(), pool, pictures, linkKey, time.Now()); err != nil {
 		t.Fatal(err)
 	}
-	d := serve(t, browser, pool)
+	d := serve(t, browser, pool, pictures)
 	t.Run("what is planted is found", func(t *testing.T) { plantedFaults(t, d) })
 	t.Run("every page is accessible", func(t *testing.T) { accessible(t, d, stock{t, pool}) })
 	t.Run("a calculator answers as it is typed in", func(t *testing.T) { calculated(t, d) })
 	t.Run("one more than the key", func(t *testing.T) { oneMore(t, d) })
 	t.Run("on a tablet", func(t *testing.T) { onATablet(t, d) })
 	t.Run("taps and numbers of a service", func(t *testing.T) { taps(t, d, stock{t, pool}) })
+	t.Run("a picture at the bench", func(t *testing.T) { pictured(t, d, stock{t, pool}) })
+	t.Run("a picture is turned as Chromium turns it", func(t *testing.T) { turnedAlike(t, d) })
 	t.Run("the whole job by keyboard", func(t *testing.T) { byKeyboard(t, d) })
 	t.Run("the whole job without scripts", func(t *testing.T) { withoutScripts(t, d) })
 	t.Run("from an empty database to the first ready fork", func(t *testing.T) { firstRun(t, browser) })
@@ -88,7 +92,18 @@ func installed(t *testing.T) *db.Pool {
 	return pool
 }
 
-func serve(t *testing.T, browser *browsertest.Browser, pool *db.Pool) desk {
+// folder is one for the pictures of a test.
+func folder(t *testing.T) *picture.Folder {
+	t.Helper()
+	f, err := picture.Open(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { f.Close() })
+	return f
+}
+
+func serve(t *testing.T, browser *browsertest.Browser, pool *db.Pool, pictures *picture.Folder) desk {
 	t.Helper()
 	ctx, stop := context.WithCancel(context.Background())
 	log := slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelWarn}))
@@ -97,7 +112,7 @@ func serve(t *testing.T, browser *browsertest.Browser, pool *db.Pool) desk {
 	go func() { hub.Run(ctx, pool, log); close(ended) }()
 	late := &atomic.Int64{} // how long after now it is there, in nanoseconds
 	now := func() time.Time { return time.Now().Add(time.Duration(late.Load())) }
-	handler := web.New(pool, hub, web.Config{LinkKey: linkKey, Log: log, Now: now, Stopping: ctx})
+	handler := web.New(pool, hub, web.Config{Pictures: pictures, LinkKey: linkKey, Log: log, Now: now, Stopping: ctx})
 	server := httptest.NewServer(handler)
 	t.Cleanup(func() {
 		stop()

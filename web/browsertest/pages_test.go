@@ -32,6 +32,11 @@ var notPages = map[string]string{
 	"/tickets/{number}": "leads to the job",
 	"/drop-off/find":    "a part of the drop-off page, which is looked at with it",
 	"/setup":            "looked at on an empty database",
+
+	"/pictures/{id}":                 "a picture",
+	"/pictures/{id}/thumb":           "a picture, looked at on the bench sheet",
+	"/c/{token}/pictures/{id}":       "a picture",
+	"/c/{token}/pictures/{id}/thumb": "a picture, looked at on the customer’s page",
 }
 
 // stock finds what pages are about in the invented shop.

@@ -1,0 +1,3 @@
+drop table finding_picture;
+alter table finding drop constraint finding_of_job;
+drop table picture_shown, picture;
