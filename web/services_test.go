@@ -39,7 +39,7 @@ func TestAnOwnerSetsPricesAndTaxes(t *testing.T) {
 	}
 	b.post("/services", "version.lower-leg", "0", "price.lower-leg", "70", "tax.lower-leg", "A").want(http.StatusConflict)
 	b.post("/services", "version.lower-leg", "1", "price.lower-leg", "70", "tax.lower-leg", "Q").want(http.StatusUnprocessableEntity)
-	b.get("/shop").wantWords("main", "1 of 10 services have a price")
+	b.get("/shop").wantWords("main", "1 of 11 services have a price")
 }
 
 func TestAnOwnerSaysHowPricesAreTyped(t *testing.T) {

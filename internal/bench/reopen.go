@@ -3,18 +3,19 @@ package bench
 import (
 	"cmp"
 	"slices"
+	"strings"
 
 	"damperdesk/internal/procedure"
 )
 
-// reopens names, for what closes the fork or lets the load on again, the step
-// that has to be done anew once the closing is undone. Common practice (no
+// reopens names, for what closes the unit or lets the load on again, the steps
+// that have to be done anew once the closing is undone. Common practice (no
 // source).
 var reopens = map[string]string{
 	"Z2": "S8", "Z5": "S8", // lowers on: off again
-	"Z6": "S7",                                                // feet started: freed
-	"Z9": "S6",                                                // knob on: off
-	"V2": "S5", "V2.coil": "S5.coil", "V3.preload": "S5.coil", // charged: air or preload out
+	"Z6": "S7",                                                   // feet started: freed
+	"Z9": "S6",                                                   // knob on: off
+	"V2": "S5 K1", "V2.coil": "S5.coil", "V3.preload": "S5.coil", // charged: air or preload out
 	"R2": "S3", "R7": "S1", "R7.lever": "S1", // in the bike: out of it
 	"D1.12": "D1.2",           // damper's cap on: off
 	"W4":    "W1", "W5": "W1", // wipers and foams in: out
@@ -35,7 +36,7 @@ func (s Sheet) UndoneBy(added []procedure.Step) []Signoff {
 			continue
 		}
 		undone[step.Key] = true
-		if opening, ok := reopens[step.Key]; ok {
+		for opening := range strings.FieldsSeq(reopens[step.Key]) {
 			undone[opening] = true
 		}
 	}

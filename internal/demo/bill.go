@@ -10,7 +10,8 @@ import (
 )
 
 // listed are the prices of the invented shop, tax inside; other work has none.
-var listed = map[string]int64{"lower-leg": 6500, "air-spring": 9500, "coil-spring": 8500}
+var listed = map[string]int64{"lower-leg": 6500, "air-spring": 9500, "coil-spring": 8500,
+	"damper": 11000, "cartridge": 8000, "full": 18500, "bushing": 12500, "crown-steerer": 3500, "strip": 3000, "air-can": 5500}
 
 const (
 	fullTax = "A"

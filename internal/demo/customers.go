@@ -54,6 +54,14 @@ var customers = []person{
 	{"Thea Rowan", "07700 900 167", "thea@example.com", 67, []fork{{"Sill", "trail bike", "ochre"}}},
 }
 
+// newcomers have never been here before today.
+var newcomers = []person{
+	{"Petra Lindqvist", "07700 900 168", "petra@example.com", 73, []fork{{"Perigee", "hardtail", "ivory"}}},
+	{"Joss Marlow", "07700 900 169", "", 80, []fork{{"Sill", "trail bike", "khaki"}}},
+	{"Bettina Orr", "07700 900 170", "bettina@example.org", 63, []fork{{"Kelp", "trail bike", "cobalt"}}},
+	{"Rosalind Tate", "07700 900 171", "rosalind@example.com", 69, []fork{{"Swale", "long-travel bike", "pewter"}}},
+}
+
 // unit is a fork of a customer as it is in the database.
 type unit struct {
 	fork
@@ -72,8 +80,7 @@ func (s *seeder) addCustomers(ctx context.Context) ([]*unit, error) {
 		return nil, err
 	}
 	var units []*unit
-	for i := range customers {
-		p := &customers[i]
+	for i, p := range everybody() {
 		at := s.clock.hour(3, 10).Add(time.Duration(i) * 7 * time.Minute)
 		answer, err := s.act(ctx, "meet "+p.name, s.staff["Odile"], at, func(a acting) (string, error) {
 			return addCustomer(a, p, ids, numbersOf(i))
@@ -90,6 +97,17 @@ func (s *seeder) addCustomers(ctx context.Context) ([]*unit, error) {
 	return units, nil
 }
 
+// everybody is the customers and the newcomers.
+func everybody() []*person {
+	var list []*person
+	for _, some := range [][]person{customers, newcomers} {
+		for i := range some {
+			list = append(list, &some[i])
+		}
+	}
+	return list
+}
+
 // addCustomer answers with the id of the customer and those of the units.
 func addCustomer(a acting, p *person, models map[string]int64, n *numbers) (string, error) {
 	id, err := customer.Add(a.ctx, a.tx, a.by, customer.Details{Name: p.name, Phone: p.phone, Mail: p.mail})
@@ -100,6 +118,9 @@ func addCustomer(a acting, p *person, models map[string]int64, n *numbers) (stri
 	for _, f := range p.forks {
 		d := customer.UnitDetails{Kind: "fork", ModelID: models[f.model], BikeWords: f.bike, BikeColour: f.colour, FrameNo: n.frame(f.colour + f.bike)}
 		d.Serial, d.Tag = n.unit()
+		if m := modelOf(f.model); m != nil && m.kind != "" {
+			d.Kind = m.kind
+		}
 		if d.ModelID == 0 {
 			d.Kind, d.ModelWords, d.Serial, d.Tag = "rear shock", shockWords, "", "TL 31"
 		}

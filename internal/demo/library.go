@@ -3,6 +3,7 @@ package demo
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
 	"time"
 
@@ -11,8 +12,9 @@ import (
 	"damperdesk/internal/spec"
 )
 
-// model is an invented fork with the figures of its invented manual.
+// model is an invented unit with the figures of its invented manual.
 type model struct {
+	kind               string // empty: a fork
 	maker, name, years string
 	travel             int // mm
 	spring, damper     string
@@ -31,6 +33,7 @@ type model struct {
 	spacers               int
 	coil                  float64 // N/mm
 	preload               int     // turns from fully out
+	fill, height, head    float64 // of the damper: mL, mm, N·m of its seal head
 	hours, months         int
 	edition, page, judged string
 }
@@ -42,6 +45,7 @@ var models = []model{
 		foot:      7.3, footWindow: 0.5, oilSpring: 10, oilDamper: 10, oil: "bath oil, 10 weight",
 		psi: 84, most: 160, least: 40, rebound: 7, reboundAll: 17, compression: 6, compAll: 12,
 		stanchion: 34, cap: 28, damperCap: 28, axle: 12, airOil: 3, spacers: 2, hours: 50, months: 12, edition: "3rd edition", page: "41", judged: "Halvard Ledge",
+		fill: 110, head: 12,
 	},
 	{
 		maker: "Halvard", name: "Berm", years: "2020 to 2023", travel: 160, spring: "air", damper: "cartridge", lowers: "arch front",
@@ -49,6 +53,7 @@ var models = []model{
 		foot:      8.0, footWindow: 0.5, oilSpring: 15, oilDamper: 10, oil: "bath oil, 10 weight",
 		psi: 92, most: 180, least: 40, rebound: 8, reboundAll: 20, compression: 9, compAll: 16,
 		stanchion: 36, cap: 30, damperCap: 28, axle: 12, airOil: 5, spacers: 1, hours: 50, months: 12, edition: "2nd edition", page: "36", judged: "Halvard Sill",
+		fill: 125, head: 14,
 	},
 	{
 		maker: "Halvard", name: "Ledge", years: "2018 to 2022", travel: 180, spring: "coil", damper: "sealed", lowers: "arch front",
@@ -56,6 +61,7 @@ var models = []model{
 		foot:      9.0, footWindow: 1.0, oilSpring: 20, oilDamper: 20, oil: "bath oil, 20 weight",
 		rebound: 9, reboundAll: 22, compression: 8, compAll: 18,
 		stanchion: 38, cap: 25, damperCap: 30, axle: 14, coil: 7, preload: 2, hours: 40, months: 12, edition: "2nd edition", page: "29", judged: "Halvard Sill",
+		fill: 170, height: 85, head: 20,
 	},
 	{
 		maker: "Tindra", name: "Kelp", years: "from 2022", travel: 150, spring: "air", damper: "cartridge", lowers: "arch back",
@@ -63,6 +69,7 @@ var models = []model{
 		foot:      6.8, footWindow: 0.4, oilSpring: 8, oilDamper: 8, oil: "bath oil, 5 weight",
 		psi: 78, most: 150, least: 35, rebound: 10, reboundAll: 24, compression: 7, compAll: 15,
 		stanchion: 36, cap: 24, damperCap: 24, axle: 10, airOil: 2, spacers: 1, hours: 50, months: 12, edition: "1st edition", page: "18", judged: "Tindra Lode",
+		fill: 105, head: 11,
 	},
 	{
 		maker: "Tindra", name: "Lode", years: "2017 to 2021", travel: 130, spring: "air", damper: "sealed", lowers: "arch back",
@@ -70,6 +77,7 @@ var models = []model{
 		foot:      6.0, footWindow: 0.5, oilSpring: 5, oilDamper: 10, oil: "bath oil, 5 weight",
 		psi: 82, most: 150, least: 35, rebound: 6, reboundAll: 18,
 		stanchion: 34, cap: 24, damperCap: 24, axle: 10, airOil: 2, hours: 50, months: 12, edition: "4th edition", page: "22", judged: "Tindra Kelp",
+		fill: 140, height: 95, head: 16,
 	},
 	{
 		maker: "Orrery", name: "Apsis", years: "from 2019", travel: 100, spring: "air", damper: "sealed", lowers: "arch front",
@@ -77,6 +85,20 @@ var models = []model{
 		foot:      5.5, footWindow: 0.5, oilSpring: 6, oilDamper: 6, oil: "bath oil, 10 weight",
 		psi: 74, most: 140, least: 35, rebound: 8, reboundAll: 16,
 		stanchion: 32, cap: 22, damperCap: 20, axle: 10, airOil: 2, spacers: 1, hours: 60, months: 12, edition: "2nd edition", page: "33", judged: "Tindra Lode",
+		fill: 120, height: 80, head: 15,
+	},
+	{
+		maker: "Orrery", name: "Perigee", years: "2016 to 2020", travel: 120, spring: "air", damper: "shared oil", lowers: "arch front",
+		adjusters: []string{"rebound"},
+		foot:      6.5, footWindow: 0.5, oilSpring: 8, oil: "bath oil, 10 weight",
+		psi: 78, most: 140, least: 35, rebound: 7, reboundAll: 15,
+		stanchion: 32, cap: 22, damperCap: 22, axle: 10, airOil: 2, spacers: 1, hours: 50, months: 12, edition: "1st edition", page: "27", judged: "Orrery Apsis",
+		fill: 150, height: 90, head: 14,
+	},
+	{
+		kind: "rear shock", maker: "Tindra", name: "Swale", years: "from 2020", travel: 55, spring: "air", damper: "sealed",
+		adjusters: []string{"rebound"}, oil: "bath oil, 10 weight",
+		psi: 165, most: 300, least: 80, rebound: 6, reboundAll: 14, cap: 12, airOil: 1, spacers: 1, edition: "1st edition", page: "15", judged: "Tindra Kelp",
 	},
 }
 
@@ -89,11 +111,13 @@ type sheetLine struct {
 }
 
 func (m model) lines() []sheetLine {
+	if m.kind == "rear shock" {
+		return m.shockLines()
+	}
 	nm, ml, mm := quantity.NewtonMetre, quantity.Millilitre, quantity.Millimetre
 	list := []sheetLine{
 		{"foot bolt", "", m.foot, m.footWindow, nm, m.page},
 		{"lower-leg oil", "foot-left", m.oilSpring, 1, ml, m.page},
-		{"lower-leg oil", "foot-right", m.oilDamper, 1, ml, m.page},
 		{"damper cap", "top-right", m.damperCap, 2, nm, "44"},
 		{"axle", "axle", m.axle, 2, nm, "6"},
 		{"brake caliper", "lower-left", 8, 1, nm, "6"},
@@ -106,6 +130,9 @@ func (m model) lines() []sheetLine {
 		{"lower-leg service months", "", float64(m.months), 0, spec.Months, "3"},
 		{"lower-leg minutes", "", 60, 0, spec.Minutes, "3"},
 	}
+	if m.damper != "shared oil" {
+		list = append(list, sheetLine{"lower-leg oil", "foot-right", m.oilDamper, 1, ml, m.page})
+	}
 	if m.compAll > 0 {
 		list = append(list,
 			sheetLine{"compression clicks", "", float64(m.compression), 0, "", "9"},
@@ -116,7 +143,47 @@ func (m model) lines() []sheetLine {
 			sheetLine{"lockout positions", "", 0, 0, "", "10"},
 			sheetLine{"lockout range", "", 2, 0, "", "10"})
 	}
-	return append(list, m.springLines()...)
+	return slices.Concat(list, m.damperLines(), m.springLines())
+}
+
+func (m model) damperLines() []sheetLine {
+	nm, ml, mm := quantity.NewtonMetre, quantity.Millilitre, quantity.Millimetre
+	list := []sheetLine{
+		{"damper seal head", "stanchion-right", m.head, 1, nm, "45"},
+		{"damper service hours", "", 100, 0, spec.Hours, "3"},
+		{"damper service months", "", 24, 0, spec.Months, "3"},
+		{"damper minutes", "", 60, 0, spec.Minutes, "3"},
+		{"full minutes", "", 135, 0, spec.Minutes, "3"},
+		{"bushing minutes", "", 105, 0, spec.Minutes, "3"},
+		{"stanchion wear limit", "", 0.03, 0, mm, "12"},
+	}
+	switch m.damper {
+	case "shared oil":
+		return append(list, sheetLine{"shared oil", "top-right", m.fill, 5, ml, "46"}, sheetLine{"oil height", "top-right", m.height, 2, mm, "46"})
+	case "sealed":
+		return append(list, sheetLine{"damper fill", "top-right", m.fill, 5, ml, "46"}, sheetLine{"oil height", "top-right", m.height, 2, mm, "46"})
+	}
+	return append(list, // a bladder in place of gas and piston
+		sheetLine{"damper fill", "top-right", m.fill, 5, ml, "46"},
+		sheetLine{"shaft fastener", "stanchion-right", 5, 0.5, nm, "45"},
+		sheetLine{"damper gas", "", 0, 0, quantity.PSI, "44"},
+		sheetLine{"floating piston depth", "top-right", 0, 0, mm, "44"},
+		sheetLine{"cartridge from the top", "", 1, 0, "", "43"})
+}
+
+func (m model) shockLines() []sheetLine {
+	return []sheetLine{
+		{"air can", "", m.cap, 1, quantity.NewtonMetre, m.page},
+		{"shock bolt", "", 12, 1, quantity.NewtonMetre, "6"},
+		{"air-side oil", "", m.airOil, 0.5, quantity.Millilitre, m.page},
+		{"volume spacers", "", float64(m.spacers), 0, "", m.page},
+		{"travel", "", float64(m.travel), 1, quantity.Millimetre, "4"},
+		{"air lost overnight", "", 3, 0, quantity.PSI, m.page},
+		{"rebound clicks", "", float64(m.rebound), 0, "", "9"},
+		{"rider pressure", "", m.psi, 0, quantity.PSI, "8"},
+		{"minimum pressure", "", m.least, 0, quantity.PSI, "8"},
+		{"maximum pressure", "", m.most, 0, quantity.PSI, "8"},
+	}
 }
 
 func (m model) springLines() []sheetLine {
@@ -161,11 +228,17 @@ func (m model) values(document int64) ([]spec.Value, error) {
 			return nil, err
 		}
 		v := spec.Value{Key: l.key, Place: l.place, NominalSI: nominal, MinusSI: window, PlusSI: window, ShownUnit: l.unit,
-			SourceKind: spec.FromDocument, DocumentID: &document, Page: l.page}
-		if l.key == "lower-leg oil" || l.key == "air-side oil" {
+			SourceKind: spec.FromDocument, DocumentID: &document, Page: l.page, Sure: l.number == 0}
+		switch l.key {
+		case "lower-leg oil", "air-side oil":
 			v.Fluid = m.oil
+		case "shared oil", "damper fill":
+			v.Fluid = "damper fluid, 5 weight"
 		}
 		list = append(list, v)
+	}
+	if m.kind != "" {
+		return list, nil
 	}
 	return append(list, spec.Value{Key: "knob screw", Place: "knob", NominalSI: 1.1, MinusSI: 0.2, PlusSI: 0.2,
 		ShownUnit: quantity.NewtonMetre, SourceKind: spec.FromJudgement, SourceWords: m.judged}), nil
@@ -216,6 +289,9 @@ func (m model) asModel() spec.Model {
 	wheel, steerer, axle := 622, "28.6-38.1", "15x110"
 	if m.stanchion >= 38 {
 		axle = "20x110"
+	}
+	if m.kind != "" {
+		return spec.Model{Kind: m.kind, Maker: m.maker, Name: m.name, Years: m.years, TravelMM: &m.travel, Spring: m.spring, Damper: m.damper, Adjusters: m.adjusters}
 	}
 	return spec.Model{Kind: "fork", Maker: m.maker, Name: m.name, Years: m.years, TravelMM: &m.travel, Spring: m.spring, Damper: m.damper,
 		SpringLeg: "left", DamperLeg: "right", Lowers: m.lowers, Adjusters: m.adjusters,

@@ -119,7 +119,7 @@ func (t *task) grade(step bench.Step) string {
 		return step.Grades[0]
 	}
 	switch step.Key {
-	case "A8", "A10": // crown, movement
+	case "A8", "A10", "C3", "C4", "C5", "C6", "D2.3", "U8": // nobody leaves with these wrong
 		return step.Grades[0]
 	case "V9": // the mildest verdict that nothing stands against
 		for _, verdict := range step.Grades {

@@ -26,6 +26,7 @@ type wait struct {
 // how far it has come.
 type open struct {
 	owner, model string
+	service      string // empty: what the complaint asks for
 	symptom      string
 	words        string
 	mechanic     string
@@ -100,6 +101,14 @@ var board = []open{
 		dropped: 7 * time.Hour, promised: onDay(2, 17), queued: true},
 	{owner: "Lowri Fenwick", model: "rear shock", symptom: losesAir, words: "Loses air within a ride; please have a look inside.", hangs: "tray 7",
 		dropped: 20 * time.Hour, promised: onDay(5, 17), came: "post", waits: []wait{{job.SentOut, "", 16 * time.Hour, days(4)}}},
+	{owner: "Petra Lindqvist", model: "Perigee", service: "damper", symptom: "rebound", words: "Comes back faster than it used to.", mechanic: "Marit", hangs: "hook 7",
+		dropped: 22 * time.Hour, promised: onDay(1, 13), queued: true, bench: &ago{200 * time.Minute, 120 * time.Minute}, until: "D1.9"},
+	{owner: "Joss Marlow", model: "Sill", service: "full", symptom: job.JustDue, mechanic: "Tobias", hangs: "hook 8",
+		dropped: 21 * time.Hour, promised: onDay(1, 15), queued: true, bench: &ago{230 * time.Minute, 130 * time.Minute}, until: "D2.7"},
+	{owner: "Bettina Orr", model: "Kelp", service: "full", symptom: job.JustDue, mechanic: "Ines", hangs: "shelf F",
+		dropped: 19 * time.Hour, promised: onDay(2, 16), queued: true},
+	{owner: "Rosalind Tate", model: "Swale", service: "air-can", symptom: "harsh", words: "Feels dead over small bumps.", mechanic: "Ines", hangs: "tray 8",
+		dropped: 18 * time.Hour, promised: onDay(2, 11), queued: true, bench: &ago{210 * time.Minute, 180 * time.Minute}, until: "K10"},
 	{owner: "Noor Ashby", model: "Lode", symptom: "travel-short", words: "Does not use all of its travel any more.", hangs: "counter",
 		dropped: 30 * time.Minute, promised: onDay(2, 17)},
 }
@@ -126,7 +135,7 @@ func (s *seeder) today(ctx context.Context, units []*unit) (string, error) {
 }
 
 func (o open) visit(s *seeder, units []*unit) *visit {
-	t := &task{symptoms: []string{o.symptom}, complaint: o.words, hangs: o.hangs, mechanic: o.mechanic, whole: o.whole,
+	t := &task{wants: o.service, symptoms: []string{o.symptom}, complaint: o.words, hangs: o.hangs, mechanic: o.mechanic, whole: o.whole,
 		riding: "trails", said: habit(2, 1.5), ago: o.bench, until: o.until, flaws: o.flaws, found: slices.Clone(o.found), note: o.note}
 	for _, u := range units {
 		if u.owner.name == o.owner && u.model == o.model {

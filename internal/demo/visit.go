@@ -28,6 +28,7 @@ type visit struct {
 // how far.
 type task struct {
 	unit      *unit
+	wants     string // a service; empty: the one the complaint asks for
 	symptoms  []string
 	complaint string
 	hangs     string
@@ -76,7 +77,7 @@ func pastSeasons(c clock, now time.Time, units []*unit) [][]*visit {
 	for n, days := range [][2]int{{640, 400}, {330, 40}} {
 		var list []*visit
 		for _, u := range units {
-			if modelOf(u.model) == nil || r.IntN(100) < 27 {
+			if u.isNew() || modelOf(u.model) == nil || r.IntN(100) < 27 {
 				continue
 			}
 			list = bring(list, u, pastOpening(c, now, days, r), r)
@@ -89,6 +90,11 @@ func pastSeasons(c clock, now time.Time, units []*unit) [][]*visit {
 		seasons = append(seasons, list)
 	}
 	return seasons
+}
+
+// isNew is whether the unit's owner has never been here before today.
+func (u *unit) isNew() bool {
+	return slices.ContainsFunc(newcomers, func(p person) bool { return p.name == u.owner.name })
 }
 
 // pastOpening is a moment the shop was open, more often in the riding months.
@@ -209,6 +215,8 @@ func (s *seeder) dropOffOf(t *task) job.DropOffUnit {
 // service is what the complaint asks for.
 func (t *task) service() string {
 	switch {
+	case t.wants != "":
+		return t.wants
 	case modelOf(t.unit.model) == nil:
 		return "other"
 	case slices.Contains(t.symptoms, losesAir):

@@ -226,8 +226,8 @@ func TestAServiceResetsWhatItCovers(t *testing.T) {
 
 func TestAUnitWithoutAnyRuleIsNotListed(t *testing.T) {
 	b := newBench(t, "north")
-	shock := b.unit("rear shock", "210 by 50")
-	b.expect("2026-01-10", shock, "")
+	post := b.unit("seatpost", "150 mm of drop")
+	b.expect("2026-01-10", post, "")
 	fork := b.unit("fork", "Tindra Lode")
 	b.serve(fork, "2025-01-10", "other")
 	b.expect("2026-01-10", fork, "unknown never")

@@ -31,12 +31,13 @@ func (r Rule) Counts() bool { return r.Hours > 0 || r.Months > 0 || r.Season }
 // shipped are the rules for every model. Common practice (no source), the
 // shorter end of each range: lower legs 50 h or yearly, air spring 50 to 100 h,
 // damper 100 to 200 h or yearly to two-yearly, full service once each
-// off-season.
+// off-season; the air side of a rear shock as that of a fork.
 var shipped = []Rule{
 	{ServiceCode: "lower-leg", Hours: 50, Months: 12},
 	{ServiceCode: "air-spring", Hours: 50, Months: 12},
 	{ServiceCode: "damper", Hours: 100, Months: 12},
 	{ServiceCode: "full", Season: true},
+	{ServiceCode: "air-can", Hours: 50, Months: 12},
 }
 
 // Install brings the shipped rules for the services the shop offers, any number

@@ -58,6 +58,7 @@ var conditions = map[string]func(Facts) answer{
 	"floating piston":      func(f Facts) answer { return f.stated("floating piston depth", unknown) },
 	"lowers stay on":       Facts.lowersStayOn,
 	"disc brake":           func(f Facts) answer { return is(f.Brake, "disc") },
+	"torqued can":          func(f Facts) answer { return f.stated("air can", unknown) },
 	"opened here":          func(Facts) answer { return unknown },
 	"small top cap":        func(f Facts) answer { return f.stated("top cap", no).and(f.stated("air top cap", no).not()) },
 	"adjuster rebound":     func(f Facts) answer { return f.adjuster("rebound") },

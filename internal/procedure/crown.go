@@ -23,9 +23,9 @@ var crown = Block{Code: "C", Title: "Crown-steerer inspection", Revision: 1, Ste
 	},
 	{
 		Key: "C3", Kind: Check, Group: "crown and steerer", Place: "crown steerer", Grades: crownGrades,
-		Title: "Creak under load, headset and stem ruled out",
-		Text: "Rule out headset and stem first, or clamp the steerer in soft jaws. Draw a line of paint marker across each joint, load the crown by hand in both directions and listen. " +
-			"It is right when nothing creaks and no line is broken.",
+		Title: "Listen for creaks under load",
+		Text: "Rule out headset and stem. Draw a paint line across each joint, load the crown by hand both ways. " +
+			"It is right when nothing creaks and no line breaks.",
 		Caution: "If in doubt, the answer is do not ride.",
 	},
 	{
@@ -44,8 +44,8 @@ var crown = Block{Code: "C", Title: "Crown-steerer inspection", Revision: 1, Ste
 	{
 		Key: "C6", Kind: Check, StopHere: true, SecondCheck: true, Place: "crown steerer", Grades: fitGrades,
 		Title: "Verdict on crown and steerer",
-		Text: "Weigh what was seen, heard and measured, and say it: fit, keep an eye on, or do not ride. Somebody else looks at the same places and says the same. " +
-			"The maker’s manual has the limits.",
+		Text: "Weigh what was seen, heard and measured by the maker’s limits. Somebody else then looks at the same places. " +
+			"It is right when both say the same.",
 		Caution: "Press fits that creak are replaced, never glued or pinned. If in doubt, do not ride.",
 	},
 }}

@@ -45,12 +45,14 @@ var order = []stretch{
 	{block: "W", from: 4},
 	{block: "Z"},
 	{block: "D1", from: 9},
+	{block: "K", to: 16},
 	{block: "F"},
 	{block: "Q"},
 	{block: "V", to: 1},
 	{block: "R", to: 3},
 	{block: "V", from: 2, to: 3},
 	{block: "R", from: 4},
+	{block: "K"},
 	{block: "V", from: 4},
 }
 

@@ -35,7 +35,7 @@ func (s Service) For(kind string) bool {
 }
 
 // springOf names the spring that a service is about.
-var springOf = map[string]string{"air-spring": "air", "coil-spring": "coil"}
+var springOf = map[string]string{"air-spring": "air", "coil-spring": "coil", "air-can": "air"}
 
 // Spring is the spring that the service is about, empty for any.
 func (s Service) Spring() string { return springOf[s.Code] }
@@ -195,7 +195,7 @@ const losesAir = "loses-air"
 var statedAt = []struct{ key, place string }{
 	{"leak test pressure", ""}, {"air-side oil", "top-spring"}, {"air top cap", "top-spring"}, {"top cap", "top-spring"},
 	{"shaft fastener", "stanchion-damper"}, {"bleed screw", "top-damper"}, {"oil height", "top-damper"},
-	{"damper gas", ""}, {"floating piston depth", "top-damper"}, {"cartridge from the top", ""},
+	{"damper gas", ""}, {"floating piston depth", "top-damper"}, {"cartridge from the top", ""}, {"air can", ""},
 }
 
 // With adds what the unit's spec sheet tells. One with a torque for the axle is

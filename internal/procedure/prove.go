@@ -1,6 +1,6 @@
 package procedure
 
-var prove = Block{Code: "V", Title: "Prove", Revision: 6, Steps: []Step{
+var prove = Block{Code: "V", Title: "Prove", Revision: 7, Steps: []Step{
 	{
 		Key: "V1", Kind: Reading, Place: "stanchion-left stanchion-right", SpecKey: "travel", Conditions: []string{"not coil"},
 		Title: "Full travel by hand, air still out",
@@ -62,9 +62,14 @@ var prove = Block{Code: "V", Title: "Prove", Revision: 6, Steps: []Step{
 			"the pressure is the same, less what the pump’s hose takes.",
 	},
 	{
+		Key: "V4.shock", Kind: Wait, Minutes: 15, Conditions: []string{"air", "not lost air"},
+		Title: "Let it lie fifteen minutes, holding",
+		Text:  "Let the shock lie for fifteen minutes. It is right when the pressure is the same, less what the pump’s hose takes, and its shaft is dry.",
+	},
+	{
 		Key: "V4.overnight", Kind: Reading, Place: "top-spring foot-left foot-right", SpecKey: "air lost overnight", Conditions: []string{"lost air"},
 		Title: "Stand overnight, read the air lost",
-		Text: "It came because it lost air, so a quarter of an hour proves nothing: stand it up overnight in a room that stays as warm. " +
+		Text: "It came because it lost air, so a quarter of an hour proves nothing: leave it overnight in a room that stays as warm. " +
 			"Read it with the same gauge and state what is missing, less what the pump’s hose takes. It is right when no more is missing than the sheet allows and all seals are dry.",
 	},
 	{

@@ -21,10 +21,11 @@ func TestAChangedBlockRaisesItsRevision(t *testing.T) {
 		"Z":  "3 4e10da045e6f",
 		"D2": "1 30fce1fb11df",
 		"U":  "1 3b9948c57ec9",
-		"C":  "1 94ea4750a8cc",
+		"C":  "1 4efd98b49699",
 		"Q":  "1 bbe16f152a88",
+		"K":  "1 ec70eb20e6dd",
 		"F":  "1 5b2ac49e6c03",
-		"V":  "6 f62d2c907b58",
+		"V":  "7 dd18e104621b",
 		"R":  "5 7a4d287aff09",
 	}
 	blocks, _ := Shipped()

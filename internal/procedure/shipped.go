@@ -16,10 +16,12 @@ func Shipped() ([]Block, []Service) {
 		forForks(crown),
 		forForks(lowers),
 		forForks(closing),
+		airCan.on("kind rear shock").on("air", "K1"),
 		otherWork,
 		forForks(quote),
-		prove.on("kind fork", "V1", "V1.coil", "V2.coil", "V3.preload", "V4", "V4.overnight", "V5", "V7").
-			on("not kind seatpost", "V2", "V3.rebound", "V3.compression", "V3.lockout"),
+		prove.on("kind fork", "V1", "V1.coil", "V2.coil", "V3.preload", "V4", "V5", "V7").
+			on("kind rear shock", "V4.shock").
+			on("not kind seatpost", "V2", "V4.overnight", "V3.rebound", "V3.compression", "V3.lockout"),
 		forForks(ofWholeBikes(refit)),
 	}
 	return blocks, shippedServices()
@@ -50,6 +52,8 @@ func shippedServices() []Service {
 		{Code: "bushing", Name: "Bushing replacement", Kinds: forks, Blocks: slices.Concat([]string{"U"}, lowerLeg), Covers: []string{"lower-leg"}},
 		{Code: "crown-steerer", Name: "Crown-steerer inspection", Kinds: forks, Blocks: []string{"A", "S1-5", "C", "V2-3", "V6-9", "R"}},
 		{Code: "strip", Name: "Strip and quote", Kinds: forks, Blocks: slices.Concat([]string{"A", "S", "P1-5", "W3", "Q", "V8-9"}, oil[:1])},
+		// The damper of a shock is a specialist's.
+		{Code: "air-can", Name: "Air-can service", Kinds: []string{"rear shock"}, Blocks: []string{"A1-5", "K", "V2-9"}},
 		{Code: "other", Name: "Other work, in own words", Kinds: []string{"fork", "rear shock", "seatpost"},
 			Blocks: []string{"A1-5", "F", "V2-9"}},
 	}

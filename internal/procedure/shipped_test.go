@@ -155,9 +155,9 @@ func TestOtherWorkOfEveryKindOfUnit(t *testing.T) {
 		want  string
 	}{
 		{"fork", airFork, "A1 A2 A3 A4 A5.rebound A5.compression F1 V2 V3.rebound V3.compression V4 V5 V6 V7 V8 V9"},
-		{"rear shock of a model", airShock, "A1 A2 A3 A4 A5.rebound F1.shock V2 V3.rebound V6 V8 V9"},
+		{"rear shock of a model", airShock, "A1 A2 A3 A4 A5.rebound F1.shock V2 V3.rebound V4.shock V6 V8 V9"},
 		{"rear shock in words", Facts{Kind: "rear shock", CameAs: "whole bike"},
-			"A1 A2 A3 A4* A5.rebound* A5.compression* A5.lockout* F1.shock V2* V3.rebound* V3.compression* V3.lockout* V6 V8 V9"},
+			"A1 A2 A3 A4* A5.rebound* A5.compression* A5.lockout* F1.shock V2* V3.rebound* V3.compression* V3.lockout* V4.shock* V6 V8 V9"},
 		{"seatpost", Facts{Kind: "seatpost", CameAs: "unit only"}, "A1 A2 A3 F1 V6 V8 V9"},
 	} {
 		var got []string
@@ -175,6 +175,61 @@ func TestOtherWorkOfEveryKindOfUnit(t *testing.T) {
 		if shock := strings.HasSuffix(s.Key, ".shock"); !strings.Contains(s.Caution, "maker’s manual") ||
 			shock && !(strings.Contains(s.Caution, "pressurised") && strings.Contains(s.Caution, "specialist")) {
 			t.Errorf("%s: the caution is %q", s.Key, s.Caution)
+		}
+	}
+}
+
+// The lines of an air-can service, groups in brackets by their first line: common
+// practice (no source). A star is a line asked only because a fact is not known.
+func TestTheAirCanOfARearShock(t *testing.T) {
+	known := Facts{Kind: "rear shock", Spring: "air", Damper: "sealed", Adjusters: []string{"rebound"}, CameAs: "unit only", ModelKnown: true,
+		Stated: []string{"air can", "air-side oil"}}
+	with := func(change func(*Facts)) Facts { f := known; change(&f); return f }
+	const look = "A1(A1) A2(A1) A3(A1) A4(A4) A5.rebound(A4) "
+	for _, c := range []struct {
+		name  string
+		facts Facts
+		want  string
+	}{
+		{"shock alone", known, look + "K1! K3(K3) K4(K3) K5! K6(K6) K7(K6) K8(K6) K9(K6) K10(K10) K11(K10) K12 K13 K14 V2(V2) V3.rebound(V2) V4.shock V6(V6) V8(V6) V9"},
+		{"in its bike", with(func(f *Facts) { f.CameAs = "whole bike" }), look + "K1! K2(K2) K3(K2) K4(K2) K5! K6(K6) K7(K6) K8(K6) K9(K6) K10(K10) K11(K10) " +
+			"K12 K13 K14 K15 K16 V2(V2) V3.rebound(V2) K17+ V4.shock V6(V6) V8(V6) V9"},
+		{"no torque for the can, loses air", with(func(f *Facts) {
+			f.Stated, f.StatedNone, f.Symptoms = nil, []string{"air can", "air-side oil"}, []string{losesAir}
+		}),
+			look + "K1! K3(K3) K4(K3) K5! K6(K6) K7(K6) K8(K6) K9(K6) K10(K10) K11(K10) K13 K14.hand V2(V2) V3.rebound(V2) V4.overnight V6(V6) V8(V6) V9"},
+		{"no spec sheet", with(func(f *Facts) { f.Stated = nil }), look +
+			"K1! K3(K3) K4(K3) K5! K6(K6) K7(K6) K8(K6) K9(K6) K10(K10) K11(K10) K12* K13 K14* K14.hand* V2(V2) V3.rebound(V2) V4.shock V6(V6) V8(V6) V9"},
+	} {
+		var got []string
+		for _, s := range shippedService(t, "air-can", c.facts) {
+			line := s.Key
+			for mark, is := range map[string]bool{"*": s.Unsure, "!": s.StopHere, "+": s.SecondCheck, "(" + s.Group + ")": s.Group != ""} {
+				if is {
+					line += mark
+				}
+			}
+			got = append(got, line)
+		}
+		if want := strings.Fields(c.want); !slices.Equal(got, want) {
+			t.Errorf("%s:\n got %v\nwant %v", c.name, got, want)
+		}
+	}
+	for _, key := range []string{"K5", "K9"} {
+		i := slices.IndexFunc(airCan.Steps, func(s Step) bool { return s.Key == key })
+		if c := airCan.Steps[i].Caution; !strings.Contains(c, "not opened here") {
+			t.Errorf("%s: the caution is %q", key, c)
+		}
+	}
+	_, services := Shipped()
+	air, _ := ByCode(services, "air-can")
+	for _, c := range []struct{ kind, spring, want string }{
+		{"fork", "air", "“Air-can service” is not for a fork: choose another service."},
+		{"rear shock", "coil", "“Air-can service” is not for a rear shock with a coil spring: choose another service."},
+		{"rear shock", "air", ""}, {"rear shock", "", ""},
+	} {
+		if got := air.Refusal(services, c.kind, c.spring); got != c.want {
+			t.Errorf("%s, %s: %q, want %q", c.kind, c.spring, got, c.want)
 		}
 	}
 }

@@ -113,10 +113,10 @@ func TestWhatCountsAsDone(t *testing.T) {
 func TestAServiceOfOneSpringSuitsNoOther(t *testing.T) {
 	_, services := Shipped()
 	for _, c := range []struct{ spring, want string }{
-		{"air", "lower-leg air-spring damper cartridge full bushing crown-steerer strip other"},
+		{"air", "lower-leg air-spring damper cartridge full bushing crown-steerer strip air-can other"},
 		{"coil", "lower-leg coil-spring damper cartridge full bushing crown-steerer strip other"},
 		{"none", "lower-leg damper cartridge full bushing crown-steerer strip other"},
-		{"", "lower-leg air-spring coil-spring damper cartridge full bushing crown-steerer strip other"},
+		{"", "lower-leg air-spring coil-spring damper cartridge full bushing crown-steerer strip air-can other"},
 	} {
 		var got []string
 		for _, s := range services {

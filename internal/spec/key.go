@@ -81,8 +81,8 @@ type Key struct {
 	// Adjuster and Form say what is counted of which adjuster, from closed:
 	// "clicks", "turns" or "positions".
 	Adjuster, Form string
-	// Only names springs, dampers, adjusters and TwoCrowns, one of which a model
-	// has to have for the key to mean anything; empty for any model.
+	// Only names kinds, springs, dampers, adjusters and TwoCrowns, one of which a
+	// model has to be or have for the key to mean anything; empty for any model.
 	Only []string
 }
 

@@ -65,7 +65,9 @@ full minutes|min|120 150|10 300|-
 bushing minutes|min|90 120|10 300|-
 refit minutes|min|20 30|10 300|-
 floating piston depth|mm|10 60|2 120|top damper
-cartridge from the top||0 1|0 1|-`
+cartridge from the top||0 1|0 1|-
+air can|N·m|5 20|1 45|-
+shock bolt|N·m|8 20|4 45|-`
 
 // The leak test is done at a low charge, as the minimum is; of n positions the
 // last is n less one away from closed. Units become SI by the factors of NIST SP

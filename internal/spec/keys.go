@@ -22,6 +22,8 @@ var Keys = []Key{
 	torque("brake caliper", "Brake caliper", 6, 10, 5, 12).at("lower", ""),
 	torque("knob screw", "Knob or set screw", 0.5, 1.5, 0.2, 3).at("knob", ""),
 	torque("bleed screw", "Bleed screw", 0.5, 2, 0.3, 4).at("top", "damper"),
+	torque("air can", "Air can of a rear shock", 5, 20, 1, 45).only("rear shock"),
+	torque("shock bolt", "Bolts of a rear shock, by the frame’s maker", 8, 20, 4, 45).noJudgement().only("rear shock"),
 
 	volume("lower-leg oil", "Lower-leg oil", 5, 20, 2, 60).at("foot", ""),
 	volume("shared oil", "Oil of a damper leg that shares it", 100, 200, 60, 350).at("top", "damper").only("shared oil"),

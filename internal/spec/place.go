@@ -68,7 +68,7 @@ func (k Key) Fits(m Model) bool {
 		return false
 	}
 	has := func(part string) bool {
-		return part == m.Spring || part == m.Damper || slices.Contains(m.Adjusters, part) || part == TwoCrowns && m.Crowns != "one"
+		return part == m.Kind || part == m.Spring || part == m.Damper || slices.Contains(m.Adjusters, part) || part == TwoCrowns && m.Crowns != "one"
 	}
 	return len(k.Only) == 0 || slices.ContainsFunc(k.Only, has)
 }

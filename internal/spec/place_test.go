@@ -51,13 +51,15 @@ func TestWhichKeysFitAModel(t *testing.T) {
 		"rebound range":      {true, false, false},
 		"compression clicks": {false, false, false},
 		"travel":             {true, true, true},
+		"air can":            {false, false, true},
+		"shock bolt":         {false, false, true},
 	} {
 		k, _ := Find(key)
 		if got := [3]bool{k.Fits(air), k.Fits(coil), k.Fits(shock)}; got != want {
 			t.Errorf("%s fits air fork, coil fork, shock: %v, want %v", key, got, want)
 		}
 	}
-	known := slices.Concat(ModelSprings, ModelDampers, ModelAdjusters, []string{TwoCrowns})
+	known := slices.Concat(ModelKinds, ModelSprings, ModelDampers, ModelAdjusters, []string{TwoCrowns})
 	for _, k := range Keys {
 		for _, part := range k.Only {
 			if !slices.Contains(known, part) {
