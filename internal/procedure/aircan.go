@@ -82,7 +82,7 @@ var airCan = Block{Code: "K", Title: "Air can of a rear shock", Revision: 1, Ste
 		Caution: "More than stated takes the place of air and makes the spring harder.",
 	},
 	{
-		Key: "K13", Kind: Fit, SpecKey: "volume spacers",
+		Key: "K13", Kind: Fit, SpecKey: "volume spacers", Grades: keptUsually,
 		Title: "Fit the volume spacers",
 		Text:  "As many as came out, or as was agreed. It is right when none can work loose.",
 	},

@@ -23,7 +23,7 @@ func TestAChangedBlockRaisesItsRevision(t *testing.T) {
 		"U":  "1 3b9948c57ec9",
 		"C":  "1 4efd98b49699",
 		"Q":  "1 bbe16f152a88",
-		"K":  "1 ec70eb20e6dd",
+		"K":  "1 ee26b01c4643",
 		"F":  "1 5b2ac49e6c03",
 		"V":  "7 dd18e104621b",
 		"R":  "5 7a4d287aff09",
