@@ -228,7 +228,7 @@ func boardIsAlive(t *testing.T, pool *pgxpool.Pool, shop Shop, now time.Time) {
 // openToday seeds without the past seasons, which take the time.
 func openToday(t *testing.T, pool *pgxpool.Pool, now time.Time) Shop {
 	t.Helper()
-	s := &seeder{pool: pool, key: key}
+	s := &seeder{pool: pool, pictures: folder(t), key: key}
 	units, err := s.prepare(t.Context(), now)
 	if err != nil {
 		t.Fatal(err)
