@@ -9,6 +9,7 @@ import (
 	"damperdesk/internal/bench"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/quantity"
+	"damperdesk/internal/spec"
 	"damperdesk/internal/tool"
 )
 
@@ -118,12 +119,19 @@ func (p StepPage) toolOptions() []Option {
 	for _, c := range p.Choices {
 		o := Option{Value: strconv.FormatInt(c.Tool.ID, 10), Label: c.Tool.Name + p.setWords(c.Tool), Note: c.Note}
 		o.Chosen = p.Tool != nil && p.Tool.Tool.ID == c.Tool.ID
-		if !c.Usable {
-			o.Label, o.Note, o.Disabled = "Not "+c.Tool.Name, c.Why, suits
+		switch {
+		case c.Usable:
+		case c.Allowed != "":
+			o.Note = c.Allowed
+		default:
+			o.Label, o.Note, o.Disabled = "Not "+c.Tool.Name, c.Why, suits || !p.Person.Has("owner")
 		}
 		list = append(list, o)
 	}
-	note := "no wrench reaches this torque"
+	if key, ok := spec.Find(p.Step.SpecKey); ok && key.NoJudgement {
+		return list // a life hangs on it
+	}
+	note := "below the smallest wrench"
 	if suits {
 		note = "needs a reason"
 	}

@@ -27,10 +27,11 @@ type StepPage struct {
 	Tool    *tool.Choice  // the one chosen to begin with, nil for none
 	Parked  []bench.Parked
 	Before  map[string][]bench.Earlier // what was read on earlier jobs, by the step's key
-	Fluids  []string // of the shop, for a volume
-	Opened  int64 // the newest sign-off of the sheet when the page was opened
-	Value   Base  // value and source given here
-	Cross   Base  // crossing out
+	Fluids  []string                   // of the shop, for a volume
+	Opened  int64                      // the newest sign-off of the sheet when the page was opened
+	Value   Base                       // value and source given here
+	Cross   Base                       // crossing out
+	Allow   Base                       // letting a tool be used that does not suit
 }
 
 func (p StepPage) path(act string) string { return stepPath(p.Sheet.Job.ID, p.Step.ID) + act }

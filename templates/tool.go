@@ -27,12 +27,9 @@ type ToolPage struct {
 	Calibrations []tool.Calibration
 	States       []tool.StateChange
 	Uses         []bench.Use
-	// Doubtful says that it did not pass its last calibration. It passed on
-	// Since, the zero time for never, and signed UsedSince steps from then on.
-	Doubtful  bool
-	Since     time.Time
-	UsedSince int
-	Out       Base
+	Doubt        *tool.Doubt    // nil for a tool that never failed
+	Doubtful     []bench.UsedOn // what was signed with it in that time
+	Out          Base
 }
 
 // ToolFormsPage has the forms that a PIN is not enough for, each with a Base of
@@ -182,17 +179,22 @@ func outOptions() []Option {
 
 // doubt says what a failed calibration means for what was signed before.
 func (p ToolPage) doubt() string {
-	if !p.Doubtful || p.UsedSince == 0 {
-		return ""
+	d := p.Doubt
+	words := "It failed its last calibration. "
+	if !d.Till.IsZero() {
+		words = "It failed on " + p.Date(d.Till) + " and has passed since. "
 	}
-	what := fmt.Sprintf("%d sign-offs were made", p.UsedSince)
-	if p.UsedSince == 1 {
-		what = "1 sign-off was made"
+	since := "before"
+	if !d.Since.IsZero() {
+		since = "since " + p.Date(d.Since) + ", the day it last passed"
 	}
-	if p.Since.IsZero() {
-		return what + " with it, and it never passed. Look at those units again."
+	switch len(p.Doubtful) {
+	case 0:
+		return words + "Nothing was signed with it " + since + "."
+	case 1:
+		return words + "1 job was signed with it " + since + ". Look at that unit again."
 	}
-	return what + " with it since " + p.Date(p.Since) + ", the day it last passed. Look at those units again."
+	return words + num(len(p.Doubtful)) + " jobs were signed with it " + since + ". Look at those units again."
 }
 
 // used is what a sign-off set or read.

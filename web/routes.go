@@ -180,6 +180,7 @@ var guarded = []row{
 	{"POST", "/tablets/{id}/name", []string{owner}, changeTablet("name", renameTablet)},
 	{"POST", "/tablets/{id}/revoke", []string{owner}, changeTablet("revoke", revokeTablet)},
 
+	{"POST", "/bench/{job}/steps/{step}/allow", []string{owner}, onStep("allow", allowTool)},
 	{"GET", "/tools/limits", []string{owner}, (*App).toolLimits},
 	{"POST", "/tools/limits", []string{owner}, (*App).setToolLimit},
 	{"GET", "/tools/new", []string{mechanic, owner}, (*App).newTool},

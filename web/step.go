@@ -70,7 +70,7 @@ func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID i
 		return base.Alone(uuid.NewString(), slices.Contains(names, sent))
 	}
 	page.Base = form("sign", "together")
-	page.Value, page.Cross = form("value"), form("cross-out")
+	page.Value, page.Cross, page.Allow = form("value"), form("cross-out"), form("allow")
 	page.Problem, page.Errors = base.Problem, base.Errors
 	page.Among = sent == "together"
 	page.Twin = page.Sheet.Twin(page.Step)
@@ -311,6 +311,13 @@ func (s stepSent) unit(step *bench.Step) quantity.Unit {
 		return unit
 	}
 	return s.base.Prefs.Unit(step.Quantity)
+}
+
+func allowTool(s stepSent) stepAct {
+	id, reason := s.number("allow"), s.text("allow_reason")
+	return func(ctx context.Context, tx pgx.Tx, by history.By, s stepSent) error {
+		return bench.AllowTool(ctx, tx, by, s.base.Prefs.Zone, s.step.ID, id, reason)
+	}
 }
 
 func beginWait(stepSent) stepAct {

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"net/http"
 	"strconv"
@@ -168,4 +169,33 @@ func TestCrossingOutATorqueNamesItsSecondCheck(t *testing.T) {
 	if want := "With it goes step 2, “Stem tight and straight”: it has to be looked at again."; !strings.Contains(drawn.String(), want) {
 		t.Errorf("the page does not say %q", want)
 	}
+}
+
+func TestTheOwnerLetsAToolServeForOneStep(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	j, b := c.benchJob(), s.as(mechanic)
+	c.rewrite(func(ctx context.Context, tx pgx.Tx, by func() history.By) error {
+		_, err := tool.Add(ctx, tx, by(), tool.Tool{Name: "Wrench 9", Kind: "click wrench", RangeMinNm: 2, RangeMaxNm: 15, Unit: quantity.NewtonMetre, Graduation: 0.1, Lives: "drawer two"})
+		return err
+	}, owner)
+	_, path := c.onBench(b, j, "Z7")
+	id := fmt.Sprint(c.toolNamed("Wrench 9").ID)
+	if p := b.get(path).wantWords(".tools", "Not Wrench 9"); p.Find(`[name="tool"][value="`+id+`"][disabled]`).Length() != 1 || p.Find(`[name="allow"]`).Length() != 0 {
+		t.Error("a mechanic can choose it, or let it be used")
+	}
+	b.form(path, path+"/sign", "tool", id, "value", "7.3", "reason", "near enough").want(http.StatusUnprocessableEntity).
+		wantWords("[role=alert]", "Wrench 9: It has never been calibrated. Only the owner can let it be used.")
+	b.post(path+"/allow", "allow", id, "allow_reason", "near enough").want(http.StatusForbidden)
+
+	o := s.as(owner)
+	p := o.form(path, path+"/allow", "allow", id, "allow_reason", "").want(http.StatusUnprocessableEntity)
+	if p.wrong("allow_reason") == "" || p.Find(`[name="allow"][value="`+id+`"][checked]`).Length() != 1 {
+		t.Errorf("beside the reason %q, or the tool is not kept", p.wrong("allow_reason"))
+	}
+	o.form(path, path+"/allow", "allow", id, "allow_reason", "certificate in the post").wantTo(path)
+	b.get(path).wantWords(".tools", "allows it: certificate in the post")
+	b.form(path, path+"/sign", "tool", id, "keys", id, "value", "7.3").want(http.StatusSeeOther)
+	b.get(path).wantWords(".facts", "allows it: certificate in the post").wantWords(".facts", "Wrench 9")
+	s.as(mechanic).get("/tools/"+id).wantWords(".facts", "click wrench, ISO 6789-1 type II class A").wantWords(".facts", "drawer two")
 }

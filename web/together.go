@@ -81,7 +81,7 @@ func (s stepSent) goOn(name string, sheet bench.Sheet) string {
 		if twin := sheet.Twin(s.step); twin != nil && twin.Done == nil && sheet.BlockedBy(twin) == nil {
 			next = twin
 		}
-	case "begin":
+	case "begin", "allow":
 		next = s.step
 	case "value":
 		next = sheet.After(s.step.Seq - 1)

@@ -57,7 +57,7 @@ func (a *App) addTool(w http.ResponseWriter, r *http.Request) error {
 // tool reads what stands on a torque tool. The step of its scale is in the unit
 // of its range.
 func (f *form) tool(prefs templates.Prefs) tool.Tool {
-	t := tool.Tool{Name: f.text("name"), Kind: f.text("kind"), Serial: f.text("serial")}
+	t := tool.Tool{Name: f.text("name"), Kind: f.text("kind"), Serial: f.text("serial"), Lives: f.text("lives")}
 	unit := prefs.Unit(quantity.KindTorque)
 	low, high, ok := f.quantityRange("range", quantity.KindTorque, unit)
 	if ok {
@@ -120,10 +120,19 @@ func (a *App) toolPage(ctx context.Context, base templates.Base, id int64, sent 
 		if page.States, err = tool.StateChanges(ctx, tx, id); err != nil {
 			return err
 		}
-		var since time.Time
-		since, page.Doubtful = tool.Doubt(page.Calibrations)
-		page.Since = since
-		page.Uses, page.UsedSince, err = bench.UsesOf(ctx, tx, id, dayStart(since, base.Prefs.Zone), mostUses)
+		if page.Uses, err = bench.UsesOf(ctx, tx, id, mostUses); err != nil {
+			return err
+		}
+		doubt, ok := tool.Doubted(page.Calibrations)
+		if !ok {
+			return nil
+		}
+		page.Doubt = &doubt
+		till := base.Now
+		if !doubt.Till.IsZero() { // the day it was found out is in doubt as well
+			till = dayStart(doubt.Till.AddDate(0, 0, 1), base.Prefs.Zone)
+		}
+		page.Doubtful, err = bench.JobsOf(ctx, tx, id, dayStart(doubt.Since, base.Prefs.Zone), till)
 		return err
 	})
 	page.Title = page.Tool.Name

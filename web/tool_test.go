@@ -134,10 +134,15 @@ func TestAToolShowsWhereItWasUsedAndWhatAFailureMeans(t *testing.T) {
 		t.Errorf("%d uses, want both feet", n)
 	}
 	b.form(path+"/change", path+"/calibration", "done_on", "2026-10-12", "passed", "no").want(http.StatusSeeOther)
-	b.get(path).want(200).wantWords(".caution", "2 sign-offs were made with it since 13 July, the day it last passed").
+	b.get(path).want(200).wantWords(".caution", "1 job was signed with it since 13 July, the day it last passed").
+		wantWords("#doubt ~ table", strconv.Itoa(j.Number)).wantWords("#doubt ~ table", "Torque the foot, rider’s left; Torque the foot, rider’s right").
 		wantWords(".head", "serves for nothing until it is calibrated")
-	if _, since, err := bench.UsesOf(context.Background(), c.pool, c.toolNamed("Wrench 3").ID, dbtest.Now.Add(time.Hour), 1); err != nil || since != 0 {
-		t.Errorf("used since now: %d, %v", since, err)
+	// Put right and passed on the day it was found out, it leaves what it did in doubt.
+	b.form(path+"/change", path+"/calibration", "done_on", "2026-10-13", "passed", "no").want(http.StatusSeeOther)
+	b.form(path+"/change", path+"/calibration", "done_on", "2026-10-13", "passed", "yes").want(http.StatusSeeOther)
+	b.get(path).want(200).wantWords(".caution", "It failed on 13 October and has passed since. 1 job was signed with it since 13 July").wantWords(".head .state", "in use")
+	if list, err := bench.JobsOf(context.Background(), c.pool, c.toolNamed("Wrench 3").ID, dbtest.Now.Add(time.Hour), dbtest.Now.Add(2*time.Hour)); err != nil || len(list) != 0 {
+		t.Errorf("used from an hour on: %v, %v", list, err)
 	}
 }
 

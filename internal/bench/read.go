@@ -160,15 +160,28 @@ func lockSheet(ctx context.Context, tx pgx.Tx, by history.By, jobID int64) (Shee
 
 // lockByStep is lockSheet for the job of a step.
 func lockByStep(ctx context.Context, tx pgx.Tx, by history.By, stepID int64) (Sheet, error) {
-	var jobID int64
-	err := tx.QueryRow(ctx, "select job_id from sheet_step where id = $1", stepID).Scan(&jobID)
-	if err == pgx.ErrNoRows {
-		return Sheet{}, fault.NotFound("There is no such step.")
-	}
+	jobID, err := jobOf(ctx, tx, stepID)
 	if err != nil {
 		return Sheet{}, err
 	}
 	return lockSheet(ctx, tx, by, jobID)
+}
+
+// readByStep is Get for the job of a step.
+func readByStep(ctx context.Context, q db.Querier, stepID int64) (Sheet, error) {
+	jobID, err := jobOf(ctx, q, stepID)
+	if err != nil {
+		return Sheet{}, err
+	}
+	return Get(ctx, q, jobID)
+}
+
+func jobOf(ctx context.Context, q db.Querier, stepID int64) (jobID int64, err error) {
+	err = q.QueryRow(ctx, "select job_id from sheet_step where id = $1", stepID).Scan(&jobID)
+	if err == pgx.ErrNoRows {
+		return 0, fault.NotFound("There is no such step.")
+	}
+	return jobID, err
 }
 
 // event is an event of the sheet's job.

@@ -90,6 +90,7 @@ func settleFor(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Locatio
 			return Signoff{}, err
 		}
 	}
+	g.owner = by.Has("owner")
 	return step.settle(g, choices)
 }
 
@@ -104,7 +105,8 @@ func Wrenches(ctx context.Context, q db.Querier, step Step, today time.Time) ([]
 	if err != nil {
 		return nil, fmt.Errorf("wrenches for a step: %w", err)
 	}
-	return tool.Choices(tools, w.Nominal, w.Minus, w.Plus, today), nil
+	choices := tool.Choices(tools, w.Nominal, w.Minus, w.Plus, today)
+	return choices, allow(ctx, q, step.ID, choices)
 }
 
 // store writes sign-offs of one press and their events, and numbers them.

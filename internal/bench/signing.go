@@ -30,6 +30,8 @@ type Signing struct {
 	Reason  string
 	Alone   bool // a second check by the person who did the step
 	Found   []Found
+
+	owner bool // whoever signs may use a tool that does not suit, with a reason
 }
 
 // hows lists the ways each kind of step can be signed, the usual one first.
@@ -137,14 +139,30 @@ func (s Step) settleTorque(so *Signoff, g Signing, choices []tool.Choice, f fiel
 		return
 	}
 	if so.How == HowByHand {
-		suits := slices.IndexFunc(choices, func(c tool.Choice) bool { return c.Usable })
-		if suits >= 0 && so.Reason == "" {
-			f["reason"] = choices[suits].Tool.Name + " suits this torque: say why it was tightened by hand."
-		}
+		s.settleByHand(so, choices, f)
 		return
 	}
 	s.settleTool(so, g, choices, f)
 	s.settleValue(so, g.Value, "Say what the wrench was set to or showed.", f)
+}
+
+// settleByHand takes a fastener that is tightened by hand: one below the scale of
+// every tool in use needs no reason, and one on which a life hangs is never
+// tightened so.
+func (s Step) settleByHand(so *Signoff, choices []tool.Choice, f fields) {
+	if key, ok := spec.Find(s.SpecKey); ok && key.NoJudgement {
+		f["tool"] = "This one is never tightened by hand: it takes a torque tool that reaches it."
+		return
+	}
+	reached := func(c tool.Choice) bool { return c.Tool.State == tool.InUse && c.Tool.RangeMinNm <= *s.NominalSI }
+	suits := slices.IndexFunc(choices, func(c tool.Choice) bool { return c.Usable })
+	switch {
+	case so.Reason != "":
+	case suits >= 0:
+		f["reason"] = choices[suits].Tool.Name + " suits this torque: say why it was tightened by hand."
+	case slices.ContainsFunc(choices, reached):
+		f["reason"] = "It is not below the scale of the smallest tool: say why it was tightened by hand."
+	}
 }
 
 // settleTool takes what a click wrench was set to as set, what another shows as
@@ -164,7 +182,13 @@ func (s Step) settleTool(so *Signoff, g Signing, choices []tool.Choice, f fields
 	case g.How == "" && !clicks:
 		so.How = HowMeasured
 	}
-	if !c.Usable && so.Reason == "" {
+	switch {
+	case c.Usable:
+	case c.Allowed != "":
+		so.Reason = strings.Join(slices.DeleteFunc([]string{so.Reason, c.Allowed}, func(s string) bool { return s == "" }), "; ")
+	case !g.owner:
+		f["tool"] = c.Tool.Name + ": " + c.Why + " Only the owner can let it be used."
+	case so.Reason == "":
 		f["reason"] = c.Tool.Name + ": " + c.Why + " Say why it was used."
 	}
 }

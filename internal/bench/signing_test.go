@@ -46,6 +46,7 @@ var wrenches = []tool.Choice{
 	{Tool: tool.Tool{ID: 3, Name: "Wrench 3", Kind: "click wrench"}, Usable: true},
 	{Tool: tool.Tool{ID: 4, Name: "Wrench 4", Kind: "dial wrench"}, Usable: true},
 	{Tool: tool.Tool{ID: 1, Name: "Wrench 1", Kind: "click wrench"}, Why: "7.3 is under a fifth of its range"},
+	{Tool: tool.Tool{ID: 2, Name: "Wrench 2", Kind: "click wrench"}, Why: "It is away.", Allowed: "Ragna allows it: back today, not entered yet"},
 }
 
 func TestSettle(t *testing.T) {
@@ -67,8 +68,10 @@ func TestSettle(t *testing.T) {
 		{"set outside the window, with a reason", foot, Signing{Value: nm("8.5 N·m"), ToolID: 3, Reason: "new locker"}, ""},
 		{"a click wrench gives no reading", foot, Signing{Value: nm("7.3 N·m"), ToolID: 3, How: HowMeasured}, "how"},
 		{"a dial wrench does", foot, Signing{Value: nm("7.3 N·m"), ToolID: 4, How: HowMeasured}, ""},
-		{"a wrench that does not suit", foot, Signing{Value: nm("7.3 N·m"), ToolID: 1}, "reason"},
-		{"a wrench that does not suit, with a reason", foot, Signing{Value: nm("7.3 N·m"), ToolID: 1, Reason: "wrench 3 is away"}, ""},
+		{"a wrench that does not suit, whatever the reason", foot, Signing{Value: nm("7.3 N·m"), ToolID: 1, Reason: "wrench 3 is away"}, "tool"},
+		{"the owner says why it is used", foot, Signing{Value: nm("7.3 N·m"), ToolID: 1, owner: true}, "reason"},
+		{"the owner uses one that does not suit", foot, Signing{Value: nm("7.3 N·m"), ToolID: 1, Reason: "wrench 3 is away", owner: true}, ""},
+		{"one that the owner allowed", foot, Signing{Value: nm("7.3 N·m"), ToolID: 2}, ""},
 		{"a wrench of no list", foot, Signing{Value: nm("7.3 N·m"), ToolID: 9}, "tool"},
 		{"no wrench and no value", foot, Signing{}, "tool value"},
 		{"by hand though a wrench suits", foot, Signing{How: HowByHand}, "reason"},
@@ -135,9 +138,24 @@ func wrong(t *testing.T, err error) string {
 // Below the shop's smallest wrench a fastener is tightened by hand and signed
 // as such: common practice (no source).
 func TestByHandWhereNoWrenchSuits(t *testing.T) {
-	so, err := foot.settle(Signing{How: HowByHand}, wrenches[2:])
+	large := []tool.Choice{{Tool: tool.Tool{ID: 1, Name: "Wrench 1", State: tool.InUse, RangeMinNm: 10, RangeMaxNm: 60}, Why: "7.3 is below its scale"}}
+	so, err := foot.settle(Signing{How: HowByHand}, large)
 	if err != nil || so.ValueSI != nil || so.ToolID != nil || so.How != HowByHand {
 		t.Errorf("by hand: %+v, %v; want a sign-off without value and wrench", so, err)
+	}
+}
+
+// What a life hangs on is never tightened by hand, and what only lacks a tool in
+// order wants a reason: common practice (no source).
+func TestByHandIsNoWayRoundAWrench(t *testing.T) {
+	late := []tool.Choice{{Tool: tool.Tool{ID: 1, Name: "Wrench 1", State: tool.InUse, RangeMinNm: 2, RangeMaxNm: 15}, Why: "It has never been calibrated."}}
+	if _, err := foot.settle(Signing{How: HowByHand}, late); wrong(t, err) != "reason" {
+		t.Errorf("on the scale of a tool that is not in order: %v, want asked why", err)
+	}
+	bolt := foot
+	bolt.SpecKey = "stem"
+	if _, err := bolt.settle(Signing{How: HowByHand, Reason: "none at hand"}, nil); wrong(t, err) != "tool" {
+		t.Errorf("the stem by hand: %v, want refused", err)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -100,20 +101,28 @@ func Calibrations(ctx context.Context, q db.Querier, toolID int64) ([]Calibratio
 	return list, nil
 }
 
-// Doubt is the day since when what a tool was used for is in doubt: it did not
-// pass, and passed last on that day; the zero time when it never did. ok is
-// false for a tool that passed or was never calibrated. The list is that of
-// Calibrations.
-func Doubt(list []Calibration) (since time.Time, ok bool) {
-	if len(list) == 0 || list[0].Passed {
-		return time.Time{}, false
+// Doubt is the time whose work with a tool is in doubt: since it last passed
+// before it was found out, till the day it failed. Since is the zero time for a
+// tool that never passed before, till for one that has not passed after.
+type Doubt struct{ Since, Till time.Time }
+
+// Doubted is the newest such time; ok is false for a tool that never failed. The
+// list is that of Calibrations.
+func Doubted(list []Calibration) (d Doubt, ok bool) {
+	failed := slices.IndexFunc(list, func(c Calibration) bool { return !c.Passed })
+	if failed < 0 {
+		return Doubt{}, false
 	}
-	for _, c := range list {
+	if failed > 0 {
+		d.Till = list[failed].DoneOn
+	}
+	for _, c := range list[failed:] {
 		if c.Passed {
-			return c.DoneOn, true
+			d.Since = c.DoneOn
+			break
 		}
 	}
-	return time.Time{}, true
+	return d, true
 }
 
 // NewCalibration is what a certificate says. Share and the points may be left

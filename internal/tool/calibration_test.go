@@ -63,19 +63,21 @@ func TestWhatWasSignedSinceTheLastPassIsInDoubt(t *testing.T) {
 		return list
 	}
 	for _, c := range []struct {
-		list  []Calibration
-		since time.Time
-		ok    bool
+		list        []Calibration
+		since, till time.Time
+		ok          bool
 	}{
-		{nil, time.Time{}, false},
-		{of("+2026-03-02"), time.Time{}, false},
-		{of("+2026-03-02", "-2026-03-01"), time.Time{}, false},
-		{of("-2026-09-01", "+2026-03-02", "+2025-03-01"), day("2026-03-02"), true},
-		{of("-2026-09-01", "-2026-08-01", "+2025-03-01"), day("2025-03-01"), true},
-		{of("-2026-09-01"), time.Time{}, true},
+		{nil, time.Time{}, time.Time{}, false},
+		{of("+2026-03-02"), time.Time{}, time.Time{}, false},
+		{of("-2026-09-01", "+2026-03-02", "+2025-03-01"), day("2026-03-02"), time.Time{}, true},
+		{of("-2026-09-01", "-2026-08-01", "+2025-03-01"), day("2025-03-01"), time.Time{}, true},
+		{of("-2026-09-01"), time.Time{}, time.Time{}, true},
+		// As found it failed, as left it passed: what it did before stays in doubt.
+		{of("+2026-09-01", "-2026-09-01", "+2026-03-02"), day("2026-03-02"), day("2026-09-01"), true},
+		{of("+2026-03-02", "-2026-03-01"), time.Time{}, day("2026-03-01"), true},
 	} {
-		if since, ok := Doubt(c.list); ok != c.ok || !since.Equal(c.since) {
-			t.Errorf("%+v: got %v, %v; want %v, %v", c.list, since, ok, c.since, c.ok)
+		if got, ok := Doubted(c.list); ok != c.ok || !got.Since.Equal(c.since) || !got.Till.Equal(c.till) {
+			t.Errorf("%+v: got %v, %v; want %v till %v, %v", c.list, got, ok, c.since, c.till, c.ok)
 		}
 	}
 }

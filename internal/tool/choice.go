@@ -17,7 +17,10 @@ type Choice struct {
 	Tool   Tool
 	Usable bool
 	Why    string
-	Note   string
+	// Allowed says who lets it be used all the same for the step at hand, and
+	// why; empty for nobody.
+	Allowed string
+	Note    string
 }
 
 // Choices weighs every tool for a torque of nominal N·m with its window, on a

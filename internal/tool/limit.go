@@ -25,6 +25,9 @@ var classes = map[string]torque.Class{
 	"electronic wrench": {Type: "I", Letter: "C"},
 }
 
+// Class is what ISO 6789-1:2017 calls the tool's kind.
+func (t Tool) Class() torque.Class { return classes[t.Kind] }
+
 // Source is where a permissible deviation comes from.
 type Source string
 

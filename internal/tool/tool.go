@@ -29,6 +29,7 @@ type Tool struct {
 	Unit           quantity.Unit
 	Graduation     float64
 	Serial         string
+	Lives          string     // where it hangs when nobody uses it
 	State          string     // one of States
 	LastCalibrated *time.Time // the day of the newest calibration, nil before the first
 	Passed         bool       // how that one ended
@@ -49,7 +50,7 @@ func (t Tool) clicks() bool { return strings.HasPrefix(t.Kind, "click") }
 
 // A mishap is over with a calibration that was recorded after it and not done
 // before it.
-const selectTool = `select t.id, t.name, t.kind, t.range_min_nm, t.range_max_nm, t.unit, t.graduation, t.serial,
+const selectTool = `select t.id, t.name, t.kind, t.range_min_nm, t.range_max_nm, t.unit, t.graduation, t.serial, t.lives,
 		t.state, c.done_on as last_calibrated, coalesce(c.passed, false) as passed, c.share as certified, l.share as confirmed,
 		(select coalesce(sum(st.fasteners), 0) from signoff s join sheet_step st on st.id = s.step_id
 			where s.tool_id = t.id and s.at >= coalesce(c.done_on, '-infinity')) as uses,
@@ -93,9 +94,9 @@ func Add(ctx context.Context, tx pgx.Tx, by history.By, t Tool) (int64, error) {
 		return 0, err
 	}
 	var id int64
-	err := tx.QueryRow(ctx, `insert into tool (name, kind, range_min_nm, range_max_nm, unit, graduation, serial)
-		values ($1, $2, $3, $4, $5, $6, $7) returning id`,
-		t.Name, t.Kind, t.RangeMinNm, t.RangeMaxNm, t.Unit, t.Graduation, strings.TrimSpace(t.Serial)).Scan(&id)
+	err := tx.QueryRow(ctx, `insert into tool (name, kind, range_min_nm, range_max_nm, unit, graduation, serial, lives)
+		values ($1, $2, $3, $4, $5, $6, $7, $8) returning id`,
+		t.Name, t.Kind, t.RangeMinNm, t.RangeMaxNm, t.Unit, t.Graduation, strings.TrimSpace(t.Serial), strings.TrimSpace(t.Lives)).Scan(&id)
 	if err != nil {
 		return 0, fmt.Errorf("add tool: %w", db.Translate(err))
 	}
@@ -113,9 +114,9 @@ func Change(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int
 		return err
 	}
 	tag, err := tx.Exec(ctx, `update tool set name = $3, kind = $4, range_min_nm = $5, range_max_nm = $6, unit = $7,
-			graduation = $8, serial = $9, version = version + 1
+			graduation = $8, serial = $9, lives = $10, version = version + 1
 		where id = $1 and version = $2`,
-		id, version, t.Name, t.Kind, t.RangeMinNm, t.RangeMaxNm, t.Unit, t.Graduation, strings.TrimSpace(t.Serial))
+		id, version, t.Name, t.Kind, t.RangeMinNm, t.RangeMaxNm, t.Unit, t.Graduation, strings.TrimSpace(t.Serial), strings.TrimSpace(t.Lives))
 	if err := db.Changed(tag, err); err != nil {
 		return fmt.Errorf("change tool %d: %w", id, db.Translate(err))
 	}

@@ -1,0 +1,2 @@
+alter table tool drop column lives;
+drop table tool_allowed;
