@@ -62,6 +62,7 @@ func parkedPath(p bench.Parked) string {
 // SheetPage is the whole bench sheet of one job.
 type SheetPage struct {
 	Base
+	Inside   spec.Inside // as it is now
 	Sheet    bench.Sheet
 	Parked   []bench.Parked
 	Offers   []procedure.Service // that the job has not

@@ -8,6 +8,7 @@ import (
 	"damperdesk/internal/due"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
+	"damperdesk/internal/spec"
 )
 
 // CustomerBookPage is a customer with their units and all that happened.
@@ -26,6 +27,7 @@ type UnitBookPage struct {
 	Base
 	Unit     customer.Unit
 	Customer customer.Customer
+	Inside   spec.Inside
 	Due      []due.Row
 	Readings []interval.Reading
 	Closed   []job.Closed

@@ -35,6 +35,7 @@ type ValuePage struct {
 	Key         spec.Key
 	Value       spec.Value
 	Documents   []spec.Document
+	PlaceStays  bool // it is changed where it is
 	Put, Remove Base
 }
 
@@ -122,6 +123,9 @@ func askWords(a procedure.Ask) string { return keyName(a.SpecKey) + ", " + place
 // keeps its place.
 func (p ValuePage) placeOptions() []Option {
 	places := p.Key.Places(p.Model)
+	if p.PlaceStays {
+		places = []string{p.Value.Place}
+	}
 	if p.Value.ID != 0 && !slices.Contains(places, p.Value.Place) {
 		places = append(places, p.Value.Place)
 	}

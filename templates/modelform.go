@@ -96,13 +96,6 @@ func adjusterLabel(adjuster string) string {
 	return upperFirst(adjuster)
 }
 
-func travelField(m spec.Model) string {
-	if m.TravelMM == nil {
-		return ""
-	}
-	return strconv.Itoa(*m.TravelMM)
-}
-
 // tied says what stands on the model and what a change does to it.
 func (p ModelFormsPage) tied() []string {
 	var lines []string

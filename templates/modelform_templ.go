@@ -140,7 +140,7 @@ func modelFields(b Base, m spec.Model, kindStays bool) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = Input(b, Field{Name: "travel", Label: "Travel", Unit: "mm", Value: travelField(m), Keyboard: "decimal"}).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Input(b, Field{Name: "travel", Label: "Travel", Unit: "mm", Value: numberField(m.TravelMM), Keyboard: "decimal"}).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

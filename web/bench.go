@@ -16,6 +16,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 	"damperdesk/internal/procedure"
+	"damperdesk/internal/spec"
 	"damperdesk/templates"
 )
 
@@ -77,12 +78,16 @@ func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, s
 		offers []procedure.Service
 		off    []job.TakenOff
 		parked []bench.Parked
+		inside spec.Inside
 	)
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
 		if sheet, err = bench.Get(ctx, tx, jobID); err != nil {
 			return err
 		}
 		if parked, err = bench.ParkedBy(ctx, tx, base.Person.ID, jobID); err != nil {
+			return err
+		}
+		if inside, err = spec.InsideOf(ctx, tx, sheet.Job.UnitID); err != nil {
 			return err
 		}
 		if off, err = job.ServicesTakenOff(ctx, tx, jobID); err != nil {
@@ -98,7 +103,7 @@ func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, s
 	base.Live = "job:" + strconv.FormatInt(jobID, 10)
 	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
 	return templates.BenchSheet(templates.SheetPage{
-		Base: base, Sheet: sheet, Parked: parked, Offers: offers, TakenOff: off, Note: form("note"), Ready: form("ready"), Reopen: form("reopen"),
+		Base: base, Sheet: sheet, Inside: inside, Parked: parked, Offers: offers, TakenOff: off, Note: form("note"), Ready: form("ready"), Reopen: form("reopen"),
 		Finding: form("finding"), Picture: form("picture"), Mend: form("mend"), Withdraw: form("withdraw"),
 	}), nil
 }

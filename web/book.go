@@ -16,6 +16,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
+	"damperdesk/internal/spec"
 	"damperdesk/templates"
 )
 
@@ -96,6 +97,9 @@ func (a *App) unitBookPage(r *http.Request, base templates.Base) (templ.Componen
 			return err
 		}
 		if page.Customer, err = customer.Get(ctx, tx, page.Unit.CustomerID); err != nil {
+			return err
+		}
+		if page.Inside, err = spec.InsideOf(ctx, tx, id); err != nil {
 			return err
 		}
 		if page.Due, err = due.OfUnit(ctx, tx, id, base.Now); err != nil {

@@ -277,7 +277,7 @@ func (f *form) specValue(prefs templates.Prefs) spec.Value {
 	}
 	v.Place, v.Fluid, v.Sure = f.text("place"), f.text("fluid"), f.ticked("sure")
 	v.SourceKind = f.text("source")
-	if v.SourceKind == spec.FromDocument {
+	if v.SourceKind == spec.FromDocument && f.values.Has("document") {
 		document := f.number("document")
 		v.DocumentID, v.Page = &document, f.text("page")
 	} else {

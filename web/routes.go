@@ -83,6 +83,8 @@ var everyday = []row{
 	{"POST", "/units/{id}/hours", anyone, (*App).sayHours},
 	{"GET", "/units/{id}/change", anyone, (*App).unitForm},
 	{"POST", "/units/{id}/change", anyone, changeUnit},
+	{"GET", "/units/{id}/inside", []string{mechanic, owner}, (*App).inside},
+	{"POST", "/units/{id}/inside", []string{mechanic, owner}, insideForm("inside", putInside)},
 
 	{"GET", "/due", []string{desk, owner}, (*App).due},
 
@@ -189,6 +191,10 @@ var guarded = []row{
 	{"POST", "/tools/{id}/change", []string{mechanic, owner}, changeTool("change", correctTool, (*App).toolFormsPage)},
 	{"POST", "/tools/{id}/calibration", []string{mechanic, owner}, changeTool("calibration", calibrateTool, (*App).toolFormsPage)},
 	{"POST", "/tools/{id}/return", []string{mechanic, owner}, changeTool("return", returnTool, (*App).toolFormsPage)},
+
+	{"GET", "/units/{id}/inside/value", []string{mechanic, owner}, (*App).ownValueForm},
+	{"POST", "/units/{id}/inside/value", []string{mechanic, owner}, (*App).putOwnValue},
+	{"POST", "/units/{id}/inside/remove", []string{mechanic, owner}, insideForm("remove", removeOwnValue)},
 
 	{"GET", "/models/new", []string{mechanic, owner}, (*App).newModel},
 	{"POST", "/models", []string{mechanic, owner}, (*App).addModel},

@@ -59,9 +59,9 @@ func Get(ctx context.Context, q db.Querier, jobID int64) (Sheet, error) {
 }
 
 // readSteps reads the steps with the value that counts: the copied one, else
-// the newest given at the bench. The ceiling of a pressure is the maximum on
-// the spec sheet that the job was filled from, the lowest where it was filled
-// from two.
+// the newest given at the bench. The ceiling of a pressure is the unit's
+// own maximum, else the one on the spec sheet that the job was filled from, the
+// lowest where it was filled from two.
 func readSteps(ctx context.Context, q db.Querier, jobID int64) ([]Step, error) {
 	rows, err := q.Query(ctx, `select s.id, s.rank, s.block, s.block_title, s.key, s.kind, s.title, s.text, s.caution, s.place,
 			s.spec_key, s.quantity, s.grades, s.grp, s.stop_here, s.second_check, s.may_be_unknown, s.unsure, s.sheet_value_id,
@@ -74,10 +74,13 @@ func readSteps(ctx context.Context, q db.Querier, jobID int64) ([]Step, error) {
 			case when s.nominal_si is null then coalesce(v.fluid, s.fluid) else s.fluid end as fluid,
 			case when s.nominal_si is null then coalesce(v.source, s.source) else s.source end as source,
 			s.nominal_si is null and v.id is not null as given_here,
-			case when s.key = $2 then (select min(m.nominal_si) from sheet_step o
-				join sheet_value f on f.id = o.sheet_value_id
-				join sheet_value m on m.sheet_id = f.sheet_id and m.key = $3
-				where o.job_id = s.job_id) end as ceiling_si
+			case when s.key = $2 then coalesce(
+				(select u.nominal_si from unit_value u join job j on j.unit_id = u.unit_id
+					where j.id = s.job_id and u.key = $3 and u.at <= s.at order by u.id desc limit 1),
+				(select min(m.nominal_si) from sheet_step o
+					join sheet_value f on f.id = o.sheet_value_id
+					join sheet_value m on m.sheet_id = f.sheet_id and m.key = $3
+					where o.job_id = s.job_id)) end as ceiling_si
 		from sheet_step s
 		left join lateral (select asked, service_code from step_asked where step_id = s.id order by id desc limit 1) k on true
 		left join service added on added.code = coalesce(k.service_code, s.added_for)

@@ -76,26 +76,28 @@ func prepare(ctx context.Context, q db.Querier, j job.Job) ([]filled, error) {
 	return fill(merged, sheet), nil
 }
 
-// known reads what the library says about the job's unit; without a model, or
-// without a spec sheet, that is little.
+// known reads what is known of the job's unit: its model with the spec sheet in
+// force, and over both how this unit is inside. Without any of them that is
+// little.
 func known(ctx context.Context, q db.Querier, j job.Job) (procedure.Facts, spec.Sheet, error) {
-	if j.ModelID == nil {
-		return procedure.Facts{Kind: j.Kind, CameAs: j.CameAs, Symptoms: j.Symptoms}, spec.Sheet{}, nil
-	}
-	model, err := spec.GetModel(ctx, q, *j.ModelID)
+	inside, err := spec.InsideOf(ctx, q, j.UnitID)
 	if err != nil {
 		return procedure.Facts{}, spec.Sheet{}, err
 	}
-	facts := procedure.FactsOf(model, j.CameAs)
+	facts := procedure.Facts{Kind: j.Kind, CameAs: j.CameAs, Spring: inside.Spring, Damper: inside.Damper}
+	var sheet spec.Sheet
+	if j.ModelID != nil {
+		model, err := spec.GetModel(ctx, q, *j.ModelID)
+		if err != nil {
+			return procedure.Facts{}, spec.Sheet{}, err
+		}
+		facts = procedure.FactsOf(inside.On(model), j.CameAs)
+		if sheet, err = spec.Current(ctx, q, model.ID); err != nil && !errors.As(err, new(fault.NotFound)) {
+			return procedure.Facts{}, spec.Sheet{}, err
+		}
+	}
 	facts.Symptoms = j.Symptoms
-	sheet, err := spec.Current(ctx, q, model.ID)
-	var none fault.NotFound
-	if errors.As(err, &none) {
-		return facts, spec.Sheet{}, nil
-	}
-	if err != nil {
-		return procedure.Facts{}, spec.Sheet{}, err
-	}
+	sheet = inside.Over(sheet, j.Kind)
 	return facts.With(sheet), sheet, nil
 }
 
@@ -181,7 +183,10 @@ func insertSteps(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, ste
 		var source, fluid string
 		var valueID *int64
 		if f.value != nil {
-			source, fluid, valueID = f.value.Source(), f.value.Fluid, &f.value.ID
+			source, fluid = f.value.Source(), f.value.Fluid
+			if f.value.OfUnit == "" {
+				valueID = &f.value.ID
+			}
 		}
 		grades := f.Grades
 		if grades == nil {

@@ -262,11 +262,12 @@ func mendBike(ctx context.Context, tx pgx.Tx, by history.By, u Unit, d UnitDetai
 const unitSQL = `select u.id, u.kind, u.customer_id, coalesce(u.model_id, 0) as model_id,
 		coalesce(m.maker || ' ' || m.name, u.model_words) as name, u.serial, u.tag,
 		coalesce(u.bike_id, 0) as bike_id, coalesce(b.words, '') as bike_words, coalesce(b.colour, '') as bike_colour, coalesce(b.frame_no, '') as frame_no,
-		coalesce(m.travel_mm, 0) as travel_mm, coalesce(m.spring, '') as spring,
+		coalesce(i.travel_mm, m.travel_mm, 0) as travel_mm, coalesce(i.spring, m.spring, '') as spring,
 		coalesce(o.number, 0) as open_job, coalesce(o.id, 0) as open_job_id,
 		(select max(j.opened_at) from job j where j.unit_id = u.id) as last_at, u.version
 	from unit u
 	left join model m on m.id = u.model_id
+	left join lateral (select spring, travel_mm from unit_inside where unit_id = u.id order by id desc limit 1) i on true
 	left join bike b on b.id = u.bike_id
 	left join job o on o.unit_id = u.id and o.closed_at is null`
 

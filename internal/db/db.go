@@ -126,6 +126,7 @@ var refusals = map[string]error{
 	"model_once":              fault.Field("name", "That model is in the library already."),
 	"document_once":           fault.Field("title", "That document is on the list already."),
 	"sheet_one_draft":         fault.Conflict("Somebody is at the next revision of this sheet already; look again."),
+	"unit_inside_once":        fault.Conflict("Somebody else changed what is inside since you opened it; look again."),
 	"opening_no_overlap":      fault.Field("opening", "Two spans of one day overlap."),
 	"sheet_one_current":       fault.Conflict("This model has a current spec sheet already."),
 	"sheet_other_person":      fault.Conflict("Another person than the one who wrote the sheet checks it."),

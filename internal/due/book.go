@@ -80,12 +80,13 @@ func readBook(ctx context.Context, q db.Querier, now time.Time, unitID int64) (b
 // once for all units: asked of each of 30,000 they took nearly half the query.
 func readUnits(ctx context.Context, q db.Querier, unitID int64) ([]Unit, error) {
 	rows, err := q.Query(ctx, `select u.id, u.kind, coalesce(m.maker || ' ' || m.name, u.model_words) as name,
-			coalesce(u.model_id, 0) as model_id, coalesce(m.spring, '') as spring,
+			coalesce(u.model_id, 0) as model_id, coalesce(i.spring, m.spring, '') as spring,
 			coalesce(b.words, '') as bike_words, coalesce(b.colour, '') as bike_colour, u.serial, u.tag,
 			c.id as customer_id, c.name as customer, c.phone,
 			coalesce(o.id, 0) as open_job_id, coalesce(o.number, 0) as open_job
 		from unit u join customer c on c.id = u.customer_id
 		left join model m on m.id = u.model_id left join bike b on b.id = u.bike_id
+		left join (select distinct on (unit_id) unit_id, spring from unit_inside order by unit_id, id desc) i on i.unit_id = u.id
 		left join job o on o.unit_id = u.id and o.closed_at is null
 		where ($1 = 0 or u.id = $1) and (o.id is not null or u.id not in (
 			select s.unit_id from job s where s.ending = 'left for scrap' and ($1 = 0 or s.unit_id = $1)

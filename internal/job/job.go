@@ -88,13 +88,15 @@ const jobSQL = `select j.id, j.number, j.visit_id, j.unit_id, v.customer_id,
 		c.name as customer, c.phone, c.mail,
 		coalesce(m.maker || ' ' || m.name, u.model_words) as unit, u.kind, u.model_id, u.serial, u.tag,
 		coalesce(b.words, '') as bike_words, coalesce(b.colour, '') as bike_colour,
-		coalesce(m.travel_mm, 0) as travel_mm, coalesce(m.spring, '') as spring,
+		coalesce(i.travel_mm, m.travel_mm, 0) as travel_mm, coalesce(i.spring, m.spring, '') as spring,
 		v.promised_at, v.came, v.goes_back, v.limit_minor, v.currency,
 		j.opened_at, j.started_at, j.ready_at, j.closed_at, j.version
 	from job j
 	join visit v on v.id = j.visit_id join customer c on c.id = v.customer_id
 	join unit u on u.id = j.unit_id
-	left join model m on m.id = u.model_id left join bike b on b.id = u.bike_id
+	left join model m on m.id = u.model_id
+	left join lateral (select spring, travel_mm from unit_inside where unit_id = u.id order by id desc limit 1) i on true
+	left join bike b on b.id = u.bike_id
 	left join staff p on p.id = j.mechanic_id left join job_words w on w.job_id = j.id
 	cross join lateral (select at from stage_change where job_id = j.id order by seq desc limit 1) s`
 

@@ -15,6 +15,8 @@ const (
 	FromDocument  = "document"
 	FromMeasuring = "measured"
 	FromJudgement = "judgement"
+
+	asBuilt = "built" // of one unit, by Inside; never stored as a value
 )
 
 // Value is one line of a spec sheet, in SI. Minus and plus are how far a
@@ -35,6 +37,9 @@ type Value struct {
 	// SourceWords says how it was measured, or what a judgement compares with.
 	SourceWords string
 
+	// OfUnit is the kind of the one unit it is of; empty for a model's.
+	OfUnit string `db:"-"`
+
 	// Sure confirms a value outside the range where entry asks back.
 	Sure bool `db:"-"`
 
@@ -47,7 +52,16 @@ type Value struct {
 // Source is the value's origin in one line, as it stands beside the value ever
 // after.
 func (v Value) Source() string {
+	if v.OfUnit != "" {
+		return "this " + v.OfUnit + ": " + v.from()
+	}
+	return v.from()
+}
+
+func (v Value) from() string {
 	switch v.SourceKind {
+	case asBuilt:
+		return "as built, noted by " + v.By
 	case FromDocument:
 		words := v.DocumentTitle
 		if v.DocumentEdition != "" {
@@ -135,6 +149,15 @@ func valid(values []Value, m Model, documents []Document) error {
 }
 
 func (v Value) faults(m Model, documents []Document) map[string]string {
+	fields := v.figureFaults(m)
+	if k, known := Find(v.Key); known && k.HasUnit(v.ShownUnit) {
+		v.sourceFaults(k, documents, fields)
+	}
+	return fields
+}
+
+// figureFaults are those of a value apart from its source.
+func (v Value) figureFaults(m Model) map[string]string {
 	fields := map[string]string{}
 	k, known := Find(v.Key)
 	if !known {
@@ -156,7 +179,6 @@ func (v Value) faults(m Model, documents []Document) map[string]string {
 	if !finite(v.MinusSI) || !finite(v.PlusSI) || v.MinusSI < 0 || v.PlusSI < 0 || v.MinusSI > max(v.NominalSI, 0) {
 		fields["window"] = "Give a range that begins at or below the value and ends at or above it."
 	}
-	v.sourceFaults(k, documents, fields)
 	return fields
 }
 

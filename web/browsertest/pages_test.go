@@ -111,6 +111,7 @@ func views(s stock) map[string][]view {
 	closed, lengthened := s.job("picked up"), s.id("select max(id) from job where stage = 'on the bench'")
 	warranty := s.id("select visit_id from bill_line where payer = 'warranty' limit 1")
 	drafted, revised := s.id("select model_id from sheet where state = 'draft'"), s.id("select model_id from sheet where revision = 2 and state = 'current'")
+	inside := s.id("select min(unit_id) from unit_inside")
 	checks := s.id("select job_id from sheet_step s where second_check and " + signed + ` and not exists (
 		select from signoff where step_id = s.id and role = 'checked') order by job_id limit 1`)
 	return map[string][]view{
@@ -145,6 +146,17 @@ func views(s stock) map[string][]view {
 		"/units/{id}/change": {{"Ines", path("/units/%d/change", s.id("select unit_id from job where id = $1", ready)), func(h hand) {
 			h.fill(`[name="serial"]`, strings.Repeat("7", 121))
 			h.press(`main form.plain button`)
+		}}},
+		"/units/{id}/inside": {
+			{"Marit", path("/units/%d/inside", inside), nil},
+			{"Ines", path("/units/%d/inside", s.id("select unit_id from job where id = $1", fresh)), func(h hand) {
+				h.fill(`[name="travel"]`, "900")
+				h.press(`main form.ruled button.main`)
+			}},
+		},
+		"/units/{id}/inside/value": {{"Ines", path("/units/%d/inside/value?key=foot+bolt", inside), func(h hand) {
+			h.fill(`[name="nominal"]`, "73 N·m")
+			h.press("main form.plain button.main")
 		}}},
 		"/due":       {{"Odile", "/due", nil}, {"Ragna", "/due?state=unknown&service=lower-leg", nil}, {"Odile", "/due?state=here+now&service=coil-spring", nil}},
 		"/intervals": {{"Ragna", "/intervals", nil}},

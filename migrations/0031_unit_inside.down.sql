@@ -1,0 +1,2 @@
+drop table unit_value;
+drop table unit_inside;
