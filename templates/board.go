@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"damperdesk/internal/bench"
 	"damperdesk/internal/job"
 )
 
@@ -23,6 +24,16 @@ type BoardPage struct {
 	// NextSteps is the title of the step that each sheet goes on at, by job;
 	// empty for a sheet with nothing left to sign.
 	NextSteps map[int64]string
+	// Mishaps happened here and were seen by no owner; for an owner alone.
+	Mishaps []bench.Mishap
+}
+
+// foundWords says how much stands found on a job, and the gravest.
+func foundWords(r job.BoardRow) string {
+	if r.Found == 1 {
+		return "found: " + r.Worst
+	}
+	return num(r.Found) + " found, gravest: " + r.Worst
 }
 
 // boardDay is the rows promised on one day.

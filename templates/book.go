@@ -4,10 +4,12 @@ import (
 	"strconv"
 	"strings"
 
+	"damperdesk/internal/bench"
 	"damperdesk/internal/customer"
 	"damperdesk/internal/due"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
+	"damperdesk/internal/picture"
 	"damperdesk/internal/spec"
 )
 
@@ -31,7 +33,18 @@ type UnitBookPage struct {
 	Due      []due.Row
 	Readings []interval.Reading
 	Closed   []job.Closed
+	Found    []bench.UnitFinding // newest first
+	Pictures []picture.Picture   // of what was found
 	History  History
+}
+
+// PictureIDs are those of what was found.
+func (p UnitBookPage) PictureIDs() []int64 {
+	var ids []int64
+	for _, f := range p.Found {
+		ids = append(ids, f.Pictures...)
+	}
+	return ids
 }
 
 func (p UnitBookPage) path() string { return unitPath(p.Unit.ID) }

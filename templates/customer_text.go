@@ -48,6 +48,8 @@ const (
 	textFound      = "What the mechanic saw on it. What is marked “needs doing” and does not stand in the note or among the work as done is still to do: ask us about it."
 	textPictures   = "Pictures of the parts"
 	textPicture    = "your unit, as it was on the bench"
+	textUnsafe     = "Do not ride it as it is."
+	textAskUs      = "Ask us about it before it is used."
 	textBand       = "The band is where it may be, the dot is yours."
 	textBill       = "What it is for"
 	textBillGrows  = "So far: the work is not done yet."

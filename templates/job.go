@@ -9,6 +9,7 @@ import (
 	"damperdesk/internal/bench"
 	"damperdesk/internal/bill"
 	"damperdesk/internal/job"
+	"damperdesk/internal/picture"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/staff"
 )
@@ -24,6 +25,7 @@ type JobPage struct {
 	Next      []string            // stages somebody may simply say it has reached
 	Forms     JobForms
 	Findings  []bench.Finding
+	Pictures  []picture.Picture
 	Owed      bill.Balance // for the whole visit
 	History   History
 }
@@ -196,4 +198,12 @@ func moveWords(stage string) string {
 		return "It has arrived"
 	}
 	return "It is " + stage
+}
+
+func toldOptions(list []bench.Finding) []Option {
+	var options []Option
+	for _, f := range list {
+		options = append(options, Option{Value: idText(f.ID), Label: upperFirst(f.Words)})
+	}
+	return options
 }

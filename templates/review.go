@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"time"
 
+	"damperdesk/internal/bench"
 	"damperdesk/internal/chart"
 	"damperdesk/internal/job"
 	"damperdesk/internal/review"
@@ -15,9 +16,10 @@ import (
 // ReviewPage is the owner's review of a period.
 type ReviewPage struct {
 	Base
-	Review review.Review
-	Choice review.Choice // the zero Choice where days are picked
-	Pick   bool          // the form for days is shown
+	Review  review.Review
+	Mishaps []bench.Mishap // that no owner has seen
+	Choice  review.Choice  // the zero Choice where days are picked
+	Pick    bool           // the form for days is shown
 }
 
 // length is how the period is spoken of: "12 weeks".

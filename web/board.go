@@ -58,6 +58,11 @@ func (a *App) board(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		page.OpenFrom, page.OpenTo, _ = hours.Calendar(base.Prefs.Zone).Next(base.Now)
+		if base.Person.Has(owner) {
+			if page.Mishaps, err = bench.Mishaps(r.Context(), tx); err != nil {
+				return err
+			}
+		}
 		page.NextSteps, err = nextSteps(r.Context(), tx, page.Rows)
 		return err
 	})

@@ -16,6 +16,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
+	"damperdesk/internal/picture"
 	"damperdesk/internal/spec"
 	"damperdesk/templates"
 )
@@ -109,6 +110,12 @@ func (a *App) unitBookPage(r *http.Request, base templates.Base) (templ.Componen
 			return err
 		}
 		if page.Closed, err = job.ClosedOf(ctx, tx, 0, id, closed); err != nil {
+			return err
+		}
+		if page.Found, err = bench.FindingsOfUnit(ctx, tx, id); err != nil {
+			return err
+		}
+		if page.Pictures, err = picture.ByID(ctx, tx, page.PictureIDs()); err != nil {
 			return err
 		}
 		page.History, err = readHistory(ctx, tx, history.OfUnit, id, before)

@@ -296,3 +296,40 @@ func TestACustomerReadsWhatWasFound(t *testing.T) {
 		t.Error("it is called safe to ride beside the finding")
 	}
 }
+
+func TestWhatIsNotToBeRiddenIsSaidAsItLeaves(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	j, b, front := c.benchJob(), s.as(mechanic), s.as(desk)
+	jobPage := "/jobs/" + strconv.FormatInt(j.ID, 10)
+	b.post(jobPage + "/start").want(http.StatusSeeOther)
+	b.post(benchPath(j.ID)+"/finding", "found", "crack under the crown", "asks", "do not ride", "cause", "found so").want(http.StatusSeeOther)
+	front.get("/board").wantWords(".stage", "found: do not ride")
+	s.anybody().get(c.address(j)).wantWords(".caution", "Do not ride it as it is. Crack under the crown.")
+	bad := front.post(jobPage+"/cancel", "ending", "returned undone", "words", "they would not wait").want(http.StatusUnprocessableEntity)
+	if bad.wrong("told") == "" || bad.wrong("toldwho") == "" {
+		t.Errorf("it may leave with nobody told: %q", bad.words("main"))
+	}
+	bad.wantWords("#cancel", "they would not wait")
+	id := bad.Find(`#cancel input[name=told]`).AttrOr("value", "")
+	front.post(jobPage+"/cancel", "ending", "returned undone", "told", id, "toldwho", "Odette Marsh").want(http.StatusSeeOther)
+	front.get("/units/"+strconv.FormatInt(j.UnitID, 10)).wantWords("section", "do not ride crack under the crown")
+}
+
+func TestWhatHappenedHereIsForTheOwnerToSee(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	j, b, boss := c.benchJob(), s.as(mechanic), s.as(owner)
+	b.post("/jobs/" + strconv.FormatInt(j.ID, 10) + "/start").want(http.StatusSeeOther)
+	b.post(benchPath(j.ID)+"/finding", "found", "arch scratched", "asks", "note", "cause", "happened here").want(http.StatusSeeOther)
+	if b.get("/board").Find("#board-mishaps a").Length() != 0 {
+		t.Error("the alert is for an owner")
+	}
+	boss.get("/board").wantWords("#board-mishaps", "1 thing happened here")
+	p := boss.get("/review").wantWords("main", "Arch scratched")
+	id := p.Find(`form[action="/review/seen"] button`).AttrOr("value", "")
+	boss.post("/review/seen", "finding", id).wantTo("/review#happened")
+	if boss.get("/board").Find("#board-mishaps a").Length() != 0 {
+		t.Error("it is seen, and stands on the board still")
+	}
+}

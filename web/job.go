@@ -15,6 +15,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
+	"damperdesk/internal/picture"
 	"damperdesk/internal/staff"
 	"damperdesk/templates"
 )
@@ -52,6 +53,9 @@ func (a *App) jobPage(r *http.Request, base templates.Base, id int64, sent strin
 			return err
 		}
 		if page.Findings, err = bench.Findings(ctx, tx, id); err != nil {
+			return err
+		}
+		if page.Pictures, err = picture.OfJob(ctx, tx, id); err != nil {
 			return err
 		}
 		owed, err := bill.Owed(ctx, tx, []int64{page.Job.VisitID})
@@ -168,9 +172,15 @@ func endHold(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) e
 }
 
 func handOver(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) error {
+	if err := bench.Tell(ctx, tx, by, id, f.ids("told"), f.text("toldwho")); err != nil {
+		return err
+	}
 	return job.HandOver(ctx, tx, by, id, f.text("how"), f.text("takenby"))
 }
 
 func cancelJob(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) error {
+	if err := bench.Tell(ctx, tx, by, id, f.ids("told"), f.text("toldwho")); err != nil {
+		return err
+	}
 	return job.Cancel(ctx, tx, by, id, f.text("ending"), f.text("words"))
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"net/http"
 	"net/url"
@@ -9,8 +10,10 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/bench"
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
 	"damperdesk/internal/review"
 	"damperdesk/templates"
 )
@@ -33,6 +36,9 @@ func (a *App) review(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
+		if page.Mishaps, err = bench.Mishaps(r.Context(), tx); err != nil {
+			return err
+		}
 		page.Review, err = review.Read(r.Context(), tx, period, base.Now)
 		return err
 	})
@@ -40,6 +46,21 @@ func (a *App) review(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return render(w, r, status, templates.Review(page))
+}
+
+// seeMishap says that an owner has seen what happened here.
+func (a *App) seeMishap(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	id := f.number("finding")
+	if err := f.err(); err != nil {
+		return err
+	}
+	return a.act(w, r, "happened here seen", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		return "/review#happened", bench.See(ctx, tx, by, id)
+	})
 }
 
 // pickDays is the choice of a first and a last day.

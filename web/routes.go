@@ -114,6 +114,7 @@ var everyday = []row{
 	{"GET", "/jobs/{id}/ticket", anyone, (*App).printTicket},
 
 	{"GET", "/review", []string{owner}, (*App).review},
+	{"POST", "/review/seen", []string{owner}, (*App).seeMishap},
 
 	{"GET", "/setup", open, (*App).setupForm},
 	{"POST", "/setup", open, (*App).setup},

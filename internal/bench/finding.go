@@ -61,19 +61,25 @@ type Finding struct {
 // mostFound is how long the words of a finding may be, in characters.
 const mostFound = 1000
 
+const findingSQL = `select f.id, f.step_id, f.grade, f.cause, f.words,
+		array(select picture_id from finding_picture where finding_id = f.id order by picture_id) as pictures, a.name as actor, f.at,
+		coalesce(w.kind, '') as answer, coalesce(w.words, '') as answer_words, coalesce(b.name, '') as answer_by, w.at as answer_at,
+		f.job_id, j.number
+	from finding f join job j on j.id = f.job_id join staff a on a.id = f.actor_id
+	left join finding_answer w on w.finding_id = f.id left join staff b on b.id = w.actor_id `
+
 // Findings lists what was found on a job, answered ones too, oldest first.
 func Findings(ctx context.Context, q db.Querier, jobID int64) ([]Finding, error) {
-	rows, err := q.Query(ctx, `select f.id, f.step_id, f.grade, f.cause, f.words,
-			array(select picture_id from finding_picture where finding_id = f.id order by picture_id) as pictures, a.name as actor, f.at,
-			coalesce(w.kind, '') as answer, coalesce(w.words, '') as answer_words, coalesce(b.name, '') as answer_by, w.at as answer_at
-		from finding f join staff a on a.id = f.actor_id
-		left join finding_answer w on w.finding_id = f.id left join staff b on b.id = w.actor_id
-		where f.job_id = $1 order by f.id`, jobID)
-	list, err := db.All[Finding](rows, err)
+	rows, err := q.Query(ctx, findingSQL+"where f.job_id = $1 order by f.id", jobID)
+	list, err := db.All[UnitFinding](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read findings: %w", err)
 	}
-	return list, nil
+	var findings []Finding
+	for _, f := range list {
+		findings = append(findings, f.Finding)
+	}
+	return findings, nil
 }
 
 // Standing leaves out of a list what was answered.

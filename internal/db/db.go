@@ -110,6 +110,8 @@ var refusals = map[string]error{
 	"signoff_reason":          fault.Field("reason", "Say why in a few words."),
 	"cross_out_once":          fault.Conflict("This sign-off is crossed out already."),
 	"finding_answer_once":     fault.Conflict("This finding is answered already."),
+	"finding_told_once":       fault.Conflict("It is kept already who was told."),
+	"finding_seen_once":       fault.Conflict("That was seen already."),
 	"finding_picture_once":    fault.Conflict("That picture is with this finding already."),
 	"finding_picture_of_job":  fault.Conflict("That picture is not one of this job’s; take it again."),
 	"hold_end_once":           fault.Conflict("That wait has ended already."),

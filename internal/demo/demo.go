@@ -98,6 +98,9 @@ func fill(ctx context.Context, s *seeder, now time.Time) (answer string, err err
 			return "", err
 		}
 	}
+	if err := s.seeMishaps(ctx); err != nil {
+		return "", err
+	}
 	if err := s.rideHours(ctx, units); err != nil {
 		return "", err
 	}

@@ -1,6 +1,7 @@
 package demo
 
 import (
+	"context"
 	"math/rand/v2"
 	"slices"
 	"time"
@@ -104,4 +105,19 @@ func (t *task) findingID(f found) int64 {
 		}
 	}
 	return 0
+}
+
+// seeMishaps lets the owner have seen what happened here in the past seasons.
+func (s *seeder) seeMishaps(ctx context.Context) error {
+	at := s.clock.before(3 * openDay)
+	_, err := s.act(ctx, "what happened here is seen", s.staff["Ragna"], at, func(a acting) (string, error) {
+		list, err := bench.Mishaps(a.ctx, a.tx)
+		for _, m := range list {
+			if err = bench.See(a.ctx, a.tx, a.by, m.ID); err != nil {
+				break
+			}
+		}
+		return "", err
+	})
+	return err
 }

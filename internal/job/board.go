@@ -28,8 +28,10 @@ type BoardRow struct {
 	StageAt    time.Time // when it reached the stage
 	PromisedAt time.Time
 	GoesBack   string
-	Signed     int // steps of the bench sheet with nothing left to sign
-	Steps      int // 0: work has not started
+	Signed     int    // steps of the bench sheet with nothing left to sign
+	Steps      int    // 0: work has not started
+	Found      int    // findings that stand
+	Worst      string // what the gravest of them asks; empty for none
 	Version    int
 
 	Holds []Wait `db:"-"` // open ones, oldest first
@@ -113,11 +115,14 @@ const boardSQL = `with step as (
 		array(select name from job_service o join service e on e.code = o.service_code where o.job_id = j.id order by e.seq, code) as services,
 		array(select symptom from job_symptom where job_id = j.id) as symptoms,
 		j.mechanic_id, coalesce(p.name, '') as mechanic, j.stage, s.at as stage_at, v.promised_at, v.goes_back,
-		coalesce(g.signed, 0) as signed, coalesce(g.steps, 0) as steps, j.version
+		coalesce(g.signed, 0) as signed, coalesce(g.steps, 0) as steps, f.found, f.worst, j.version
 	from job j
 	join visit v on v.id = j.visit_id join customer c on c.id = v.customer_id
 	join unit u on u.id = j.unit_id left join model m on m.id = u.model_id
 	left join staff p on p.id = j.mechanic_id left join progress g on g.job_id = j.id
+	cross join lateral (select count(*) as found,
+		coalesce((array_agg(f.grade order by array_position(array['do not ride', 'needs doing', 'keep an eye on'], f.grade) nulls last))[1], '') as worst
+		from finding f where f.job_id = j.id and not exists (select from finding_answer w where w.finding_id = f.id)) f
 	cross join lateral (select at from stage_change where job_id = j.id order by seq desc limit 1) s
 	where j.closed_at is null
 	order by v.promised_at, j.number`

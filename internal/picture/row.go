@@ -141,6 +141,16 @@ func OfJob(ctx context.Context, q db.Querier, jobID int64) ([]Picture, error) {
 	return list, nil
 }
 
+// ByID lists pictures of any job, oldest first.
+func ByID(ctx context.Context, q db.Querier, ids []int64) ([]Picture, error) {
+	rows, err := q.Query(ctx, pictureSQL+"where p.id = any ($1) order by p.id", ids)
+	list, err := db.All[Picture](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read pictures: %w", err)
+	}
+	return list, nil
+}
+
 // Get reads one picture.
 func Get(ctx context.Context, q db.Querier, id int64) (Picture, error) {
 	rows, err := q.Query(ctx, pictureSQL+"where p.id = $1", id)

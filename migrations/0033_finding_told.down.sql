@@ -1,0 +1,1 @@
+drop table finding_seen, finding_told;
