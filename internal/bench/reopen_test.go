@@ -164,3 +164,25 @@ func TestAddedStepsComeBetween(t *testing.T) {
 		}
 	}
 }
+
+// What the rules of the bench lean on stays in its block whatever the shop
+// makes of it.
+func TestTheStepsThatRulesLeanOnStay(t *testing.T) {
+	list := []string{keyPressureIn, keyPressureOut, keyNote, keyFootLowersOn, keyKnobOn, "Z7", "S8"}
+	for closing, openings := range reopens {
+		list = append(append(list, closing), strings.Fields(openings)...)
+	}
+	blocks, _ := procedure.Shipped()
+	for _, b := range blocks {
+		for _, s := range b.Steps {
+			if strings.HasPrefix(s.Key, keyAdjusterIn) || strings.HasPrefix(s.Key, keyAdjusterOut) {
+				list = append(list, s.Key)
+			}
+		}
+	}
+	for _, key := range list {
+		if !procedure.Leaned(key) {
+			t.Errorf("%s may be taken out of its block", key)
+		}
+	}
+}

@@ -127,6 +127,8 @@ var refusals = map[string]error{
 	"tool_name_once":          fault.Field("name", "Another tool has that name."),
 	"model_once":              fault.Field("name", "That model is in the library already."),
 	"document_once":           fault.Field("title", "That document is on the list already."),
+	"block_one_draft":         fault.Conflict("Somebody is at the next revision of this block already; look again."),
+	"block_frozen":            fault.Conflict("That revision is no draft any more and stays as it is; look at the block again."),
 	"sheet_one_draft":         fault.Conflict("Somebody is at the next revision of this sheet already; look again."),
 	"unit_inside_once":        fault.Conflict("Somebody else changed what is inside since you opened it; look again."),
 	"opening_no_overlap":      fault.Field("opening", "Two spans of one day overlap."),

@@ -13,9 +13,9 @@ import (
 const installLock = 471101
 
 // Install brings the shipped blocks and services into the database, any number
-// of times. A shipped block becomes current only when its revision is newer
-// than every one that is there; the one before it becomes past. A service the
-// shop has changed stays as the shop has it.
+// of times. A shipped block becomes current only when it is newer than every
+// shipped one that is there; the one before it becomes past. What the shop has
+// changed, block or service, stays as the shop has it.
 func Install(ctx context.Context, tx pgx.Tx, by history.By) error {
 	if _, err := tx.Exec(ctx, "select pg_advisory_xact_lock($1)", installLock); err != nil {
 		return fmt.Errorf("install procedures: %w", err)
@@ -34,18 +34,26 @@ func Install(ctx context.Context, tx pgx.Tx, by history.By) error {
 	return nil
 }
 
+// installBlock brings a shipped text that is newer than every one there. Beside a
+// revision of the shop's own it waits, offered; an older offer goes.
 func installBlock(ctx context.Context, tx pgx.Tx, by history.By, b Block) error {
 	var newest int
-	err := tx.QueryRow(ctx, "select coalesce(max(revision), 0) from block where code = $1", b.Code).Scan(&newest)
+	err := tx.QueryRow(ctx, "select coalesce(max(shipped), 0) from block where code = $1", b.Code).Scan(&newest)
 	if err != nil || newest >= b.Revision {
 		return err
 	}
-	if _, err := tx.Exec(ctx, "update block set state = 'past' where code = $1 and state = 'current'", b.Code); err != nil {
+	now, err := absent(InState(ctx, tx, b.Code, StateCurrent))
+	if err != nil {
 		return err
 	}
-	var id int64
-	err = tx.QueryRow(ctx, "insert into block (code, title, revision, state) values ($1, $2, $3, 'current') returning id",
-		b.Code, b.Title, b.Revision).Scan(&id)
+	state, gone, kind := StateCurrent, StateCurrent, "block installed"
+	if now.ID != 0 && now.Shipped == 0 {
+		state, gone, kind = StateOffered, StateOffered, "block offered"
+	}
+	if _, err := tx.Exec(ctx, "update block set state = 'past' where code = $1 and state = $2", b.Code, gone); err != nil {
+		return err
+	}
+	id, err := insertRevision(ctx, tx, by, Revision{Block: b, State: state, Shipped: b.Revision})
 	if err != nil {
 		return err
 	}
@@ -53,7 +61,7 @@ func installBlock(ctx context.Context, tx pgx.Tx, by history.By, b Block) error 
 		return err
 	}
 	return history.Append(ctx, tx, by, history.Event{
-		SubjectKind: "shop", SubjectID: 1, Kind: "block installed",
+		SubjectKind: "shop", SubjectID: 1, Kind: kind,
 		Detail: map[string]any{"block": b.Code, "revision": b.Revision},
 	})
 }
