@@ -66,8 +66,7 @@ type SheetPage struct {
 	Sheet    bench.Sheet
 	Parked   []bench.Parked
 	Offers   []procedure.Service // that the job has not
-	TakenOff []job.TakenOff
-	Note     Base // rider's note
+	Note     Base                // rider's note
 	Ready    Base
 	Reopen   Base
 	Finding  Base // adding one

@@ -1100,7 +1100,7 @@ func BenchSheet(p SheetPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = notAsked(p.Base, p.TakenOff, p.Sheet.NotAsked).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = notAsked(p.Base, p.Sheet.Job.TakenOff, p.Sheet.NotAsked).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

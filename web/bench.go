@@ -76,7 +76,6 @@ func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, s
 	var (
 		sheet  bench.Sheet
 		offers []procedure.Service
-		off    []job.TakenOff
 		parked []bench.Parked
 		inside spec.Inside
 	)
@@ -90,9 +89,6 @@ func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, s
 		if inside, err = spec.InsideOf(ctx, tx, sheet.Job.UnitID); err != nil {
 			return err
 		}
-		if off, err = job.ServicesTakenOff(ctx, tx, jobID); err != nil {
-			return err
-		}
 		offers, err = offersFor(ctx, tx, sheet.Job)
 		return err
 	})
@@ -103,7 +99,7 @@ func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, s
 	base.Live = "job:" + strconv.FormatInt(jobID, 10)
 	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
 	return templates.BenchSheet(templates.SheetPage{
-		Base: base, Sheet: sheet, Inside: inside, Parked: parked, Offers: offers, TakenOff: off, Note: form("note"), Ready: form("ready"), Reopen: form("reopen"),
+		Base: base, Sheet: sheet, Inside: inside, Parked: parked, Offers: offers, Note: form("note"), Ready: form("ready"), Reopen: form("reopen"),
 		Finding: form("finding"), Picture: form("picture"), Mend: form("mend"), Withdraw: form("withdraw"),
 	}), nil
 }

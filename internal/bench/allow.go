@@ -55,25 +55,20 @@ func AllowTool(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Locatio
 	return history.Append(ctx, tx, by, sheet.event("tool allowed", map[string]any{"step": stepID, "tool": toolID}))
 }
 
+// Allowance is a tool that the owner let be used for a step, and in whose words.
+type Allowance struct {
+	ToolID int64
+	Words  string
+}
+
 // allow marks the tools that the owner let be used for the step.
-func allow(ctx context.Context, q db.Querier, stepID int64, choices []tool.Choice) error {
-	type allowance struct {
-		ToolID int64
-		Reason string
-		By     string
-	}
-	rows, err := q.Query(ctx, `select a.tool_id, a.reason, s.name as by from tool_allowed a join staff s on s.id = a.actor_id
-		where a.step_id = $1`, stepID)
-	list, err := db.All[allowance](rows, err)
-	if err != nil {
-		return fmt.Errorf("tools allowed for step %d: %w", stepID, err)
-	}
-	for _, a := range list {
+func (s Step) allow(choices []tool.Choice) []tool.Choice {
+	for _, a := range s.Allowed {
 		for i := range choices {
 			if c := &choices[i]; c.Tool.ID == a.ToolID && !c.Usable {
-				c.Allowed = a.By + " allows it: " + a.Reason
+				c.Allowed = a.Words
 			}
 		}
 	}
-	return nil
+	return choices
 }

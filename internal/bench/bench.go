@@ -85,6 +85,7 @@ type Step struct {
 	Unsure       bool // asked only because a fact was not known at the start
 
 	SheetValueID *int64
+	Allowed      []Allowance // tools that do not suit
 
 	Done    *Signoff  `db:"-"` // live, else nil
 	Checked *Signoff  `db:"-"` // live, else nil

@@ -70,16 +70,27 @@ const findingSQL = `select f.id, f.step_id, f.grade, f.cause, f.words,
 
 // Findings lists what was found on a job, answered ones too, oldest first.
 func Findings(ctx context.Context, q db.Querier, jobID int64) ([]Finding, error) {
-	rows, err := q.Query(ctx, findingSQL+"where f.job_id = $1 order by f.id", jobID)
-	list, err := db.All[UnitFinding](rows, err)
-	if err != nil {
+	var (
+		list []UnitFinding
+		b    pgx.Batch
+	)
+	queueFindings(&b, jobID, &list)
+	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, fmt.Errorf("read findings: %w", err)
 	}
+	return ofOneJob(list), nil
+}
+
+func queueFindings(b *pgx.Batch, jobID int64, list *[]UnitFinding) {
+	db.Queue(b, list, findingSQL+"where f.job_id = $1 order by f.id", jobID)
+}
+
+func ofOneJob(list []UnitFinding) []Finding {
 	var findings []Finding
 	for _, f := range list {
 		findings = append(findings, f.Finding)
 	}
-	return findings, nil
+	return findings
 }
 
 // Standing leaves out of a list what was answered.

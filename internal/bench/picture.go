@@ -31,10 +31,7 @@ func (s Step) withoutPicture(reason string) string {
 	return cmp.Or(reason, NoneTaken)
 }
 
-func (s *Sheet) readPictures(ctx context.Context, q db.Querier) (err error) {
-	if s.Pictures, err = picture.OfJob(ctx, q, s.Job.ID); err != nil {
-		return err
-	}
+func (s *Sheet) hangPictures() {
 	for _, p := range s.Pictures {
 		if p.StepID == nil {
 			continue
@@ -43,7 +40,6 @@ func (s *Sheet) readPictures(ctx context.Context, q db.Querier) (err error) {
 			step.Pictures = append(step.Pictures, p)
 		}
 	}
-	return nil
 }
 
 // PicturesOf lists the pictures that show a finding, oldest first.

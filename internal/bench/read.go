@@ -30,11 +30,20 @@ func Get(ctx context.Context, q db.Querier, jobID int64) (Sheet, error) {
 	if err != nil {
 		return Sheet{}, fmt.Errorf("read bench sheet: %w", err)
 	}
-	steps, err := readSteps(ctx, q, jobID)
-	if err != nil {
+	sheet := Sheet{Job: j}
+	var (
+		steps    []Step
+		signoffs []signoffRow
+		found    []UnitFinding
+		b        pgx.Batch
+	)
+	queueSteps(&b, jobID, &steps)
+	queueSignoffs(&b, jobID, &signoffs)
+	queueFindings(&b, jobID, &found)
+	picture.QueueOfJob(&b, jobID, &sheet.Pictures)
+	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		return Sheet{}, fmt.Errorf("read bench sheet: %w", err)
 	}
-	sheet := Sheet{Job: j}
 	for _, step := range steps {
 		if !step.Asked {
 			sheet.NotAsked = append(sheet.NotAsked, step)
@@ -43,29 +52,24 @@ func Get(ctx context.Context, q db.Querier, jobID int64) (Sheet, error) {
 		step.Seq = len(sheet.Steps) + 1
 		sheet.Steps = append(sheet.Steps, step)
 	}
-	if err := sheet.readPictures(ctx, q); err != nil {
-		return Sheet{}, fmt.Errorf("read bench sheet: %w", err)
+	for _, row := range signoffs {
+		sheet.Find(row.StepID).add(row)
 	}
-	if len(steps) == 0 { // nothing is signed or found before work starts
-		return sheet, nil
-	}
-	if err := sheet.readSignoffs(ctx, q); err != nil {
-		return Sheet{}, fmt.Errorf("read bench sheet: %w", err)
-	}
-	if sheet.Findings, err = Findings(ctx, q, jobID); err != nil {
-		return Sheet{}, fmt.Errorf("read bench sheet: %w", err)
-	}
+	sheet.Findings = ofOneJob(found)
+	sheet.hangPictures()
 	return sheet, nil
 }
 
-// readSteps reads the steps with the value that counts: the copied one, else
+// queueSteps asks for the steps with the value that counts: the copied one, else
 // the newest given at the bench. The ceiling of a pressure is the unit's
 // own maximum, else the one on the spec sheet that the job was filled from, the
 // lowest where it was filled from two.
-func readSteps(ctx context.Context, q db.Querier, jobID int64) ([]Step, error) {
-	rows, err := q.Query(ctx, `select s.id, s.rank, s.block, s.block_title, s.key, s.kind, s.title, s.text, s.caution, s.place,
+func queueSteps(b *pgx.Batch, jobID int64, list *[]Step) {
+	db.Queue(b, list, `select s.id, s.rank, s.block, s.block_title, s.key, s.kind, s.title, s.text, s.caution, s.place,
 			s.spec_key, s.quantity, s.grades, s.grp, s.stop_here, s.second_check, s.may_be_unknown, s.unsure, s.sheet_value_id,
-			s.minutes, s.fasteners, (select at from wait_begun where step_id = s.id order by id desc limit 1) as begun,
+			s.minutes, s.fasteners, coalesce((select json_agg(json_build_object('ToolID', a.tool_id, 'Words', p.name || ' allows it: ' || a.reason))
+				from tool_allowed a join staff p on p.id = a.actor_id where a.step_id = s.id), '[]') as allowed,
+			(select at from wait_begun where step_id = s.id order by id desc limit 1) as begun,
 			coalesce(added.name, '') as added_for, coalesce(k.asked, true) as asked,
 			coalesce(s.nominal_si, v.nominal_si) as nominal_si,
 			case when s.nominal_si is null then coalesce(v.minus_si, 0) else s.minus_si end as minus_si,
@@ -86,7 +90,6 @@ func readSteps(ctx context.Context, q db.Querier, jobID int64) ([]Step, error) {
 		left join service added on added.code = coalesce(k.service_code, s.added_for)
 		left join lateral (select * from step_value where step_id = s.id order by id desc limit 1) v on true
 		where s.job_id = $1 order by s.rank`, jobID, keyPressureOut, specMaximumPressure)
-	return db.All[Step](rows, err)
 }
 
 // signoffRow is a sign-off with the crossing-out that answers it, if any.
@@ -101,8 +104,8 @@ type signoffRow struct {
 	AddedService string
 }
 
-func (s *Sheet) readSignoffs(ctx context.Context, q db.Querier) error {
-	rows, err := q.Query(ctx, `select o.id, o.step_id, o.role, o.outcome, o.how, o.value_si, o.count, o.grade, o.entered,
+func queueSignoffs(b *pgx.Batch, jobID int64, list *[]signoffRow) {
+	db.Queue(b, list, `select o.id, o.step_id, o.role, o.outcome, o.how, o.value_si, o.count, o.grade, o.entered,
 			o.shown_unit, o.tool_id, coalesce(t.name, '') as tool, o.fluid, o.in_window, o.reason, o.together, o.alone,
 			o.actor_id, a.name as actor, coalesce(d.name, '') as device, o.at,
 			c.id as out_id, c.reason as why, w.name as out_by, c.at as out_at,
@@ -111,15 +114,7 @@ func (s *Sheet) readSignoffs(ctx context.Context, q db.Querier) error {
 		join intent i on i.id = o.intent_id left join device d on d.id = i.device_id
 		left join tool t on t.id = o.tool_id
 		left join cross_out c on c.signoff_id = o.id left join staff w on w.id = c.actor_id
-		where s.job_id = $1 order by o.id`, s.Job.ID)
-	list, err := db.All[signoffRow](rows, err)
-	if err != nil {
-		return err
-	}
-	for _, row := range list {
-		s.Find(row.StepID).add(row)
-	}
-	return nil
+		where s.job_id = $1 order by o.id`, jobID)
 }
 
 func (s *Step) add(row signoffRow) {

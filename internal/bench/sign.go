@@ -105,8 +105,7 @@ func Wrenches(ctx context.Context, q db.Querier, step Step, today time.Time) ([]
 	if err != nil {
 		return nil, fmt.Errorf("wrenches for a step: %w", err)
 	}
-	choices := tool.Choices(tools, w.Nominal, w.Minus, w.Plus, today)
-	return choices, allow(ctx, q, step.ID, choices)
+	return step.allow(tool.Choices(tools, w.Nominal, w.Minus, w.Plus, today)), nil
 }
 
 // store writes sign-offs of one press and their events, and numbers them.

@@ -55,8 +55,7 @@ func TestAnAddedServiceIsTakenOffAgain(t *testing.T) {
 	if next, _ := sheet.Next(); next.Key != "S6" || sheet.Steps[len(sheet.Steps)-1].Seq != len(sheet.Steps) {
 		t.Errorf("next is %s, and the last step has number %d of %d", next.Key, sheet.Steps[len(sheet.Steps)-1].Seq, len(sheet.Steps))
 	}
-	off, err := job.ServicesTakenOff(ctx, d.tx, d.job)
-	d.must(err)
+	off := d.sheet().Job.TakenOff
 	if len(off) != 1 || off[0].Service != "Air-spring service" || off[0].Reason != "The wrong job." {
 		t.Errorf("taken off: %+v", off)
 	}

@@ -24,6 +24,7 @@ const ServeRole = "damperdesk_serve"
 type Querier interface {
 	Query(ctx context.Context, sql string, args ...any) (pgx.Rows, error)
 	QueryRow(ctx context.Context, sql string, args ...any) pgx.Row
+	SendBatch(ctx context.Context, b *pgx.Batch) pgx.BatchResults
 }
 
 // Open makes a pool for serving. Where the login may take ServeRole, every
@@ -165,10 +166,13 @@ func One[T any](rows pgx.Rows, err error, what string) (T, error) {
 	}
 	v, err := pgx.CollectExactlyOneRow(rows, pgx.RowToStructByName[T])
 	if errors.Is(err, pgx.ErrNoRows) {
-		return zero, fault.NotFound("There is no such " + what + ".")
+		return zero, NotThere(what)
 	}
 	return v, err
 }
+
+// NotThere is a row that was asked for and is not there.
+func NotThere(what string) error { return fault.NotFound("There is no such " + what + ".") }
 
 // All reads every row by name.
 func All[T any](rows pgx.Rows, err error) ([]T, error) {
@@ -176,6 +180,14 @@ func All[T any](rows pgx.Rows, err error) ([]T, error) {
 		return nil, err
 	}
 	return pgx.CollectRows(rows, pgx.RowToStructByName[T])
+}
+
+// Queue adds a question to a batch, whose answers are read by name into list.
+func Queue[T any](b *pgx.Batch, list *[]T, sql string, args ...any) {
+	b.Queue(sql, args...).Query(func(rows pgx.Rows) (err error) {
+		*list, err = All[T](rows, nil)
+		return err
+	})
 }
 
 // Changed says a versioned row was not as the person saw it when nothing was

@@ -36,10 +36,12 @@ type Wait struct {
 	By         string // who said so
 }
 
+// openHoldSQL reads holds; those whose e.id is null are open.
+const openHoldSQL = `select h.id, h.job_id, h.kind, h.tray, h.expected_on, h.at, coalesce(p.name, '') as by
+	from hold h left join staff p on p.id = h.actor_id left join hold_end e on e.hold_id = h.id`
+
 func openHolds(ctx context.Context, q db.Querier, jobs []int64) (map[int64][]Wait, error) {
-	rows, err := q.Query(ctx, `select h.id, h.job_id, h.kind, h.tray, h.expected_on, h.at, coalesce(p.name, '') as by
-		from hold h left join staff p on p.id = h.actor_id left join hold_end e on e.hold_id = h.id
-		where h.job_id = any ($1) and e.id is null order by h.id`, jobs)
+	rows, err := q.Query(ctx, openHoldSQL+" where h.job_id = any ($1) and e.id is null order by h.id", jobs)
 	list, err := db.All[Wait](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read holds: %w", err)

@@ -74,7 +74,8 @@ type Job struct {
 	ClosedAt  *time.Time
 	Version   int
 
-	Holds []Wait `db:"-"` // open ones, oldest first
+	Holds    []Wait     `db:"-"` // open ones, oldest first
+	TakenOff []TakenOff `db:"-"` // services, oldest first; read with one job alone
 }
 
 const jobSQL = `select j.id, j.number, j.visit_id, j.unit_id, v.customer_id,
@@ -102,8 +103,7 @@ const jobSQL = `select j.id, j.number, j.visit_id, j.unit_id, v.customer_id,
 
 // Get reads one job.
 func Get(ctx context.Context, q db.Querier, id int64) (Job, error) {
-	rows, err := q.Query(ctx, jobSQL+" where j.id = $1", id)
-	j, err := one(ctx, q, rows, err)
+	j, err := one(ctx, q, " where j.id = $1", id)
 	if err != nil {
 		return Job{}, fmt.Errorf("read job: %w", err)
 	}
@@ -112,22 +112,34 @@ func Get(ctx context.Context, q db.Querier, id int64) (Job, error) {
 
 // ByNumber reads the job with that ticket.
 func ByNumber(ctx context.Context, q db.Querier, number int) (Job, error) {
-	rows, err := q.Query(ctx, jobSQL+" where j.number = $1", number)
-	j, err := one(ctx, q, rows, err)
+	j, err := one(ctx, q, " where j.number = $1", number)
 	if err != nil {
 		return Job{}, fmt.Errorf("read job by ticket: %w", err)
 	}
 	return j, nil
 }
 
-func one(ctx context.Context, q db.Querier, rows pgx.Rows, err error) (Job, error) {
-	j, err := db.One[Job](rows, err, "job")
-	if err != nil {
+// one reads a job, its open holds and what was taken off it in one go; where
+// picks it by $1.
+func one(ctx context.Context, q db.Querier, where string, arg any) (Job, error) {
+	var (
+		jobs  []Job
+		holds []Wait
+		off   []TakenOff
+		b     pgx.Batch
+	)
+	db.Queue(&b, &jobs, jobSQL+where, arg)
+	db.Queue(&b, &holds, openHoldSQL+" join job j on j.id = h.job_id"+where+" and e.id is null order by h.id", arg)
+	db.Queue(&b, &off, takenOffSQL+" join job j on j.id = t.job_id"+where+" order by t.id", arg)
+	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		return Job{}, err
 	}
-	list := []Job{j}
-	err = complete(ctx, q, list)
-	return list[0], err
+	if len(jobs) == 0 {
+		return Job{}, db.NotThere("job")
+	}
+	jobs[0].Holds, jobs[0].TakenOff = holds, off
+	sortSymptoms(jobs[0].Symptoms)
+	return jobs[0], nil
 }
 
 // complete adds the open holds and puts symptoms in order.

@@ -22,17 +22,9 @@ type TakenOff struct {
 	At      time.Time
 }
 
-// ServicesTakenOff lists what was taken off a job, oldest first.
-func ServicesTakenOff(ctx context.Context, q db.Querier, jobID int64) ([]TakenOff, error) {
-	rows, err := q.Query(ctx, `select e.name as service, t.reason, coalesce(p.name, '') as by, t.at
-		from service_taken_off t join service e on e.code = t.service_code left join staff p on p.id = t.actor_id
-		where t.job_id = $1 order by t.id`, jobID)
-	list, err := db.All[TakenOff](rows, err)
-	if err != nil {
-		return nil, fmt.Errorf("read services taken off: %w", err)
-	}
-	return list, nil
-}
+// takenOffSQL reads what was taken off jobs.
+const takenOffSQL = `select e.name as service, t.reason, coalesce(p.name, '') as by, t.at
+	from service_taken_off t join service e on e.code = t.service_code left join staff p on p.id = t.actor_id`
 
 // CheckTakeOff says why a service cannot be taken off a job; else its name. One
 // stays at least, and one that is billed is taken off the bill first.

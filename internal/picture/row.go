@@ -132,10 +132,10 @@ const pictureSQL = `select p.id, p.job_id, p.step_id, p.sha, p.thumb_sha, p.byte
 	from picture p join staff a on a.id = p.actor_id `
 
 // OfJob lists the pictures of a job, oldest first.
-func OfJob(ctx context.Context, q db.Querier, jobID int64) ([]Picture, error) {
-	rows, err := q.Query(ctx, pictureSQL+"where p.job_id = $1 order by p.id", jobID)
-	list, err := db.All[Picture](rows, err)
-	if err != nil {
+func OfJob(ctx context.Context, q db.Querier, jobID int64) (list []Picture, err error) {
+	var b pgx.Batch
+	QueueOfJob(&b, jobID, &list)
+	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, fmt.Errorf("read pictures: %w", err)
 	}
 	return list, nil
@@ -149,6 +149,11 @@ func ByID(ctx context.Context, q db.Querier, ids []int64) ([]Picture, error) {
 		return nil, fmt.Errorf("read pictures: %w", err)
 	}
 	return list, nil
+}
+
+// QueueOfJob adds the question of OfJob to a batch.
+func QueueOfJob(b *pgx.Batch, jobID int64, list *[]Picture) {
+	db.Queue(b, list, pictureSQL+"where p.job_id = $1 order by p.id", jobID)
 }
 
 // Get reads one picture.

@@ -2,7 +2,6 @@ package spec
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -49,24 +48,28 @@ func (in Inside) Any() bool {
 // InsideOf reads how a unit is inside; without anything on record that is an
 // Inside with ID 0.
 func InsideOf(ctx context.Context, q db.Querier, unitID int64) (Inside, error) {
-	rows, err := q.Query(ctx, `select i.id, i.unit_id, coalesce(i.spring, '') as spring, coalesce(i.damper, '') as damper, i.rate_n_m,
+	var (
+		built  []Inside
+		values []UnitValue
+		b      pgx.Batch
+	)
+	db.Queue(&b, &built, `select i.id, i.unit_id, coalesce(i.spring, '') as spring, coalesce(i.damper, '') as damper, i.rate_n_m,
 			i.rate_unit, i.travel_mm, i.spacers, i.notes, s.name as by, i.at
 		from unit_inside i join staff s on s.id = i.actor_id where i.unit_id = $1 order by i.id desc limit 1`, unitID)
-	in, err := db.One[Inside](rows, err, "unit")
-	if err != nil && !errors.As(err, new(fault.NotFound)) {
-		return Inside{}, fmt.Errorf("read inside of unit %d: %w", unitID, err)
-	}
-	in.UnitID = unitID
-	rows, err = q.Query(ctx, `select v.id, v.key, v.place, v.nominal_si, v.minus_si, v.plus_si, v.shown_unit, v.entered, v.fluid,
+	db.Queue(&b, &values, `select v.id, v.key, v.place, v.nominal_si, v.minus_si, v.plus_si, v.shown_unit, v.entered, v.fluid,
 			v.source_kind, null::bigint as document_id, '' as page, v.source_words,
 			case when v.source_kind = 'document' then v.source_words else '' end as document_title, '' as document_edition,
 			s.name as by, v.at
 		from (select distinct on (key, place) * from unit_value where unit_id = $1 order by key, place, id desc) v
 		join staff s on s.id = v.actor_id where v.nominal_si is not null order by v.id`, unitID)
-	in.Values, err = db.All[UnitValue](rows, err)
-	if err != nil {
-		return Inside{}, fmt.Errorf("read values of unit %d: %w", unitID, err)
+	if err := q.SendBatch(ctx, &b).Close(); err != nil {
+		return Inside{}, fmt.Errorf("read inside of unit %d: %w", unitID, err)
 	}
+	in := Inside{UnitID: unitID}
+	if len(built) > 0 {
+		in = built[0]
+	}
+	in.Values = values
 	return in, nil
 }
 
