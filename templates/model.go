@@ -2,6 +2,7 @@ package templates
 
 import (
 	"cmp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -54,14 +55,16 @@ func (p RevisionPage) differences() (older, newer spec.Sheet, list []spec.Differ
 	return older, newer, spec.Differences(older, newer)
 }
 
+// unchangedValues are those that two revisions have alike.
+func unchangedValues(newer spec.Sheet, list []spec.Difference) []spec.Value {
+	return slices.DeleteFunc(slices.Clone(newer.Values), func(v spec.Value) bool {
+		return slices.ContainsFunc(list, func(d spec.Difference) bool { return d.After != nil && d.After.ID == v.ID })
+	})
+}
+
 // unchanged says how many values two revisions have alike.
 func unchanged(newer spec.Sheet, list []spec.Difference) string {
-	n := len(newer.Values)
-	for _, d := range list {
-		if d.After != nil {
-			n--
-		}
-	}
+	n := len(unchangedValues(newer, list))
 	if n == 1 {
 		return "1 value did not change."
 	}

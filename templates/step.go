@@ -27,6 +27,7 @@ type StepPage struct {
 	Tool    *tool.Choice  // the one chosen to begin with, nil for none
 	Parked  []bench.Parked
 	Before  map[string][]bench.Earlier // what was read on earlier jobs, by the step's key
+	Charted map[string]bench.Charted   // what the set-up chart gives, by the step's key
 	Fluids  []string                   // of the shop, for a volume
 	Opened  int64                      // the newest sign-off of the sheet when the page was opened
 	Value   Base                       // value and source given here

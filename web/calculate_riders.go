@@ -55,7 +55,7 @@ func ridersAnswer(a asking) (*templates.Answer, error) {
 		return nil, a.unadvised(advice, err)
 	}
 	answer := a.advised(model, advice)
-	if err := a.withinMakers(answer, model, advice); err != nil {
+	if err := a.withinMakers(answer, model, advice, kg); err != nil {
 		return nil, err
 	}
 	return answer, a.ridersChart(answer, list, advice)
@@ -94,7 +94,7 @@ func (a asking) advised(model spec.Model, advice bench.Advice) *templates.Answer
 
 // withinMakers warns where some of the pressures that the next rider may have lie
 // outside what the model’s spec sheet allows, and where it says no most.
-func (a asking) withinMakers(answer *templates.Answer, model spec.Model, advice bench.Advice) error {
+func (a asking) withinMakers(answer *templates.Answer, model spec.Model, advice bench.Advice, kg float64) error {
 	sheet, err := spec.Current(a.ctx, a.app.pool, model.ID)
 	if err != nil && !errors.As(err, new(fault.NotFound)) { // without a sheet in force there are no values
 		return err
@@ -108,6 +108,10 @@ func (a asking) withinMakers(answer *templates.Answer, model spec.Model, advice 
 		warn("Before pumping", noMost)
 	case advice.Between.High > most.NominalSI:
 		warn("But", "The maker’s most is "+quantity.FormatDown(quantity.KindPressure, most.NominalSI, unit)+".")
+	}
+	most, _ := sheet.Value("maximum pressure", "")
+	if line, ok := templates.ChartedLine(a.prefs, sheet.Setup, kg, most.NominalSI); ok {
+		answer.Lines = append(answer.Lines, line)
 	}
 	if least, ok := sheet.Value("minimum pressure", ""); ok && advice.Between.Low < least.NominalSI {
 		warn("But", "The maker’s least is "+quantity.FormatUp(quantity.KindPressure, least.NominalSI, unit)+".")

@@ -24,6 +24,7 @@ var draftDone = map[string]string{
 	"begin":  "The draft is begun.",
 	"value":  "The value is on the draft.",
 	"remove": "The value is off the draft.",
+	"chart":  "The set-up chart is on the draft as it stands below.",
 }
 
 func toDraft(done string) func(id int64) string {

@@ -208,6 +208,8 @@ var guarded = []row{
 	{"POST", "/models/{id}/draft/drop", []string{mechanic, owner}, changeDraft("drop", dropDraft, toModel("drop"), (*App).draftPage)},
 	{"GET", "/models/{id}/draft/value", []string{mechanic, owner}, (*App).valueForm},
 	{"POST", "/models/{id}/draft/value", []string{mechanic, owner}, (*App).putValue},
+	{"GET", "/models/{id}/draft/chart", []string{mechanic, owner}, (*App).chartForm},
+	{"POST", "/models/{id}/draft/chart", []string{mechanic, owner}, (*App).putChart},
 	{"POST", "/models/{id}/draft/remove", []string{mechanic, owner}, (*App).removeValue},
 	{"GET", "/models/{id}/draft/check", []string{mechanic, owner}, (*App).draftCheck},
 	{"POST", "/models/{id}/draft/check", []string{mechanic, owner}, changeDraft("check", checkDraft, toModel("checked"), (*App).draftCheckPage)},

@@ -86,6 +86,9 @@ func readBeside(ctx context.Context, tx pgx.Tx, page *templates.StepPage, base t
 	if page.Before, err = bench.EarlierAt(ctx, tx, page.Sheet, page.Lines); err != nil {
 		return err
 	}
+	if page.Charted, err = bench.ChartedAt(ctx, tx, page.Sheet, base.Prefs.Unit(quantity.KindPressure)); err != nil {
+		return err
+	}
 	switch page.Step.Kind {
 	case procedure.Torque:
 		page.Choices, err = bench.Wrenches(ctx, tx, *page.Step, base.Now.In(base.Prefs.Zone))

@@ -3,6 +3,7 @@ package demo
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"time"
@@ -274,6 +275,11 @@ func (s *seeder) addLibrary(ctx context.Context, at time.Time) error {
 			if err != nil {
 				return "", err
 			}
+			if m.psi > 0 && m.compression > 0 {
+				if err := spec.PutSetup(a.ctx, a.tx, a.by, sheet, 1, m.setup(document)); err != nil {
+					return "", err
+				}
+			}
 			return fmt.Sprint(id), a.then(checker, a.by.At.Add(24*time.Hour), func(by history.By) error {
 				return spec.CheckSheet(a.ctx, a.tx, by, sheet)
 			})
@@ -283,6 +289,21 @@ func (s *seeder) addLibrary(ctx context.Context, at time.Time) error {
 		}
 	}
 	return nil
+}
+
+// setup is the chart that the invented manuals of air forks print: the pressure
+// rises with the rider, and the damping with the pressure.
+func (m model) setup(document int64) spec.Setup {
+	s := spec.Setup{Unit: quantity.PSI, From: spec.Value{SourceKind: spec.FromDocument, DocumentID: &document, Page: "8"}}
+	for i, kg := range []float64{55, 65, 75, 85, 95, 105} {
+		pa, err := inSI("rider pressure", math.Round(m.psi*(0.25+0.01*kg)), quantity.PSI)
+		if err != nil {
+			panic(err) // the table above is wrong
+		}
+		rebound, compression := m.rebound+2-i, m.compression+2-i
+		s.Rows = append(s.Rows, spec.SetupRow{RiderKG: kg, PressurePa: &pa, Rebound: &rebound, Compression: &compression})
+	}
+	return s
 }
 
 func (m model) asModel() spec.Model {

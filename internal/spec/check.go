@@ -54,6 +54,12 @@ func CheckSheet(ctx context.Context, tx pgx.Tx, by history.By, sheetID int64) er
 	if len(draft.Values) == 0 {
 		return fault.Conflict("A spec sheet needs at least one value.")
 	}
+	if len(draft.Setup.Rows) > 0 {
+		draft.Setup.Sure = true // it was asked when it was written
+		if err := draft.Setup.faultsOn(ctx, tx, draft); err != nil {
+			return fault.Conflict("The set-up chart no longer fits the sheet: look at it on the draft again.")
+		}
+	}
 	alone, err := Alone(ctx, tx, sheetID, by.Staff)
 	if err != nil {
 		return err

@@ -35,8 +35,8 @@ func Editors(ctx context.Context, q db.Querier, sheetID int64) ([]string, error)
 	return names, nil
 }
 
-// BeginDraft begins the next revision of a model's sheet, with the values of
-// the one in force where fromCurrent, each as its source and its author have it.
+// BeginDraft begins the next revision of a model's sheet, with the values and
+// the set-up chart of the one in force where fromCurrent, each as its source and its author have it.
 func BeginDraft(ctx context.Context, tx pgx.Tx, by history.By, modelID int64, fromCurrent bool) (int64, error) {
 	if err := mayWrite(by); err != nil {
 		return 0, err
@@ -52,6 +52,9 @@ func BeginDraft(ctx context.Context, tx pgx.Tx, by history.By, modelID int64, fr
 				v.shown_unit, v.entered, v.fluid, v.source_kind, v.document_id, v.page, v.source_words, v.by_id
 			from sheet_value v join sheet s on s.id = v.sheet_id
 			where s.model_id = $2 and s.state = 'current' order by v.id`, id, modelID)
+		if err == nil {
+			err = copySetup(ctx, tx, modelID, id)
+		}
 	}
 	if err != nil {
 		return 0, fmt.Errorf("begin draft: %w", db.Translate(err))
@@ -139,6 +142,8 @@ func DropDraft(ctx context.Context, tx pgx.Tx, by history.By, sheetID int64, ver
 		return err
 	}
 	batch := &pgx.Batch{}
+	batch.Queue("delete from setup_row where sheet_id = $1", sheetID)
+	batch.Queue("delete from setup_chart where sheet_id = $1", sheetID)
 	batch.Queue("delete from sheet_value where sheet_id = $1", sheetID)
 	batch.Queue("delete from sheet_editor where sheet_id = $1", sheetID)
 	batch.Queue("delete from sheet where id = $1", sheetID)

@@ -26,6 +26,7 @@ type Sheet struct {
 	CheckedAt *time.Time // nil while a draft, and where it was not kept
 	Version   int        // of a draft; every change raises it
 	Values    []Value    `db:"-"`
+	Setup     Setup      `db:"-"`
 }
 
 // Value finds a value by key and place. A value of both legs or of the whole
@@ -117,7 +118,8 @@ func withValues(ctx context.Context, q db.Querier, rows pgx.Rows, err error) (Sh
 	if err != nil {
 		return Sheet{}, fmt.Errorf("read sheet %d: %w", s.ID, err)
 	}
-	return s, nil
+	s.Setup, err = SetupOf(ctx, q, s.ID)
+	return s, err
 }
 
 // DraftSheet writes the next revision of a model's sheet as a draft. Fields of

@@ -187,6 +187,10 @@ func views(s stock) map[string][]view {
 				h.press("main form button.main")
 			}},
 		},
+		"/models/{id}/draft/chart": {{"Ines", path("/models/%d/draft/chart", drafted), nil}, {"Ines", path("/models/%d/draft/chart", drafted), func(h hand) {
+			h.fill(`[name="row1.pressure"]`, "20")
+			h.press("main form button.main")
+		}}},
 		"/models/{id}/draft/check": {{"Ines", path("/models/%d/draft/check", drafted), nil}, {"Marit", path("/models/%d/draft/check", drafted), nil}},
 		"/calculators":             {{"Odile", "/calculators", nil}},
 		"/calculators/{name}": {

@@ -1,0 +1,2 @@
+drop table setup_row;
+drop table setup_chart;
