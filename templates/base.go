@@ -91,7 +91,7 @@ var places = []place{
 	{path: "/due", word: "Due list", roles: []string{"desk", "owner"}},
 	{path: "/models", word: "Spec sheets", over: []string{"/tools", "/calculators"}},
 	{path: "/review", word: "Review", roles: []string{"owner"}},
-	{path: "/shop", word: "Shop", roles: []string{"owner"}, over: []string{"/people", "/services", "/intervals", "/tablets"}},
+	{path: "/shop", word: "Shop", roles: []string{"owner"}, over: []string{"/people", "/services", "/procedures", "/intervals", "/tablets"}},
 }
 
 func (b Base) places() []place {

@@ -48,6 +48,6 @@ func (a *App) addService(w http.ResponseWriter, r *http.Request) error {
 func offersFor(ctx context.Context, q db.Querier, j job.Job) ([]procedure.Service, error) {
 	all, err := procedure.Services(ctx, q)
 	return slices.DeleteFunc(all, func(s procedure.Service) bool {
-		return !s.For(j.Kind) || !s.Suits(j.Spring) || slices.Contains(j.Services, s.Code)
+		return s.OutOfUse || !s.For(j.Kind) || !s.Suits(j.Spring) || slices.Contains(j.Services, s.Code)
 	}), err
 }

@@ -88,6 +88,7 @@ func (a *App) dropOffPage(ctx context.Context, base templates.Base, ask asked) (
 		if p.Services, err = procedure.Services(ctx, tx); err != nil {
 			return err
 		}
+		p.Services = procedure.Offered(p.Services)
 		if p.Mechanics, err = mechanics(ctx, tx); err != nil {
 			return err
 		}

@@ -90,7 +90,7 @@ func lacking(ctx context.Context, q db.Querier, m spec.Model, sheet spec.Sheet) 
 	if err != nil {
 		return nil, err
 	}
-	return procedure.Lacking(services, blocks, m, sheet)
+	return procedure.Lacking(procedure.Offered(services), blocks, m, sheet)
 }
 
 // sheetRevision shows any revision, with what it changed to the one before or

@@ -42,6 +42,7 @@ var settings = []struct {
 	}},
 	{"Work", []setting{
 		{"/services", "Services and prices", "what work costs, and its tax", servicesStand},
+		{"/procedures", "How the work is done", "blocks of steps, and the services made of them", proceduresStand},
 		{"/models", "Spec sheets", "that fill in torques, oils and settings at the bench", modelsStand},
 		{"/tools", "Torque tools", "that torques are signed with", toolsStand},
 		{"/intervals", "Intervals", "when each service is due again", intervalsStand},

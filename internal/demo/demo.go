@@ -107,6 +107,9 @@ func fill(ctx context.Context, s *seeder, now time.Time) (answer string, err err
 	if err := s.rebuild(ctx, units); err != nil {
 		return "", err
 	}
+	if err := s.writeBlocks(ctx); err != nil {
+		return "", err
+	}
 	return s.today(ctx, units)
 }
 

@@ -25,7 +25,7 @@ func CheckService(ctx context.Context, q db.Querier, j Job, code string) (name s
 	switch {
 	case code == "":
 		return "", fault.Field("service", "Choose a service.")
-	case !offered:
+	case !offered || s.OutOfUse:
 		return "", fault.Field("service", "That service is not offered any more: choose again.")
 	case slices.Contains(j.Services, code):
 		return "", fault.Conflict(fmt.Sprintf("This job has “%s” already.", s.Name))

@@ -208,7 +208,7 @@ func (u DropOffUnit) check(f faults, prefix string, customerID int64, k known) {
 	for _, code := range u.Services {
 		s, offered := procedure.ByCode(k.services, code)
 		refusal := s.Refusal(k.services, kind, spring)
-		f.add(prefix+"services", !offered, "One of those services is not offered any more: choose again.")
+		f.add(prefix+"services", !offered || s.OutOfUse, "One of those services is not offered any more: choose again.")
 		f.add(prefix+"services", refusal != "", refusal)
 	}
 	f.add(prefix+"services", len(u.Services) == 0, "Choose at least one service.")

@@ -9,9 +9,10 @@ import (
 	"damperdesk/internal/db"
 )
 
-// Services lists what the shop offers, in the order it is offered.
+// Services lists what the shop offers, in the order it is offered, and what it
+// has offered once.
 func Services(ctx context.Context, q db.Querier) ([]Service, error) {
-	rows, err := q.Query(ctx, "select code, name, kinds, blocks, covers from service order by seq, code")
+	rows, err := q.Query(ctx, "select code, name, kinds, blocks, covers, not in_use as out_of_use, version from service order by seq, code")
 	list, err := db.All[Service](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("list services: %w", err)

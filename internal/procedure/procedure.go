@@ -26,6 +26,9 @@ type Service struct {
 	Blocks []string
 	// Covers names the services that count as done with this one.
 	Covers []string
+	// OutOfUse is not offered any more; jobs that have it keep it.
+	OutOfUse bool
+	Version  int // 1 while it is as shipped
 }
 
 // For reports whether the service is for units of that kind; a kind that is
@@ -58,7 +61,7 @@ func (s Service) Refusal(all []Service, kind, spring string) string {
 	}
 	fork := cmp.Or(kind, "unit")
 	for _, fits := range all {
-		if fits.Spring() == spring && fits.For(kind) {
+		if fits.Spring() == spring && fits.For(kind) && !fits.OutOfUse {
 			return fmt.Sprintf("“%s” is not for a %s with %s spring: “%s” fits it.", s.Name, fork, withArticle[spring], fits.Name)
 		}
 	}
@@ -74,6 +77,11 @@ func ByCode(all []Service, code string) (s Service, ok bool) {
 		return Service{}, false
 	}
 	return all[i], true
+}
+
+// Offered leaves out of a list what is out of use.
+func Offered(all []Service) []Service {
+	return slices.DeleteFunc(slices.Clone(all), func(s Service) bool { return s.OutOfUse })
 }
 
 // Done picks the services that count as done with those of the codes: they

@@ -118,3 +118,31 @@ func absent(r Revision, err error) (Revision, error) {
 	}
 	return r, err
 }
+
+// Standing is how a block stands: what is in force, and what may come after it.
+// A revision that there is none of is empty.
+type Standing struct {
+	InForce, Draft, Offered Revision
+	Shipped                 Revision // the newest shipped text, in force or not
+}
+
+// Stand reads how a block stands; NotFound for one there is none of.
+func Stand(ctx context.Context, q db.Querier, code string) (s Standing, err error) {
+	if s.InForce, err = InState(ctx, q, code, StateCurrent); err != nil {
+		return s, err
+	}
+	if s.Draft, err = absent(InState(ctx, q, code, StateDraft)); err != nil {
+		return s, err
+	}
+	if s.Offered, err = absent(InState(ctx, q, code, StateOffered)); err != nil {
+		return s, err
+	}
+	s.Shipped, err = absent(Newest(ctx, q, code))
+	return s, err
+}
+
+// Faults is what keeps the draft from being put in force.
+func (s Standing) Faults() []string { return BlockFaults(s.Draft.Block, s.Shipped.Block) }
+
+// Step is the step of that key, nil for none.
+func (b Block) Step(key string) *Step { return byKey(b.Steps, key) }

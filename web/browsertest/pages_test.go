@@ -242,6 +242,22 @@ func views(s stock) map[string][]view {
 			{"Ragna", "/services", nil},
 			{"Ragna", "/services", func(h hand) { h.fill(`[name="price.lower-leg"]`, "lots"); h.press(".prices .main") }},
 		},
+		"/procedures":                             {{"Ragna", "/procedures", nil}},
+		"/procedures/{code}":                      {{"Ragna", "/procedures/W", nil}, {"Ragna", "/procedures/Q", nil}},
+		"/procedures/{code}/draft/preview":        {{"Ragna", "/procedures/W/draft/preview?model=1&came=whole+bike&service=full", nil}},
+		"/procedures/services/new":                {{"Ragna", "/procedures/services/new", func(h hand) { h.fill(`[name="name"]`, "Look"); h.press("#content form .main") }}},
+		"/procedures/services/{service}":          {{"Ragna", "/procedures/services/full", nil}},
+		"/procedures/{code}/draft":                {{"Ragna", "/procedures/W/draft", nil}, {"Ragna", "/procedures/W/draft", func(h hand) { h.press(`[value="remove:W5"]`) }}},
+		"/procedures/{code}/revisions/{revision}": {{"Ragna", "/procedures/Q/revisions/1?with=2", nil}},
+		"/procedures/{code}/draft/step": {
+			{"Ragna", "/procedures/W/draft/step?key=W5", nil},
+			{"Ragna", "/procedures/W/draft/step?after=W2", func(h hand) {
+				h.fill(`[name="title"]`, "Blow dry")
+				h.fill(`[name="text"]`, "Until it is dry.")
+				h.fill(`[name="minutes"]`, "5")
+				h.press("#content form .main")
+			}},
+		},
 		"/services/tax/{code}": {{"Ragna", "/services/tax/A", nil}},
 		"/jobs/{id}/services": {
 			{"Ines", path("/jobs/%d/services?service=air-spring", bench), nil}, {"Odile", path("/jobs/%d/services", fresh), nil},
