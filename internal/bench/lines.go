@@ -104,3 +104,14 @@ func (s Sheet) AboutMinutes() int {
 	}
 	return int(math.Round(sum.Minutes()/5)) * 5
 }
+
+// Loose lists the torques that are not signed on a sheet that is begun and not
+// all signed: what must not leave as it is.
+func (s Sheet) Loose() []Step {
+	if s.Signed() == 0 {
+		return nil
+	}
+	return slices.DeleteFunc(slices.Clone(s.Steps), func(step Step) bool {
+		return step.Kind != procedure.Torque || step.Live()
+	})
+}

@@ -173,7 +173,7 @@ var Invariants = []Invariant{
 			union all select 'stage_change', id, intent_id from stage_change union all select 'hold', id, intent_id from hold
 			union all select 'hold_end', id, intent_id from hold_end union all select 'hand_over', id, intent_id from hand_over
 			union all select 'service_taken_off', id, intent_id from service_taken_off union all select 'step_asked', id, intent_id from step_asked
-			union all select 'wait_begun', id, intent_id from wait_begun union all select 'tool_allowed', id, intent_id from tool_allowed
+			union all select 'wait_begun', id, intent_id from wait_begun union all select 'tool_allowed', id, intent_id from tool_allowed union all select 'handed_on', id, intent_id from handed_on
 			union all select 'sheet_step', id, intent_id from sheet_step union all select 'step_value', id, intent_id from step_value
 			union all select 'signoff', id, intent_id from signoff union all select 'cross_out', id, intent_id from cross_out
 			union all select 'hour_reading', id, intent_id from hour_reading

@@ -229,3 +229,25 @@ func TestRiderNote(t *testing.T) {
 		t.Errorf("%d events hold words of the note, %v", told, err)
 	}
 }
+
+func TestWhoeverIsGivenAJobIsToldOfIt(t *testing.T) {
+	tx := dbtest.Tx(t)
+	d := newDesk(t, tx)
+	j := d.takeIn()
+	if err := job.HandOn(ctx, tx, d.by, j.ID, j.Version, d.mechanic.Staff, strings.Repeat("x", 2001)); !isInvalid(err, "words") {
+		t.Errorf("words without end: %v", err)
+	}
+	if err := job.HandOn(ctx, tx, dbtest.Act(t, tx, d.by), j.ID, j.Version, d.mechanic.Staff, " The left foot spins. "); err != nil {
+		t.Fatal(err)
+	}
+	j = d.get(j.ID)
+	if told := j.Told(); told == nil || told.Words != "The left foot spins." || told.By == "" {
+		t.Errorf("told %+v", told)
+	}
+	if err := job.Assign(ctx, tx, dbtest.Act(t, tx, d.by), j.ID, j.Version, nil); err != nil {
+		t.Fatal(err)
+	}
+	if told := d.get(j.ID).Told(); told != nil {
+		t.Errorf("nobody has it, and was told %q", told.Words)
+	}
+}

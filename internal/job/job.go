@@ -76,6 +76,7 @@ type Job struct {
 
 	Holds    []Wait     `db:"-"` // open ones, oldest first
 	TakenOff []TakenOff `db:"-"` // services, oldest first; read with one job alone
+	HandedOn *HandedOn  `db:"-"` // the newest; read with one job alone
 }
 
 const jobSQL = `select j.id, j.number, j.visit_id, j.unit_id, v.customer_id,
@@ -119,18 +120,20 @@ func ByNumber(ctx context.Context, q db.Querier, number int) (Job, error) {
 	return j, nil
 }
 
-// one reads a job, its open holds and what was taken off it in one go; where
-// picks it by $1.
+// one reads a job with what stands in rows of its own in one go; where picks it
+// by $1.
 func one(ctx context.Context, q db.Querier, where string, arg any) (Job, error) {
 	var (
 		jobs  []Job
 		holds []Wait
 		off   []TakenOff
+		told  []HandedOn
 		b     pgx.Batch
 	)
 	db.Queue(&b, &jobs, jobSQL+where, arg)
 	db.Queue(&b, &holds, openHoldSQL+" join job j on j.id = h.job_id"+where+" and e.id is null order by h.id", arg)
 	db.Queue(&b, &off, takenOffSQL+" join job j on j.id = t.job_id"+where+" order by t.id", arg)
+	db.Queue(&b, &told, handedOnSQL+" join job j on j.id = h.job_id"+where+" order by h.id desc limit 1", arg)
 	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		return Job{}, err
 	}
@@ -138,6 +141,9 @@ func one(ctx context.Context, q db.Querier, where string, arg any) (Job, error) 
 		return Job{}, db.NotThere("job")
 	}
 	jobs[0].Holds, jobs[0].TakenOff = holds, off
+	if len(told) > 0 {
+		jobs[0].HandedOn = &told[0]
+	}
 	sortSymptoms(jobs[0].Symptoms)
 	return jobs[0], nil
 }
