@@ -181,9 +181,9 @@ func (b Base) got(s bench.Step) string {
 		parts = append(parts, d.Entered)
 	}
 	if d.Count != nil && s.Verdict() {
-		parts = append(parts, num(*d.Count)+" minutes at the bench")
-	} else if d.Count != nil {
-		parts = append(parts, strconv.Itoa(*d.Count))
+		parts = append(parts, countText(*d.Count)+" minutes at the bench")
+	} else if d.Count != nil && !s.Named() {
+		parts = append(parts, countText(*d.Count))
 	}
 	return strings.Join(parts, ", ")
 }

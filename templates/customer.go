@@ -138,8 +138,10 @@ func settingText(b Base, s *bench.Signoff) string {
 		return "empty"
 	case s.ValueSI != nil:
 		return b.Prefs.Quantity(s.ShownUnit.Kind(), *s.ValueSI)
+	case s.Grade != "":
+		return s.Grade
 	case s.Count != nil:
-		return strconv.Itoa(*s.Count)
+		return countText(*s.Count)
 	}
 	return s.Grade
 }
@@ -159,8 +161,8 @@ func measuredText(b Base, s bench.Step) string {
 	switch d := s.Done; {
 	case d.ValueSI != nil:
 		return b.Prefs.Quantity(s.Quantity, *d.ValueSI)
-	case d.Count != nil:
-		return strconv.Itoa(*d.Count)
+	case d.Count != nil && d.Grade == "":
+		return countText(*d.Count)
 	case s.InWords():
 		return d.Entered
 	default:

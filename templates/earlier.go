@@ -2,7 +2,6 @@ package templates
 
 import (
 	"slices"
-	"strconv"
 	"strings"
 
 	"damperdesk/internal/bench"
@@ -26,8 +25,8 @@ func earlierText(s *bench.Step, e bench.Earlier) string {
 	switch {
 	case e.ValueSI != nil:
 		return spec.Show(s.Quantity, *e.ValueSI, e.ShownUnit)
-	case e.Count != nil:
-		return strconv.Itoa(*e.Count)
+	case e.Count != nil && e.Grade == "":
+		return countText(*e.Count)
 	}
 	return e.Grade
 }
@@ -49,7 +48,7 @@ func earlierAt(s *bench.Step, e bench.Earlier) (y float64, ok bool) {
 	case e.ValueSI != nil:
 		return *e.ValueSI, true
 	case e.Count != nil:
-		return float64(*e.Count), true
+		return *e.Count, true
 	}
 	i := slices.Index(s.Grades, e.Grade)
 	return float64(i), i >= 0

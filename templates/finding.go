@@ -73,7 +73,7 @@ type grade struct {
 func (p StepPage) grades(s *bench.Step) []grade {
 	var list []grade
 	for i, word := range s.Grades {
-		g := grade{word: word, usual: s.Kind == procedure.Fit && i == 0}
+		g := grade{word: word, usual: p.usual(s, i)}
 		g.offer, g.bad = s.Offer(word)
 		g.bad = g.bad && !p.Sheet.Stands(s.ID, g.offer)
 		if s.Verdict() {
@@ -82,6 +82,16 @@ func (p StepPage) grades(s *bench.Step) []grade {
 		list = append(list, g)
 	}
 	return list
+}
+
+// usual says whether a step begins with its grade i: of what can be fitted the
+// first, of a lever's positions the one expected.
+func (p StepPage) usual(s *bench.Step, i int) bool {
+	if s.Named() {
+		at, ok := p.Sheet.Expected(s)
+		return ok && int(at) == i
+	}
+	return s.Kind == procedure.Fit && i == 0
 }
 
 // belied says whether something found stands against a verdict.

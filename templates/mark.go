@@ -79,11 +79,12 @@ func (p StepPage) around(s *bench.Step) []Option {
 	for i := -2; i <= 2; i++ {
 		o := Option{Chosen: i == 0}
 		if s.Kind == procedure.Count {
-			n := int(math.Round(si)) + i
+			step := countStep(s)
+			n := (math.Round(si/step) + float64(i)) * step
 			if n < 0 {
 				continue
 			}
-			o.Value = strconv.Itoa(n)
+			o.Value = countText(n)
 			o.Label = o.Value
 		} else {
 			o.Label = p.stepped(s, si, i)

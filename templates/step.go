@@ -157,7 +157,7 @@ func wantsValue(s *bench.Step) bool {
 	return s.Kind == procedure.Torque || s.Kind == procedure.Volume ||
 		s.Kind == procedure.Reading && physical(s.Quantity) && len(s.Grades) == 0
 }
-func wantsCount(s *bench.Step) bool { return s.Kind == procedure.Count }
+func wantsCount(s *bench.Step) bool { return s.Kind == procedure.Count && !s.Named() }
 
 func (p StepPage) valueField(s *bench.Step, name string) Field {
 	label := "Reads"
@@ -236,8 +236,23 @@ func counts(specKey string) (unit, from string) {
 
 func countField(name string, s *bench.Step) Field {
 	_, from := counts(s.SpecKey)
-	return Field{Name: name, Label: "Counted", Unit: from, Keyboard: "numeric", Attributes: map[string]any{"data-step": "1"}}
+	keyboard := "numeric"
+	if countStep(s) < 1 {
+		keyboard = "decimal"
+	}
+	return Field{Name: name, Label: "Counted", Unit: from, Keyboard: keyboard, Attributes: map[string]any{"data-step": countText(countStep(s))}}
 }
+
+// countStep is what a press changes a count by: half a turn, else one.
+func countStep(s *bench.Step) float64 {
+	if key, _ := spec.Find(s.SpecKey); key.Form == "turns" {
+		return 0.5
+	}
+	return 1
+}
+
+// countText prints a count: "14", "2.5".
+func countText(n float64) string { return strconv.FormatFloat(n, 'f', -1, 64) }
 
 func fluidField(value string, required bool) Field {
 	return Field{Name: "fluid", Label: "Fluid", Value: value, Required: required, Attributes: map[string]any{"list": "fluids"}}

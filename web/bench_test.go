@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"math"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -256,14 +257,14 @@ func asExpected(s bench.Step, tools []tool.Tool) bench.Signing {
 	case s.NominalSI != nil:
 		g.Value = &quantity.Value{SI: *s.NominalSI, Unit: s.ShownUnit, Entered: "as expected"}
 		g.ToolID = tools[0].ID
-		count := int(*s.NominalSI)
+		count := math.Trunc(*s.NominalSI)
 		g.Count = &count
 	case s.Quantity == quantity.KindPressure:
 		g.Value = &quantity.Value{SI: 80 * 6894.757, Unit: quantity.PSI, Entered: "80"}
 	case s.Quantity == quantity.KindLength:
 		g.Value = &quantity.Value{SI: 0.15, Unit: quantity.Millimetre, Entered: "150"}
 	case s.Kind == procedure.Count:
-		count := 7
+		count := 7.0
 		g.Count = &count
 	}
 	return g

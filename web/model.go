@@ -5,6 +5,7 @@ import (
 	"math"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"github.com/a-h/templ"
 	"github.com/google/uuid"
@@ -170,7 +171,7 @@ func (f *form) model() spec.Model {
 	m := spec.Model{
 		Kind: f.text("kind"), Maker: f.text("maker"), Name: f.text("name"), Years: f.text("years"),
 		Spring: f.text("spring"), Damper: f.text("damper"), SpringLeg: f.text("spring_leg"), DamperLeg: f.text("damper_leg"),
-		Lowers: f.text("lowers"), Adjusters: f.list("adjusters"),
+		Lowers: f.text("lowers"), Adjusters: f.list("adjusters"), Positions: strings.Split(f.text("positions"), ","),
 	}
 	if travel := f.quantity("travel", quantity.KindLength, quantity.Millimetre); travel != nil {
 		mm := int(math.Round(min(travel.SI*1000, 1e6)))

@@ -291,8 +291,7 @@ func (s stepSent) signing(step *bench.Step, field func(string) string) bench.Sig
 		g.Value = s.quantity(name, step.Quantity, s.unit(step))
 	}
 	if name := s.filled(field("count")); name != "" {
-		n := int(s.number(name))
-		g.Count = &n
+		g.Count = s.decimal(name, quantity.ParseNumber)
 	}
 	return g
 }

@@ -35,7 +35,7 @@ func (s stepSent) lines() []line {
 // because the number or grade it is done with is not in yet.
 func (l line) later() bool {
 	g := l.signing
-	needs := len(l.step.Grades) > 0 && g.Grade == "" || l.step.Kind == procedure.Count && g.Count == nil ||
+	needs := len(l.step.Grades) > 0 && g.Grade == "" || l.step.Kind == procedure.Count && !l.step.Named() && g.Count == nil ||
 		l.step.Kind == procedure.Reading && len(l.step.Grades) == 0 && g.Value == nil && g.Words == ""
 	return g.Outcome == templates.AnswerLater || g.Outcome == bench.OutcomeDone && len(g.Found) == 0 && needs
 }

@@ -102,7 +102,7 @@ type Signoff struct {
 	Outcome   string
 	How       string
 	ValueSI   *float64
-	Count     *int
+	Count     *float64
 	Grade     string
 	Entered   string
 	ShownUnit quantity.Unit
@@ -150,6 +150,10 @@ func (s Step) Live() bool {
 func (s Step) NeedsValue() bool {
 	return (s.Kind == procedure.Torque || s.Kind == procedure.Volume) && (s.NominalSI == nil || s.Source == "")
 }
+
+// Named reports whether a count is of a lever whose positions have names, which
+// are its grades: the first one is closed.
+func (s Step) Named() bool { return s.Kind == procedure.Count && len(s.Grades) > 0 }
 
 // InWords reports whether the step is answered in words: a reading that is
 // neither measured nor graded. The words stand in the sign-off's Entered.

@@ -17,7 +17,7 @@ type Earlier struct {
 	JobID     int64
 	At        time.Time
 	ValueSI   *float64
-	Count     *int
+	Count     *float64
 	Grade     string
 	ShownUnit quantity.Unit
 }

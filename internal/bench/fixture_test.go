@@ -167,7 +167,7 @@ func (d *desk) signUpTo(key string) {
 // expected signs a step as the sheet would have it.
 func (d *desk) expected(step bench.Step) bench.Signing {
 	g := bench.Signing{StepID: step.ID}
-	count := 7
+	count := 7.0
 	if len(step.Grades) > 0 {
 		g.Grade = step.Grades[0]
 	}
@@ -181,7 +181,7 @@ func (d *desk) expected(step bench.Step) bench.Signing {
 		g.Value = &quantity.Value{SI: *step.NominalSI, Unit: step.ShownUnit, Entered: "as named"}
 	case procedure.Count:
 		if step.NominalSI != nil {
-			count = int(*step.NominalSI)
+			count = *step.NominalSI
 		}
 		g.Count = &count
 	case procedure.Reading:

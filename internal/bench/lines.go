@@ -21,7 +21,7 @@ func (s Sheet) Expected(step *Step) (si float64, ok bool) {
 		case in.ValueSI != nil && *in.ValueSI > 0:
 			return *in.ValueSI, true
 		case in.Count != nil:
-			return float64(*in.Count), true
+			return *in.Count, true
 		}
 	}
 	if step.NominalSI == nil {

@@ -46,7 +46,7 @@ func TestARearShockInWordsFromDropOffToPickedUp(t *testing.T) {
 	refused(t, "a book", d.tried(func(tx pgxTx) error {
 		return bench.Sign(ctx, tx, d.act(), london, bench.Signing{StepID: words.ID, Words: strings.Repeat("a", 4001)})
 	}), "words: Write at most 4000 characters.")
-	minutes, clicks := 55, 9
+	minutes, clicks := 55.0, 9.0
 	for _, step := range d.sheet().Steps {
 		g := d.expected(step)
 		switch {
@@ -72,7 +72,7 @@ func TestARearShockInWordsFromDropOffToPickedUp(t *testing.T) {
 	must(t, job.HandOver(ctx, tx, d.act(), d.job, "picked up", "the rider"))
 	sheet := d.sheet()
 	if sheet.Job.Stage != "picked up" || sheet.Verdict() != "safe to ride" || *sheet.ByKey("V9").Done.Count != 55 {
-		t.Errorf("it is %s, %s, after %d minutes", sheet.Job.Stage, sheet.Verdict(), *sheet.ByKey("V9").Done.Count)
+		t.Errorf("it is %s, %s, after %v minutes", sheet.Job.Stage, sheet.Verdict(), *sheet.ByKey("V9").Done.Count)
 	}
 	if done := sheet.ByKey("F1.shock").Done; done.Entered != "New eyelet bushes pressed in." || done.How != bench.HowSeen || done.ValueSI != nil {
 		t.Errorf("the words are stored as %+v", done)

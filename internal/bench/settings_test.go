@@ -15,7 +15,7 @@ import (
 // The preload of a coil is the rider's as the clicks of a damper are: common
 // practice (no source).
 func TestTheTurnsOfACoilAreASettingOfTheRider(t *testing.T) {
-	came, left := 3, 2
+	came, left := 3.0, 2.0
 	in := bench.Step{Key: "A5.preload", Kind: procedure.Count, SpecKey: "preload turns", Done: &bench.Signoff{Outcome: bench.OutcomeDone, Count: &came}}
 	out := bench.Step{Key: "V3.preload", Kind: procedure.Count, SpecKey: "preload turns"}
 	sheet := bench.Sheet{Steps: []bench.Step{in, out}}

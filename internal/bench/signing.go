@@ -3,6 +3,7 @@ package bench
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -22,7 +23,7 @@ type Signing struct {
 	Outcome string
 	How     string
 	Value   *quantity.Value
-	Count   *int
+	Count   *float64 // in quarters at the finest
 	Grade   string
 	Words   string // for a step that is answered in words
 	ToolID  int64
@@ -124,6 +125,7 @@ func (s Step) settleDone(so *Signoff, g Signing, choices []tool.Choice, f fields
 	case procedure.Reading:
 		s.settleReading(so, g, f)
 	case procedure.Count:
+		so.Grade = g.Grade
 		s.settleCount(so, g.Count, f)
 	default:
 		s.settleGrade(so, g.Grade, f)
@@ -246,18 +248,31 @@ func (s Step) settleGrade(so *Signoff, grade string, f fields) {
 	}
 }
 
-func (s Step) settleCount(so *Signoff, count *int, f fields) {
+// settleCount takes a count: that of a named position by its name, turns in
+// quarters, anything else in whole ones.
+func (s Step) settleCount(so *Signoff, count *float64, f fields) {
+	if s.Named() {
+		if s.settleGrade(so, so.Grade, f); f["grade"] == "" {
+			at := float64(slices.Index(s.Grades, so.Grade))
+			so.Count = &at
+		}
+		return
+	}
+	key, _ := spec.Find(s.SpecKey)
 	switch {
 	case count == nil:
 		f["count"] = "Type the number counted."
 		return
-	case *count < 0 || *count > mostCount:
+	case *count < 0 || *count > mostCount || key.Form != "turns" && *count != math.Trunc(*count):
 		f["count"] = "Type a whole number from 0 to 1000."
+		return
+	case *count*4 != math.Trunc(*count*4):
+		f["count"] = "Count turns to a quarter: 2.25, 2.5 or 2.75."
 		return
 	}
 	so.Count = count
 	if s.Quantity == spec.KindCount {
-		s.settleWindow(so, float64(*count), f)
+		s.settleWindow(so, *count, f)
 	}
 }
 

@@ -37,6 +37,8 @@ var (
 	play       = Step{ID: 4, Kind: procedure.Check, Grades: []string{"none", "felt", "seen", "knocks"}}
 	knob       = Step{ID: 5, Kind: procedure.Count, SpecKey: "rebound range", Quantity: spec.KindCount,
 		NominalSI: ptr(17.0), MinusSI: 1, PlusSI: 1, Source: "manual, page 12"}
+	turns  = Step{ID: 9, Kind: procedure.Count, SpecKey: "preload turns"}
+	lever  = Step{ID: 10, Kind: procedure.Count, SpecKey: "lockout positions", Grades: []string{"firm", "middle", "open"}}
 	washed = Step{ID: 6, Kind: procedure.Check}
 	airOut = Step{ID: 7, Kind: procedure.Check, StopHere: true}
 	stem   = Step{ID: 8, Kind: procedure.Check, SecondCheck: true}
@@ -98,10 +100,15 @@ func TestSettle(t *testing.T) {
 		{"play by a grade of no scale", play, Signing{Grade: "some"}, "grade"},
 		{"play without a grade", play, Signing{}, "grade"},
 
-		{"17 clicks", knob, Signing{Count: ptr(17)}, ""},
-		{"12 clicks", knob, Signing{Count: ptr(12)}, "reason"},
+		{"17 clicks", knob, Signing{Count: ptr(17.0)}, ""},
+		{"12 clicks", knob, Signing{Count: ptr(12.0)}, "reason"},
 		{"no clicks counted", knob, Signing{}, "count"},
-		{"fewer than no clicks", knob, Signing{Count: ptr(-1)}, "count"},
+		{"fewer than no clicks", knob, Signing{Count: ptr(-1.0)}, "count"},
+		{"half a click", knob, Signing{Count: ptr(16.5)}, "count"},
+		{"two and a half turns", turns, Signing{Count: ptr(2.5)}, ""},
+		{"a turn counted too finely", turns, Signing{Count: ptr(2.3)}, "count"},
+		{"a lever by the name of its position", lever, Signing{Grade: "middle"}, ""},
+		{"a lever by a number", lever, Signing{Count: ptr(1.0)}, "grade"},
 
 		{"a plain check", washed, Signing{}, ""},
 		{"a plain check that does not apply", washed, Signing{Outcome: OutcomeNot, Reason: "came washed"}, ""},
@@ -156,6 +163,13 @@ func TestByHandIsNoWayRoundAWrench(t *testing.T) {
 	bolt.SpecKey = "stem"
 	if _, err := bolt.settle(Signing{How: HowByHand, Reason: "none at hand"}, nil); wrong(t, err) != "tool" {
 		t.Errorf("the stem by hand: %v, want refused", err)
+	}
+}
+
+func TestANamedPositionCountsFromClosed(t *testing.T) {
+	so, err := lever.settle(Signing{Grade: "open"}, nil)
+	if err != nil || so.Count == nil || *so.Count != 2 || so.Grade != "open" {
+		t.Errorf("open: %+v, %v; want position 2 of firm, middle, open", so, err)
 	}
 }
 

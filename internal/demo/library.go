@@ -21,6 +21,7 @@ type model struct {
 	spring, damper     string
 	lowers             string
 	adjusters          []string
+	positions          []string
 
 	foot, footWindow      float64 // N·m
 	oilSpring, oilDamper  float64 // mL in each leg
@@ -74,8 +75,8 @@ var models = []model{
 	},
 	{
 		maker: "Tindra", name: "Lode", years: "2017 to 2021", travel: 130, spring: "air", damper: "sealed", lowers: "arch back",
-		adjusters: []string{"rebound", "lockout"},
-		foot:      6.0, footWindow: 0.5, oilSpring: 5, oilDamper: 10, oil: "bath oil, 5 weight",
+		adjusters: []string{"rebound", "lockout"}, positions: []string{"locked", "open"},
+		foot: 6.0, footWindow: 0.5, oilSpring: 5, oilDamper: 10, oil: "bath oil, 5 weight",
 		psi: 82, most: 150, least: 35, rebound: 6, reboundAll: 18,
 		stanchion: 34, cap: 24, damperCap: 24, axle: 10, airOil: 2, hours: 50, months: 12, edition: "4th edition", page: "22", judged: "Tindra Kelp",
 		fill: 140, height: 95, head: 16,
@@ -315,7 +316,7 @@ func (m model) asModel() spec.Model {
 		return spec.Model{Kind: m.kind, Maker: m.maker, Name: m.name, Years: m.years, TravelMM: &m.travel, Spring: m.spring, Damper: m.damper, Adjusters: m.adjusters}
 	}
 	return spec.Model{Kind: "fork", Maker: m.maker, Name: m.name, Years: m.years, TravelMM: &m.travel, Spring: m.spring, Damper: m.damper,
-		SpringLeg: "left", DamperLeg: "right", Lowers: m.lowers, Adjusters: m.adjusters,
+		SpringLeg: "left", DamperLeg: "right", Lowers: m.lowers, Adjusters: m.adjusters, Positions: m.positions,
 		Build: spec.Build{WheelMM: &wheel, StanchionMM: &m.stanchion, Crowns: "one", Steerer: steerer, Axle: axle}}
 }
 

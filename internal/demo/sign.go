@@ -108,8 +108,11 @@ func (s *seeder) answer(a *acting, t *task, step bench.Step, at time.Time, as se
 	case procedure.Reading:
 		return t.reading(g, step, as)
 	case procedure.Count:
-		count := as.count(step)
+		count := float64(as.count(step))
 		g.Count = &count
+		if step.Named() {
+			g.Grade = step.Grades[min(as.lockout, len(step.Grades)-1)]
+		}
 	}
 	return g, nil
 }

@@ -12,6 +12,9 @@ import (
 	"damperdesk/internal/fault"
 )
 
+// keyLockout is the spec key of the lever whose positions a model may name.
+const keyLockout = "lockout positions"
+
 // maxTogether is how many lines one press may sign.
 const maxTogether = 6
 
@@ -46,6 +49,9 @@ func Merge(services []Service, blocks map[string]Block, f Facts) ([]Step, error)
 	steps := make([]Step, 0, len(wanted))
 	for _, s := range wanted {
 		s.Place = settle(s.Place, f)
+		if s.Kind == Count && s.SpecKey == keyLockout {
+			s.Grades = f.Positions
+		}
 		if s.Kind == Fit && len(s.Grades) == 0 {
 			s.Grades = newUsually
 		}

@@ -186,9 +186,10 @@ type Facts struct {
 	DamperLeg string // "left", "right"
 	Crowns    string // "one", "two"
 	Adjusters []string
-	CameAs    string // "unit only", "unit and wheel", "whole bike"
-	Axle      string // "threaded", "lever"
-	Brake     string // "disc"; a brake that is another is not known as such
+	Positions []string // names of the lockout's, from closed
+	CameAs    string   // "unit only", "unit and wheel", "whole bike"
+	Axle      string   // "threaded", "lever"
+	Brake     string   // "disc"; a brake that is another is not known as such
 	// ModelKnown says that Adjusters is the whole list, even when empty.
 	ModelKnown bool
 	Symptoms   []string // codes of the trade list that the rider names
@@ -233,7 +234,7 @@ func FactsOf(m spec.Model, cameAs string) Facts {
 		Named: named(m), Laid: laid(m),
 		Kind: m.Kind, Spring: m.Spring, Damper: m.Damper,
 		SpringLeg: m.SpringLeg, DamperLeg: m.DamperLeg, Crowns: m.Crowns,
-		Adjusters: slices.Clone(m.Adjusters), CameAs: cameAs, ModelKnown: true,
+		Adjusters: slices.Clone(m.Adjusters), Positions: slices.Clone(m.Positions), CameAs: cameAs, ModelKnown: true,
 	}
 }
 

@@ -31,6 +31,7 @@ type Model struct {
 	DamperLeg string
 	Lowers    string   // "arch front", "arch back", empty when not known
 	Adjusters []string // of "rebound", "compression", "lockout", "preload"
+	Positions []string // what those of the lockout are called, from closed; empty: only counted
 	Build
 	Version  int
 	Revision int // of the current spec sheet, 0 for none
@@ -53,7 +54,7 @@ func (m Model) Title() string { return m.Maker + " " + m.Name }
 
 const selectModel = `select m.id, m.kind, m.maker, m.name, m.years, m.travel_mm, m.spring, m.damper,
 		coalesce(m.spring_leg, '') as spring_leg, coalesce(m.damper_leg, '') as damper_leg,
-		m.lowers, m.adjusters, m.wheel_mm, m.stanchion_mm, coalesce(m.crowns, '') as crowns,
+		m.lowers, m.adjusters, m.positions, m.wheel_mm, m.stanchion_mm, coalesce(m.crowns, '') as crowns,
 		coalesce(m.steerer, '') as steerer, coalesce(m.axle, '') as axle, m.version, coalesce(s.revision, 0) as revision, coalesce(d.revision, 0) as draft
 	from model m left join sheet s on s.model_id = m.id and s.state = 'current'
 	left join sheet d on d.model_id = m.id and d.state = 'draft'`
@@ -88,9 +89,9 @@ func AddModel(ctx context.Context, tx pgx.Tx, by history.By, m Model) (int64, er
 	var id int64
 	err = tx.QueryRow(ctx, `insert into model
 		(kind, maker, name, years, travel_mm, spring, damper, spring_leg, damper_leg, lowers, adjusters,
-			wheel_mm, stanchion_mm, crowns, steerer, axle)
+			wheel_mm, stanchion_mm, crowns, steerer, axle, positions)
 		values ($1, $2, $3, $4, $5, $6, $7, nullif($8, ''), nullif($9, ''), $10, $11,
-			$12, $13, nullif($14, ''), nullif($15, ''), nullif($16, '')) returning id`, m.columns()...).Scan(&id)
+			$12, $13, nullif($14, ''), nullif($15, ''), nullif($16, ''), $17) returning id`, m.columns()...).Scan(&id)
 	if err != nil {
 		return 0, fmt.Errorf("add model: %w", db.Translate(err))
 	}
@@ -116,7 +117,7 @@ func ChangeModel(ctx context.Context, tx pgx.Tx, by history.By, id int64, versio
 	}
 	tag, err := tx.Exec(ctx, `update model set kind = $3, maker = $4, name = $5, years = $6, travel_mm = $7, spring = $8, damper = $9,
 			spring_leg = nullif($10, ''), damper_leg = nullif($11, ''), lowers = $12, adjusters = $13, wheel_mm = $14,
-			stanchion_mm = $15, crowns = nullif($16, ''), steerer = nullif($17, ''), axle = nullif($18, ''), version = version + 1
+			stanchion_mm = $15, crowns = nullif($16, ''), steerer = nullif($17, ''), axle = nullif($18, ''), positions = $19, version = version + 1
 		where id = $1 and version = $2`, append([]any{id, version}, m.columns()...)...)
 	if err := db.Changed(tag, err); err != nil {
 		return fmt.Errorf("change model %d: %w", id, db.Translate(err))
@@ -127,7 +128,7 @@ func ChangeModel(ctx context.Context, tx pgx.Tx, by history.By, id int64, versio
 // columns are what a form says of a model, in the order of the table.
 func (m Model) columns() []any {
 	return []any{m.Kind, m.Maker, m.Name, m.Years, m.TravelMM, m.Spring, m.Damper, m.SpringLeg, m.DamperLeg, m.Lowers, m.Adjusters,
-		m.WheelMM, m.StanchionMM, m.Crowns, m.Steerer, m.Axle}
+		m.WheelMM, m.StanchionMM, m.Crowns, m.Steerer, m.Axle, m.Positions}
 }
 
 // Ties are what stands on a model.
@@ -152,6 +153,7 @@ func (m Model) settled(by history.By) (Model, error) {
 	if m.Adjusters == nil {
 		m.Adjusters = []string{}
 	}
+	m.Positions = tidied(m.Positions)
 	if err := mayWrite(by); err != nil {
 		return m, err
 	}
@@ -183,12 +185,34 @@ func (m Model) valid() error {
 	for _, a := range m.Adjusters {
 		refuse(!slices.Contains(ModelAdjusters, a), "adjusters", "Choose from rebound, compression, lockout and preload.")
 	}
+	refuse(len(m.Positions) > 0 && !slices.Contains(m.Adjusters, "lockout"), "positions", "Only a lockout has positions with names: tick it among the adjusters.")
+	refuse(len(m.Positions) == 1 || len(m.Positions) > mostPositions, "positions", "Name two to eight positions, from closed, with commas between them.")
+	refuse(slices.ContainsFunc(m.Positions, func(p string) bool { return utf8.RuneCountInString(p) > mostPosition }), "positions", "At most 20 characters for each name.")
+	refuse(len(slices.Compact(slices.Sorted(slices.Values(m.Positions)))) < len(m.Positions), "positions", "Two positions have one name.")
 	preload := slices.Contains(m.Adjusters, "preload")
 	refuse(preload && m.Spring != "coil", "adjusters", "Preload is turned on a coil spring only.")
 	if len(fields) > 0 {
 		return &fault.Invalid{Fields: fields}
 	}
 	return nil
+}
+
+// What the positions of a lever may be: as many as the registry takes for one,
+// each short enough for a key.
+const (
+	mostPositions = 8
+	mostPosition  = 20 // characters
+)
+
+// tidied are the names without blanks around them, empty ones left out.
+func tidied(names []string) []string {
+	list := []string{}
+	for _, n := range names {
+		if n = strings.TrimSpace(n); n != "" {
+			list = append(list, n)
+		}
+	}
+	return list
 }
 
 // mayWrite: the library is the mechanics' and the owner's.
