@@ -1064,7 +1064,7 @@ func jobAssign(p JobPage) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = Input(p.Forms.Assign, Field{Name: "told", Label: "What they should know", Hint: "It stands on top of the bench sheet."}).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Input(p.Forms.Assign, Field{Name: "know", Label: "What they should know", Hint: "It stands on top of the bench sheet."}).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

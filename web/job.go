@@ -152,7 +152,7 @@ func assignJob(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form)
 	if who == 0 {
 		return job.Assign(ctx, tx, by, id, int(version), nil)
 	}
-	return job.HandOn(ctx, tx, by, id, int(version), who, f.text("told"))
+	return job.HandOn(ctx, tx, by, id, int(version), who, f.text("know"))
 }
 
 func holdJob(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) error {

@@ -234,7 +234,7 @@ func TestWhoeverIsGivenAJobIsToldOfIt(t *testing.T) {
 	tx := dbtest.Tx(t)
 	d := newDesk(t, tx)
 	j := d.takeIn()
-	if err := job.HandOn(ctx, tx, d.by, j.ID, j.Version, d.mechanic.Staff, strings.Repeat("x", 2001)); !isInvalid(err, "told") {
+	if err := job.HandOn(ctx, tx, d.by, j.ID, j.Version, d.mechanic.Staff, strings.Repeat("x", 2001)); !isInvalid(err, "know") {
 		t.Errorf("words without end: %v", err)
 	}
 	if err := job.HandOn(ctx, tx, dbtest.Act(t, tx, d.by), j.ID, j.Version, d.mechanic.Staff, " The left foot spins. "); err != nil {

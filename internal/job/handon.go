@@ -25,11 +25,11 @@ const handedOnSQL = `select h.to_id, h.words, coalesce(p.name, '') as by, h.at
 	from handed_on h left join staff p on p.id = h.actor_id`
 
 // HandOn is Assign with what the mechanic should know of the job, which may be
-// empty. Fields of fault.Invalid are "mechanic" and "told".
+// empty. Fields of fault.Invalid are "mechanic" and "know".
 func HandOn(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, version int, staffID int64, words string) error {
 	words = strings.TrimSpace(words)
 	if utf8.RuneCountInString(words) > maxLong {
-		return fault.Field("told", tooLong(maxLong))
+		return fault.Field("know", tooLong(maxLong))
 	}
 	if err := Assign(ctx, tx, by, jobID, version, &staffID); err != nil || words == "" {
 		return err
