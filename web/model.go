@@ -29,6 +29,9 @@ func (a *App) models(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if r.URL.Query().Get("done") == "csv" {
+		base.Done = "The file is taken in. Its values wait on drafts for a second person."
+	}
 	return render(w, r, http.StatusOK, templates.Models(templates.ModelsPage{Base: base, Models: list}))
 }
 

@@ -89,6 +89,8 @@ var everyday = []row{
 	{"GET", "/due", []string{desk, owner}, (*App).due},
 
 	{"GET", "/models", anyone, (*App).models},
+	{"GET", "/models/csv", anyone, (*App).library},
+	{"GET", "/models/csv/file", anyone, (*App).libraryFile},
 	{"GET", "/models/{id}", anyone, (*App).model},
 	{"GET", "/models/{id}/sheets/{revision}", anyone, (*App).sheetRevision},
 
@@ -213,6 +215,9 @@ var guarded = []row{
 	{"POST", "/units/{id}/inside/value", []string{mechanic, owner}, (*App).putOwnValue},
 	{"POST", "/units/{id}/inside/remove", []string{mechanic, owner}, insideForm("remove", removeOwnValue)},
 
+	{"POST", "/models/csv", []string{mechanic, owner}, (*App).bringLibrary},
+	{"GET", "/models/csv/{id}", []string{mechanic, owner}, (*App).libraryPlan},
+	{"POST", "/models/csv/{id}/apply", []string{mechanic, owner}, takeLibrary},
 	{"GET", "/models/new", []string{mechanic, owner}, (*App).newModel},
 	{"POST", "/models", []string{mechanic, owner}, (*App).addModel},
 	{"GET", "/models/{id}/change", []string{mechanic, owner}, (*App).modelForms},

@@ -15,13 +15,16 @@ import (
 	"damperdesk/internal/history"
 )
 
+// setupColumnsSQL are the source of a chart as that of a value.
+const setupColumnsSQL = `c.pressure_unit as shown_unit, c.source_kind, c.document_id, c.page, c.source_words,
+		coalesce(d.title, '') as document_title, coalesce(d.edition, '') as document_edition, b.name as by,
+		0::bigint as id, '' as key, '' as place, 0::float8 as nominal_si, 0::float8 as minus_si, 0::float8 as plus_si, '' as entered, '' as fluid
+	from setup_chart c join staff b on b.id = c.by_id left join document d on d.id = c.document_id`
+
 // SetupOf reads the set-up chart of a sheet; without one it has no rows.
 func SetupOf(ctx context.Context, q db.Querier, sheetID int64) (Setup, error) {
 	var s Setup
-	rows, err := q.Query(ctx, `select c.pressure_unit as shown_unit, c.source_kind, c.document_id, c.page, c.source_words,
-			coalesce(d.title, '') as document_title, coalesce(d.edition, '') as document_edition, b.name as by,
-			0::bigint as id, '' as key, '' as place, 0::float8 as nominal_si, 0::float8 as minus_si, 0::float8 as plus_si, '' as entered, '' as fluid
-		from setup_chart c join staff b on b.id = c.by_id left join document d on d.id = c.document_id where c.sheet_id = $1`, sheetID)
+	rows, err := q.Query(ctx, "select "+setupColumnsSQL+" where c.sheet_id = $1", sheetID)
 	s.From, err = db.One[Value](rows, err, "set-up chart")
 	if errors.As(err, new(fault.NotFound)) {
 		return Setup{}, nil

@@ -76,6 +76,12 @@ const selectSheet = `select s.id, s.model_id, s.revision, s.state, d.name as dra
 		coalesce(c.name, '') as checked_by, s.alone, s.at, s.checked_at, s.version
 	from sheet s join staff d on d.id = s.drafted_by left join staff c on c.id = s.checked_by`
 
+// valueColumns are what a value is read from, with its source.
+const valueColumns = `v.id, v.key, v.place, v.nominal_si, v.minus_si, v.plus_si, v.shown_unit, v.entered, v.fluid,
+		v.source_kind, v.document_id, v.page, v.source_words,
+		coalesce(d.title, '') as document_title, coalesce(d.edition, '') as document_edition, b.name as by
+	from sheet_value v join staff b on b.id = v.by_id left join document d on d.id = v.document_id`
+
 // Current reads the sheet in force for a model; NotFound when it has none.
 func Current(ctx context.Context, q db.Querier, modelID int64) (Sheet, error) {
 	rows, err := q.Query(ctx, selectSheet+" where s.model_id = $1 and s.state = 'current'", modelID)
@@ -109,11 +115,7 @@ func withValues(ctx context.Context, q db.Querier, rows pgx.Rows, err error) (Sh
 	if err != nil {
 		return Sheet{}, fmt.Errorf("read sheet: %w", err)
 	}
-	rows, err = q.Query(ctx, `select v.id, v.key, v.place, v.nominal_si, v.minus_si, v.plus_si, v.shown_unit, v.entered, v.fluid,
-			v.source_kind, v.document_id, v.page, v.source_words,
-			coalesce(d.title, '') as document_title, coalesce(d.edition, '') as document_edition, b.name as by
-		from sheet_value v join staff b on b.id = v.by_id left join document d on d.id = v.document_id
-		where v.sheet_id = $1 order by v.id`, s.ID)
+	rows, err = q.Query(ctx, "select "+valueColumns+" where v.sheet_id = $1 order by v.id", s.ID)
 	s.Values, err = db.All[Value](rows, err)
 	if err != nil {
 		return Sheet{}, fmt.Errorf("read sheet %d: %w", s.ID, err)

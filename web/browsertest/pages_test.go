@@ -33,6 +33,8 @@ var notPages = map[string]string{
 	"/drop-off/find":    "a part of the drop-off page, which is looked at with it",
 	"/setup":            "looked at on an empty database",
 
+	"/models/csv/file": "a file",
+
 	"/pictures/{id}":                 "a picture",
 	"/pictures/{id}/thumb":           "a picture, looked at on the bench sheet",
 	"/c/{token}/pictures/{id}":       "a picture",
@@ -102,6 +104,13 @@ const (
 	unsigned = "not " + signed
 )
 
+// broughtFile has a value that changes, a new model and a row that is refused.
+const broughtFile = `row,maker,model,years,kind,spring,damper,key,place,value,unit,source,words
+value,Halvard,Sill,2021 to 2024,,,,damper seal head,stanchion-right,12,N·m,judgement,Halvard Ledge
+model,Halvard,Fell,from 2025,fork,coil,sealed,,,,,,
+value,Halvard,Sill,2021 to 2024,,,,stem,steerer,5,N·m,judgement,Halvard Ledge
+`
+
 // views are all states of the pages that differ to those who see, hear or
 // touch them, by the pattern of their route.
 func views(s stock) map[string][]view {
@@ -167,7 +176,10 @@ func views(s stock) map[string][]view {
 				h.press(`button[value="keep"]`)
 			}},
 		},
-		"/models":      {{"Odile", "/models", nil}},
+		"/models":     {{"Odile", "/models", nil}},
+		"/models/csv": {{"Odile", "/models/csv", nil}, {"Ines", "/models/csv", nil}},
+		"/models/csv/{id}": {{"Ines", path("/models/csv/%d", s.id(`insert into library_file (staff_id, name, content, at)
+			select id, 'library.csv', convert_to($1, 'UTF8'), now() from staff where name = 'Ines' returning id`, broughtFile)), nil}},
 		"/models/{id}": {{"Odile", path("/models/%d", s.id("select min(id) from model")), nil}, {"Ines", path("/models/%d", drafted), nil}},
 		"/models/new": {{"Ragna", "/models/new", nil}, {"Ragna", "/models/new", func(h hand) {
 			h.fill(`[name="maker"]`, "Halvard")
