@@ -133,7 +133,7 @@ func blockPlaceWords(place string) string {
 func (p BlockStepPage) scaleOptions() []Option {
 	options := []Option{{Label: "none", Chosen: len(p.Step.Grades) == 0}}
 	for i, scale := range procedure.Scales {
-		options = append(options, Option{Value: strconv.Itoa(i), Label: strings.Join(scale, ", "), Chosen: slices.Equal(scale, p.Step.Grades)})
+		options = append(options, Option{Value: strconv.Itoa(i), Label: strings.Join(scale, "; "), Chosen: slices.Equal(scale, p.Step.Grades)})
 	}
 	return options
 }
@@ -194,10 +194,14 @@ func conditionWords(condition string) string {
 	return "if: " + words
 }
 
-// conditionsWords is when a step is asked, empty for always.
+// conditionsWords is when a step is asked, empty for always. That it is of forks
+// goes without saying.
 func conditionsWords(conditions []string) string {
 	var words []string
 	for _, c := range conditions {
+		if c == "kind fork" {
+			continue
+		}
 		words = append(words, conditionWords(c))
 	}
 	return strings.Join(words, "; ")

@@ -4,7 +4,7 @@ var fluidGrades = []string{"clear and full", "dark or milky", "air in it", "weep
 
 // cartridge is a damper that comes out of its leg as one closed part. Its last
 // two lines are asked only where the lowers stay on.
-var cartridge = Block{Code: "D2", Title: "Cartridge damper", Revision: 1, Steps: []Step{
+var cartridge = Block{Code: "D2", Title: "Cartridge damper", Revision: 2, Steps: []Step{
 	{
 		Key: "D2.1", Kind: Check, StopHere: true, Place: "top-damper",
 		Title: "Gas in the cartridge: let out, or sent out",
@@ -67,10 +67,9 @@ var cartridge = Block{Code: "D2", Title: "Cartridge damper", Revision: 1, Steps:
 	},
 	{
 		Key: "D2.10", Kind: Torque, Place: "stanchion-damper", SpecKey: "damper seal head",
-		Title: "Close it, the shaft where the manual says",
-		Text: "Bring the shaft to the position the manual states and hold it there. Start the seal head by hand for several turns, " +
-			"then turn slowly and evenly until the wrench clicks once.",
-		Caution: "Closed with the shaft elsewhere, it holds too much or too little fluid.",
+		Title:   "Close it, shaft as the manual says",
+		Text:    "Hold the shaft where the manual states. Start the seal head by hand, then turn slowly until the wrench clicks once.",
+		Caution: "With the shaft elsewhere it holds too much or too little fluid.",
 	},
 	{
 		Key: "D2.10.bleed", Kind: Torque, Place: "top-damper", SpecKey: "bleed screw", Conditions: []string{"bleed screw"},

@@ -19,7 +19,7 @@ func TestAChangedBlockRaisesItsRevision(t *testing.T) {
 		"D1": "3 bc1cd217aa2f",
 		"W":  "2 966b03db3ce5",
 		"Z":  "3 4e10da045e6f",
-		"D2": "1 30fce1fb11df",
+		"D2": "2 6595c7dd7013",
 		"U":  "1 3b9948c57ec9",
 		"C":  "1 4efd98b49699",
 		"Q":  "1 bbe16f152a88",
