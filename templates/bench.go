@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/goahead"
 	"damperdesk/internal/job"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/quantity"
@@ -69,10 +70,11 @@ type SheetPage struct {
 	Note     Base                // rider's note
 	Ready    Base
 	Reopen   Base
-	Finding  Base // adding one
-	Picture  Base // adding one, apart from steps and findings
-	Mend     Base // saying that one is put right
-	Withdraw Base // one
+	Proposed []goahead.Proposal // in the whole visit
+	Finding  Base               // adding one
+	Picture  Base               // adding one, apart from steps and findings
+	Mend     Base               // saying that one is put right
+	Withdraw Base               // one
 }
 
 func (p SheetPage) path() string { return benchPath(p.Sheet.Job.ID) }

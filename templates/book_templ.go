@@ -748,7 +748,7 @@ func unitFound(p UnitBookPage) templ.Component {
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
 		if len(p.Found) > 0 {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 64, "<section class=\"ruled\" aria-labelledby=\"unit-found\"><h2 id=\"unit-found\">What was found</h2><ul class=\"rows\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 64, "<section class=\"ruled\" aria-labelledby=\"unit-found\"><h2 id=\"unit-found\">What was found</h2><ul class=\"rows findings\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

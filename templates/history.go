@@ -213,12 +213,23 @@ func eventWords(e history.Entry) string {
 	case "service added":
 		return "service added: " + text("service")
 	case "bill line written", "bill line taken back", "payment taken", "payment taken back":
-		minor, _ := e.Detail["minor"].(float64)
-		return e.Kind + ": " + money.Format(int64(minor), text("currency"))
+		return e.Kind + ": " + money.Format(minorOf(e), text("currency"))
+	case "proposal made":
+		words := "proposed at " + money.Format(minorOf(e), text("currency"))
+		if ahead, _ := e.Detail["ahead"].(bool); ahead {
+			words += ", inside the limit"
+		}
+		return words
 	case "work started":
 		return fmt.Sprintf("bench sheet started, %v steps", e.Detail["steps"])
 	}
 	return strings.ReplaceAll(e.Kind, "'", "’")
+}
+
+// minorOf is the amount of an event, in minor units.
+func minorOf(e history.Entry) int64 {
+	minor, _ := e.Detail["minor"].(float64)
+	return int64(minor)
 }
 
 // earlier is the id the next page of a history begins before; 0 when there is

@@ -8,6 +8,7 @@ import (
 
 	"damperdesk/internal/bench"
 	"damperdesk/internal/bill"
+	"damperdesk/internal/goahead"
 	"damperdesk/internal/job"
 	"damperdesk/internal/picture"
 	"damperdesk/internal/procedure"
@@ -26,13 +27,16 @@ type JobPage struct {
 	Forms     JobForms
 	Findings  []bench.Finding
 	Pictures  []picture.Picture
+	Proposals []goahead.Proposal // of the whole visit
+	Standing  goahead.Standing   // likewise
+	Rates     []bill.TaxRate
 	Owed      bill.Balance // for the whole visit
 	History   History
 }
 
 // JobForms holds a Base for each form of the page: an act of its own each.
 type JobForms struct {
-	Move, Assign, Start, Hold, EndHold, HandOver, Cancel Base
+	Move, Assign, Start, Hold, EndHold, HandOver, Cancel, Propose, Answer, Billed Base
 }
 
 func (p JobPage) open() bool { return p.Job.ClosedAt == nil }

@@ -13,6 +13,7 @@ import (
 // already comes back as ids in Name+"picture" where the form needs them.
 type shotField struct {
 	Name          string
+	Apart         string // tells it from others of its name on the page
 	Label         string
 	Job           int64
 	Step, Finding int64 // 0: none
@@ -20,7 +21,7 @@ type shotField struct {
 	Kept          []picture.Picture
 }
 
-func (s shotField) field() Field { return Field{Name: s.Name + "file"} }
+func (s shotField) field() Field { return Field{Name: s.Name + "file", Apart: s.Apart} }
 
 // list is the id of the element that the thumbnails go in.
 func (s shotField) list() string { return s.field().id() + "-kept" }
@@ -118,4 +119,10 @@ func pictureText(u summary.Unit, pic picture.Picture) string {
 		}
 	}
 	return textPicture
+}
+
+// apartFromAll is the form for a picture that belongs to nothing else, with what
+// is wrong if it is the one that came back.
+func (p SheetPage) apartFromAll() Base {
+	return p.Picture.Alone(p.Picture.Intent, p.Picture.Typed != nil && p.Picture.Typed.Get("finding") == "")
 }

@@ -3,6 +3,7 @@ package templates
 import (
 	"strconv"
 
+	"damperdesk/internal/goahead"
 	"damperdesk/internal/job"
 )
 
@@ -13,6 +14,9 @@ type VisitPage struct {
 	// Link is the address of the customer's page; empty when there is none.
 	Link string
 	Bill VisitBill
+
+	Proposals []goahead.Proposal
+	Standing  goahead.Standing
 }
 
 func (p VisitPage) path() string { return "/visits/" + strconv.FormatInt(p.Visit.ID, 10) }

@@ -13,6 +13,7 @@ import (
 	"damperdesk/internal/bench"
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
+	"damperdesk/internal/goahead"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 	"damperdesk/internal/procedure"
@@ -74,10 +75,11 @@ func (a *App) benchSheet(w http.ResponseWriter, r *http.Request) error {
 // sheetPage shows what was typed in the form that was sent, if any.
 func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, sent string) (templ.Component, error) {
 	var (
-		sheet  bench.Sheet
-		offers []procedure.Service
-		parked []bench.Parked
-		inside spec.Inside
+		sheet    bench.Sheet
+		offers   []procedure.Service
+		parked   []bench.Parked
+		inside   spec.Inside
+		proposed []goahead.Proposal
 	)
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
 		if sheet, err = bench.Get(ctx, tx, jobID); err != nil {
@@ -88,6 +90,11 @@ func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, s
 		}
 		if inside, err = spec.InsideOf(ctx, tx, sheet.Job.UnitID); err != nil {
 			return err
+		}
+		if len(sheet.Findings) > 0 { // nothing is proposed for nothing
+			if proposed, err = goahead.OfVisit(ctx, tx, sheet.Job.VisitID); err != nil {
+				return err
+			}
 		}
 		offers, err = offersFor(ctx, tx, sheet.Job)
 		return err
@@ -100,7 +107,7 @@ func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, s
 	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
 	return templates.BenchSheet(templates.SheetPage{
 		Base: base, Sheet: sheet, Inside: inside, Parked: parked, Offers: offers, Note: form("note"), Ready: form("ready"), Reopen: form("reopen"),
-		Finding: form("finding"), Picture: form("picture"), Mend: form("mend"), Withdraw: form("withdraw"),
+		Proposed: proposed, Finding: form("finding"), Picture: form("picture"), Mend: form("mend"), Withdraw: form("withdraw"),
 	}), nil
 }
 

@@ -8,14 +8,16 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/goahead"
 	"damperdesk/internal/history"
+	"damperdesk/internal/job"
 	"damperdesk/templates"
 )
 
 // found reads what was found at a step: the finding that its grade offers, and
 // another in the words typed.
 func (s stepSent) found(g *bench.Signing, step *bench.Step, field func(string) string) {
-	inWords := g.Outcome == templates.AnswerFound
+	inWords := s.foundInWords(field)
 	if inWords {
 		g.Outcome = bench.OutcomeDone
 		if s.ticked(field("unknown")) {
@@ -33,6 +35,11 @@ func (s stepSent) found(g *bench.Signing, step *bench.Step, field func(string) s
 	}
 }
 
+// foundInWords reports whether a line is answered by something that was found.
+func (s stepSent) foundInWords(field func(string) string) bool {
+	return s.text(field("outcome")) == templates.AnswerFound
+}
+
 // shot is which step a picture belongs to that came in a field of the form.
 func (s stepSent) shot(field string) shot {
 	at := shot{job: s.sheet.Job.ID, step: s.step.ID}
@@ -47,7 +54,15 @@ func (s stepSent) shot(field string) shot {
 }
 
 func addFinding(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, f *form) error {
-	return bench.AddFinding(ctx, tx, by, jobID, bench.Found{Grade: f.text("asks"), Cause: f.text("cause"), Words: f.text("found"), Pictures: f.ids("foundpicture")})
+	found := bench.Found{Grade: f.text("asks"), Cause: f.text("cause"), Words: f.text("found"), Pictures: f.ids("foundpicture")}
+	if err := f.with(bench.AddFinding(ctx, tx, by, jobID, found)); err != nil {
+		return err
+	}
+	j, err := job.Get(ctx, tx, jobID)
+	if err != nil {
+		return err
+	}
+	return proposeFound(ctx, tx, by, f, plainly, j, nil, found)
 }
 
 func mendFinding(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, f *form) error {
@@ -55,7 +70,10 @@ func mendFinding(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, f *
 	if err := f.err(); err != nil {
 		return err
 	}
-	return bench.Mend(ctx, tx, by, jobID, id, f.text("done"))
+	if err := bench.Mend(ctx, tx, by, jobID, id, f.text("done")); err != nil {
+		return err
+	}
+	return goahead.Release(ctx, tx, by, jobID)
 }
 
 func withdrawFinding(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, f *form) error {
@@ -63,5 +81,8 @@ func withdrawFinding(ctx context.Context, tx pgx.Tx, by history.By, jobID int64,
 	if err := f.err(); err != nil {
 		return err
 	}
-	return bench.Withdraw(ctx, tx, by, jobID, id, f.text("reason"))
+	if err := bench.Withdraw(ctx, tx, by, jobID, id, f.text("reason")); err != nil {
+		return err
+	}
+	return goahead.Release(ctx, tx, by, jobID)
 }

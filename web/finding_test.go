@@ -333,3 +333,59 @@ func TestWhatHappenedHereIsForTheOwnerToSee(t *testing.T) {
 		t.Error("it is seen, and stands on the board still")
 	}
 }
+
+// A proposal beyond the limit waits with its job until the desk has kept the
+// customer's answer.
+func TestAProposalBeyondTheLimitWaitsForTheCustomer(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	sheet, path, sent := c.condition(s.as(mechanic))
+	b, front := s.as(mechanic), s.as(desk)
+	leaks := sheet.ByKey("A9").ID
+	jobPage := "/jobs/" + strconv.FormatInt(sheet.Job.ID, 10)
+	sent[bench.Line(leaks, "outcome")] = "found something"
+	sent[bench.Line(leaks, "cause")] = "found so"
+	sent[bench.Line(leaks, "asks")] = "needs doing"
+	sent[bench.Line(leaks, "found")] = "wiper nicked"
+	sent[bench.Line(leaks, "proposal")] = "new wipers"
+	sent[bench.Line(leaks, "price")] = "lots"
+	bad := b.post(path+"/together", flat(sent)...).want(http.StatusUnprocessableEntity)
+	if bad.wrong(bench.Line(leaks, "price")) == "" || bad.value(bench.Line(leaks, "proposal")) != "new wipers" {
+		t.Errorf("beside the price it says %q; what was proposed is %q", bad.wrong(bench.Line(leaks, "price")), bad.value(bench.Line(leaks, "proposal")))
+	}
+	if list, err := bench.Findings(context.Background(), s.pool, sheet.Job.ID); err != nil || len(list) != 0 {
+		t.Errorf("%d findings of what was refused, %v", len(list), err)
+	}
+	sent[bench.Line(leaks, "price")] = "24.50"
+	b.post(path+"/together", flat(sent)...).want(http.StatusSeeOther)
+	p := front.get(jobPage).wantWords("#found", "waits for the customer new wipers, £24.50").wantWords(".waits", "waiting on customer")
+	b.get(benchPath(sheet.Job.ID)).wantWords("main", "waits for the customer new wipers")
+	front.get("/visits/"+strconv.FormatInt(sheet.Job.VisitID, 10)).wantWords("main", "waits for the customer new wipers")
+
+	id := p.Find(`form[action="` + jobPage + `/answer"] button`).AttrOr("value", "")
+	bad = front.post(jobPage+"/answer", "proposed", id, "over", "0", "how", "by phone", "who", "Odette").want(http.StatusUnprocessableEntity)
+	if bad.wrong("said") == "" {
+		t.Error("silence was taken for an answer")
+	}
+	front.post(jobPage+"/answer", "proposed", id, "over", "0", "said", "yes", "how", "by phone", "who", "Odette Marsh").wantTo(jobPage + "?done=answer")
+	p = front.get(jobPage).wantWords("#found", "agreed new wipers").wantWords("#found", "Odette Marsh by phone")
+	if p.Find(".waits").Length() != 0 {
+		t.Error("it is agreed, and the job waits still")
+	}
+	b.post(jobPage+"/answer", "proposed", id, "said", "no").want(http.StatusForbidden)
+}
+
+func TestWhatHappenedHereIsProposedToNobody(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	j, b := c.benchJob(), s.as(mechanic)
+	b.post("/jobs/" + strconv.FormatInt(j.ID, 10) + "/start").want(http.StatusSeeOther)
+	bad := b.post(benchPath(j.ID)+"/finding", "found", "knob snapped", "asks", "needs doing", "cause", "happened here", "proposal", "new knob", "price", "12").
+		want(http.StatusUnprocessableEntity)
+	if !strings.HasPrefix(bad.wrong("price"), "What happened here is not the customer’s to pay") {
+		t.Errorf("beside the price it says %q", bad.wrong("price"))
+	}
+	if list, err := bench.Findings(context.Background(), s.pool, j.ID); err != nil || len(list) != 0 {
+		t.Errorf("%d findings are half-saved, %v", len(list), err)
+	}
+}

@@ -58,6 +58,12 @@ func (a *App) jobPage(r *http.Request, base templates.Base, id int64, sent strin
 		if page.Pictures, err = picture.OfJob(ctx, tx, id); err != nil {
 			return err
 		}
+		if page.Proposals, page.Standing, err = proposals(ctx, tx, page.Job.VisitID); err != nil {
+			return err
+		}
+		if page.Rates, err = bill.TaxRates(ctx, tx); err != nil {
+			return err
+		}
 		owed, err := bill.Owed(ctx, tx, []int64{page.Job.VisitID})
 		if err != nil {
 			return err
@@ -82,6 +88,7 @@ func jobForms(base templates.Base, sent string) templates.JobForms {
 	return templates.JobForms{
 		Move: alone("move"), Assign: alone("assign"), Start: alone("start"), Hold: alone("hold"),
 		EndHold: alone("hold-end"), HandOver: alone("hand-over"), Cancel: alone("cancel"),
+		Propose: alone("propose"), Answer: alone("answer"), Billed: alone("billed"),
 	}
 }
 
@@ -113,6 +120,9 @@ var jobDone = map[string]string{
 	"hand-over": "Handed over.",
 	"cancel":    "The job has ended.",
 	"service":   "The service is added.",
+	"propose":   "It is proposed.",
+	"answer":    "What they said is kept.",
+	"billed":    "It is on the bill.",
 
 	"service-off": "The service is taken off.",
 }

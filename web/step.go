@@ -222,7 +222,10 @@ func signStep(s stepSent) stepAct {
 		if s.step.Verdict() && g.Outcome != bench.OutcomeNot {
 			return s.signVerdict(ctx, tx, by, g)
 		}
-		return bench.Sign(ctx, tx, by, s.base.Prefs.Zone, g)
+		if err := bench.Sign(ctx, tx, by, s.base.Prefs.Zone, g); err != nil {
+			return err
+		}
+		return s.proposeLine(ctx, tx, by, g, plainly)
 	}
 }
 

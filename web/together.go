@@ -54,7 +54,16 @@ func signTogether(s stepSent) stepAct {
 		if none {
 			return nil
 		}
-		return bench.SignTogether(ctx, tx, by, s.base.Prefs.Zone, list)
+		if err := bench.SignTogether(ctx, tx, by, s.base.Prefs.Zone, list); err != nil {
+			return err
+		}
+		for _, g := range list {
+			field := func(name string) string { return bench.Line(g.StepID, name) }
+			if err := s.proposeLine(ctx, tx, by, g, field); err != nil {
+				return err
+			}
+		}
+		return nil
 	}
 }
 

@@ -41,6 +41,9 @@ func (a *App) visitPage(r *http.Request, base templates.Base, id int64, sent str
 		if page.Bill, err = visitBill(r.Context(), tx, base, id, sent); err != nil {
 			return err
 		}
+		if page.Proposals, page.Standing, err = proposals(r.Context(), tx, id); err != nil {
+			return err
+		}
 		token, ok, err := link.Show(r.Context(), tx, a.LinkKey, id, base.Now)
 		if ok {
 			page.Link = a.address(r, "/c/"+token)

@@ -176,6 +176,17 @@ func AddFinding(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, foun
 	return sheet.record(ctx, tx, by, nil, found)
 }
 
+// FoundID is the newest finding of the job that was found so at the step, nil
+// for apart from the steps.
+func FoundID(ctx context.Context, q db.Querier, jobID int64, stepID *int64, found Found) (id int64, err error) {
+	err = q.QueryRow(ctx, `select id from finding where job_id = $1 and step_id is not distinct from $2 and grade = $3 and cause = $4 and words = $5
+		order by id desc limit 1`, jobID, stepID, found.Grade, found.Cause, strings.TrimSpace(found.Words)).Scan(&id)
+	if err != nil {
+		return 0, fmt.Errorf("look for a finding: %w", err)
+	}
+	return id, nil
+}
+
 func (s Sheet) refuseFinding() error {
 	if !open(s.Job.Stage) {
 		return fault.Conflict(fmt.Sprintf("This job is %s; its findings stay as they are.", s.Job.Stage))

@@ -36,6 +36,7 @@ var arrows = map[string]string{
 
 	"review": "db fault job procedure bill stat",
 
+	"goahead":   "bench bill job money db fault history",
 	"bill":      "job money db fault history",
 	"bench":     "job procedure picture tool torque spec quantity stat db fault history",
 	"job":       "customer interval link procedure money quantity db fault history intent",

@@ -18,6 +18,7 @@ type found struct {
 	after     string
 	mended    string
 	withdrawn string
+	offer     offer
 }
 
 func seen(step, grade, words string) found {

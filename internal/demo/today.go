@@ -59,19 +59,19 @@ func days(n int) *int { return &n }
 var board = []open{
 	{owner: "Jonas Whitcombe", model: "Apsis", symptom: losesAir, words: "Flat every morning, and down in its travel by noon.", mechanic: "Tobias", hangs: "hook 1",
 		dropped: 4 * openDay, promised: onDay(-1, 17), queued: true, bench: &ago{11 * time.Hour, 10 * time.Hour}, until: "P6",
-		found: []found{seen("P5", bench.FoundDue, "groove of the air piston’s seal is nicked, a new seal would not hold in it")},
+		found: []found{seen("P5", bench.FoundDue, "groove of the air piston’s seal is nicked, a new seal would not hold in it").proposed("new air piston with its seal", 8500)},
 		waits: []wait{{job.WaitingOnParts, "tray 4", 10 * time.Hour, days(2)}}},
 	{owner: "Sanne Whitlow", model: "Kelp", symptom: "oil", words: "Oil on the left leg, more after every ride.", mechanic: "Marit", hangs: "hook 2",
 		dropped: 3 * openDay, promised: onDay(-1, 16), queued: true, bench: &ago{95 * time.Minute, 15 * time.Minute}, until: "Z4", flaws: flaws{crossed: true},
 		found: []found{
-			seen("A9", bench.FoundDue, "rider’s left wiper is nicked and weeps there"),
+			seen("A9", bench.FoundDue, "rider’s left wiper is nicked and weeps there").proposed("new wipers and foams", 2600).answered("yes"),
 			seen("A7", bench.FoundWatch, "scratch down the rider’s left stanchion").takenBack("S10", "It was a hair in the oil; nothing is left after wiping."),
 		}},
 	{owner: "Priya Castellan", model: "Berm", symptom: "harsh", words: "Feels like riding on a plank.", mechanic: "Tobias", hangs: "hook 3", whole: true,
 		dropped: 2 * openDay, promised: within(50 * time.Minute), queued: true, bench: &ago{100 * time.Minute, 6 * time.Minute}, until: "V2", flaws: flaws{outside: true},
 		found: []found{
 			seen("A9", bench.FoundUnsafe, "front axle two turns short of home, its thread full of grit"),
-			seen("A7", bench.FoundWatch, "coating of the rider’s right stanchion thin below the crown"),
+			seen("A7", bench.FoundWatch, "coating of the rider’s right stanchion thin below the crown").proposed("new crown, steerer and stanchions", 21_000).answered("no"),
 		}},
 	{owner: "Kofi Lindgren", model: "Apsis", symptom: losesAir, words: "Flat by the weekend.", mechanic: "Marit", hangs: "shelf B",
 		dropped: 2 * openDay, promised: within(100 * time.Minute), queued: true},
@@ -162,6 +162,11 @@ func (s *seeder) goOn(ctx context.Context, v *visit, o open) error {
 	_, err := s.act(ctx, v.name+", work", who, v.opened, func(a acting) (string, error) {
 		if err := s.workOn(&a, v, t); err != nil {
 			return "", err
+		}
+		if o.bench != nil {
+			if err := s.proposeFound(&a, t, o.found); err != nil {
+				return "", err
+			}
 		}
 		for _, w := range o.waits {
 			err := a.then(who, s.clock.before(w.since), func(by history.By) error {

@@ -1,0 +1,106 @@
+// Package goahead keeps what is proposed for what was found, at a price, and
+// what the customer says to it.
+//
+// A proposal that stays inside the spending limit of the visit goes ahead and
+// says so; one beyond it waits for the customer. Silence is never a yes.
+// Writers lock the row of the visit, so that each is reckoned on all before it.
+package goahead
+
+import (
+	"slices"
+	"time"
+)
+
+// Proposal is work proposed for a finding, as it stands: what was proposed
+// before in its place is left out. Prices hold their tax.
+type Proposal struct {
+	ID           int64
+	FindingID    int64
+	FindingWords string
+	JobID        int64
+	Number       int // the ticket
+	Words        string
+	Minor        int64
+	Currency     string
+	TotalMinor   int64 // what the visit came to with it, as it was made
+	Ahead        bool  // it was inside the limit then
+	HoldID       *int64
+	Actor        string
+	At           time.Time
+
+	AnswerID int64 // 0: no answer yet
+	Yes      bool
+	How      string
+	Who      string // said so
+	AnswerBy string // wrote it down
+	AnswerAt *time.Time
+
+	Billed  bool // it is on the bill
+	Settled bool // the finding was put right or withdrawn
+	Void    bool // the finding was withdrawn
+}
+
+// Goes reports whether the work may be done: by the customer's yes, or inside
+// the limit while nobody has said no.
+func (p Proposal) Goes() bool {
+	if p.AnswerID != 0 {
+		return p.Yes
+	}
+	return p.Ahead
+}
+
+// Waits reports whether nobody may go on with it before the customer has said
+// something.
+func (p Proposal) Waits() bool { return p.AnswerID == 0 && !p.Ahead && !p.Settled }
+
+// Standing is what a visit comes to for its customer, tax and all, and what may
+// be spent without asking.
+type Standing struct {
+	Currency    string
+	LimitMinor  *int64 // nil: ask for everything
+	BilledMinor int64  // on the bill
+	ListedMinor int64  // services wanted that are not on it, at the listed price
+	AheadMinor  int64  // proposals that go ahead and are not on it
+}
+
+// TotalMinor is what it comes to.
+func (s Standing) TotalMinor() int64 { return s.BilledMinor + s.ListedMinor + s.AheadMinor }
+
+// LeftMinor is what is left of the limit, below zero where it is spent; 0
+// without a limit.
+func (s Standing) LeftMinor() int64 {
+	if s.LimitMinor == nil {
+		return 0
+	}
+	return *s.LimitMinor - s.TotalMinor()
+}
+
+// Inside reports whether so much more may be spent without asking. Where
+// everything is asked for, that is never so, not even for nothing.
+func (s Standing) Inside(minor int64) bool {
+	return s.LimitMinor != nil && s.TotalMinor()+minor <= *s.LimitMinor
+}
+
+// Hows is how a customer may have answered.
+var Hows = []string{"by phone", "at the counter", "in writing"}
+
+// OfFinding is the proposal for a finding; nil for none.
+func OfFinding(list []Proposal, findingID int64) *Proposal {
+	i := slices.IndexFunc(list, func(p Proposal) bool { return p.FindingID == findingID })
+	if i < 0 {
+		return nil
+	}
+	return &list[i]
+}
+
+// aheadMinor adds up what goes ahead and is not on the bill, but for the one
+// that stands in place of another.
+func aheadMinor(list []Proposal, but int64) int64 {
+	var sum int64
+	for _, p := range list {
+		if p.Goes() && !p.Billed && !p.Void && p.ID != but {
+			sum += p.Minor
+		}
+	}
+	return sum
+}

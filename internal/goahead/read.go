@@ -1,0 +1,66 @@
+package goahead
+
+import (
+	"context"
+	"fmt"
+
+	"damperdesk/internal/bill"
+	"damperdesk/internal/db"
+	"damperdesk/internal/money"
+)
+
+const proposalSQL = `select p.id, p.finding_id, f.words as finding_words, p.job_id, j.number, p.words, p.minor, p.currency, p.total_minor, p.ahead,
+		p.hold_id, s.name as actor, p.at,
+		coalesce(a.id, 0) as answer_id, coalesce(a.yes, false) as yes, coalesce(a.how, '') as how, coalesce(a.who, '') as who,
+		coalesce(d.name, '') as answer_by, a.at as answer_at,
+		exists (select from proposal_billed b where b.proposal_id = p.id
+			and not exists (select from bill_line l where l.reverses = b.line_id)) as billed,
+		w.id is not null as settled, coalesce(w.kind, '') = 'withdrawn' as void
+	from proposal p join finding f on f.id = p.finding_id join job j on j.id = p.job_id join staff s on s.id = p.actor_id
+	left join finding_answer w on w.finding_id = f.id
+	left join proposal_answer a on a.proposal_id = p.id and not exists (select from proposal_answer r where r.replaces = a.id)
+	left join staff d on d.id = a.actor_id
+	where not exists (select from proposal r where r.replaces = p.id) `
+
+// OfVisit lists what is proposed in a visit, oldest first.
+func OfVisit(ctx context.Context, q db.Querier, visitID int64) ([]Proposal, error) {
+	rows, err := q.Query(ctx, proposalSQL+"and j.visit_id = $1 order by p.id", visitID)
+	list, err := db.All[Proposal](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read proposals: %w", err)
+	}
+	return list, nil
+}
+
+// Reckon says how a visit stands to its spending limit. taxIncluded says what
+// the prices of the list hold.
+func Reckon(ctx context.Context, q db.Querier, visitID int64, taxIncluded bool) (Standing, error) {
+	list, err := OfVisit(ctx, q, visitID)
+	if err != nil {
+		return Standing{}, err
+	}
+	return reckon(ctx, q, visitID, taxIncluded, list, 0)
+}
+
+// reckon leaves out the proposal that is about to be replaced.
+func reckon(ctx context.Context, q db.Querier, visitID int64, taxIncluded bool, list []Proposal, but int64) (Standing, error) {
+	b, err := bill.Get(ctx, q, visitID)
+	if err != nil {
+		return Standing{}, err
+	}
+	offers, err := bill.Offers(ctx, q, visitID)
+	if err != nil {
+		return Standing{}, err
+	}
+	s := Standing{Currency: b.Currency, LimitMinor: b.LimitMinor, BilledMinor: b.Balance().BilledMinor, AheadMinor: aheadMinor(list, but)}
+	for _, o := range offers {
+		if o.Minor == nil {
+			continue
+		}
+		s.ListedMinor += *o.Minor
+		if !taxIncluded {
+			s.ListedMinor += money.Tax(*o.Minor, o.TaxBP)
+		}
+	}
+	return s, nil
+}

@@ -1,0 +1,304 @@
+package goahead
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/bench"
+	"damperdesk/internal/bill"
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+	"damperdesk/internal/job"
+)
+
+const (
+	mostWords = 200             // characters of what is proposed, which stands on the bill
+	mostWho   = 120             // characters of who answered
+	mostMinor = 100_000_000_000 // minor units
+)
+
+// New is a proposal as somebody makes it.
+type New struct {
+	FindingID int64
+	Words     string
+	Minor     int64
+	Over      int64 // the proposal it stands in place of, as they saw it; 0: none
+}
+
+// about is what a writer knows of what a proposal is for.
+type about struct {
+	visitID, customerID, unitID, jobID int64
+	stage, grade, cause                string
+	answered                           bool
+	currency                           string
+}
+
+// lock holds the row of the visit, then reads what the finding is.
+func lock(ctx context.Context, tx pgx.Tx, findingID int64) (a about, err error) {
+	err = tx.QueryRow(ctx, `select v.id, v.customer_id, v.currency from visit v join job j on j.visit_id = v.id join finding f on f.job_id = j.id
+		where f.id = $1 for no key update of v`, findingID).Scan(&a.visitID, &a.customerID, &a.currency)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return a, fault.NotFound("There is no such finding.")
+	}
+	if err != nil {
+		return a, db.Translate(err)
+	}
+	err = tx.QueryRow(ctx, `select j.id, j.unit_id, j.stage, f.grade, f.cause, exists (select from finding_answer where finding_id = f.id)
+		from finding f join job j on j.id = f.job_id where f.id = $1`, findingID).
+		Scan(&a.jobID, &a.unitID, &a.stage, &a.grade, &a.cause, &a.answered)
+	if err != nil {
+		return a, fmt.Errorf("read finding: %w", err)
+	}
+	return a, nil
+}
+
+func (a about) refuse(n New, live *Proposal) error {
+	var had int64
+	if live != nil {
+		had = live.ID
+	}
+	switch {
+	case !slices.Contains(job.OpenStages, a.stage) || a.stage == job.Ready:
+		return fault.Conflict("This job is " + a.stage + "; nothing more is proposed for it.")
+	case a.answered:
+		return fault.Conflict("This finding is answered already; nothing is proposed for it.")
+	case had != n.Over:
+		return fault.Conflict("Somebody else proposed something for it just now; look again.")
+	case live != nil && live.Billed:
+		return fault.Conflict("What was proposed is on the bill already; take that line back first.")
+	case a.cause == bench.HappenedHere:
+		return fault.Field("price", "What happened here is not the customer’s to pay: leave both empty.")
+	}
+	wrong := map[string]string{}
+	switch {
+	case n.Words == "":
+		wrong["proposal"] = "Say what is proposed, as the customer reads it."
+	case utf8.RuneCountInString(n.Words) > mostWords:
+		wrong["proposal"] = fmt.Sprintf("Keep it under %d characters.", mostWords)
+	}
+	if n.Minor < 0 || n.Minor > mostMinor {
+		wrong["price"] = "That is too large for a price."
+	}
+	if len(wrong) > 0 {
+		return &fault.Invalid{Fields: wrong}
+	}
+	return nil
+}
+
+// Propose proposes work for a finding that stands. Inside the spending limit of
+// the visit it goes ahead; beyond it, the job waits for the customer where what
+// was found needs doing or is not to be ridden. The fields are proposal and price.
+func Propose(ctx context.Context, tx pgx.Tx, by history.By, taxIncluded bool, n New) error {
+	a, err := lock(ctx, tx, n.FindingID)
+	if err != nil {
+		return err
+	}
+	list, err := OfVisit(ctx, tx, a.visitID)
+	if err != nil {
+		return err
+	}
+	n.Words = strings.TrimSpace(n.Words)
+	if err := a.refuse(n, OfFinding(list, n.FindingID)); err != nil {
+		return err
+	}
+	standing, err := reckon(ctx, tx, a.visitID, taxIncluded, list, n.Over)
+	if err != nil {
+		return err
+	}
+	p := Proposal{FindingID: n.FindingID, JobID: a.jobID, Words: n.Words, Minor: n.Minor,
+		TotalMinor: standing.TotalMinor() + n.Minor, Ahead: standing.Inside(n.Minor)}
+	if holds := a.grade == bench.FoundDue || a.grade == bench.FoundUnsafe; holds && !p.Ahead {
+		if p.HoldID, err = hold(ctx, tx, by, a.jobID); err != nil {
+			return err
+		}
+	}
+	if err := a.insert(ctx, tx, by, p, n.Over); err != nil {
+		return err
+	}
+	return Release(ctx, tx, by, a.jobID)
+}
+
+// hold lets the job wait for the customer; nil where it does already.
+func hold(ctx context.Context, tx pgx.Tx, by history.By, jobID int64) (*int64, error) {
+	j, err := job.Get(ctx, tx, jobID)
+	if err != nil {
+		return nil, err
+	}
+	if slices.ContainsFunc(j.Holds, func(w job.Wait) bool { return w.Kind == job.WaitingOnCustomer }) {
+		return nil, nil
+	}
+	if err := job.Hold(ctx, tx, by, jobID, job.WaitingOnCustomer, "", nil); err != nil {
+		return nil, err
+	}
+	var id int64
+	err = tx.QueryRow(ctx, "select max(id) from hold where job_id = $1 and intent_id = $2", jobID, by.Intent).Scan(&id)
+	if err != nil {
+		return nil, fmt.Errorf("read hold: %w", err)
+	}
+	return &id, nil
+}
+
+func (a about) insert(ctx context.Context, tx pgx.Tx, by history.By, p Proposal, over int64) error {
+	var id int64
+	err := tx.QueryRow(ctx, `insert into proposal (finding_id, job_id, words, minor, currency, total_minor, ahead, hold_id, replaces, actor_id, intent_id, at)
+		values ($1, $2, $3, $4, $5, $6, $7, $8, nullif($9, 0::bigint), $10, $11, $12) returning id`,
+		p.FindingID, p.JobID, p.Words, p.Minor, a.currency, p.TotalMinor, p.Ahead, p.HoldID, over, by.Staff, by.Intent, by.At).Scan(&id)
+	if err != nil {
+		return fmt.Errorf("store proposal: %w", db.Translate(err))
+	}
+	return a.append(ctx, tx, by, "proposal made", map[string]any{"proposal": id, "minor": p.Minor, "currency": a.currency, "ahead": p.Ahead})
+}
+
+func (a about) append(ctx context.Context, tx pgx.Tx, by history.By, kind string, detail map[string]any) error {
+	return history.Append(ctx, tx, by, history.Event{SubjectKind: "job", SubjectID: a.jobID, Customer: a.customerID, Unit: a.unitID,
+		Job: a.jobID, Kind: kind, Detail: detail})
+}
+
+// Said is what the customer said to a proposal.
+type Said struct {
+	ProposalID int64
+	Over       int64 // the answer it stands in place of, as the desk saw it; 0: none
+	Yes        bool
+	How        string
+	Who        string
+}
+
+// Answer keeps what the customer said. The first answer ends the wait that the
+// proposal put on its job, once nothing else of the job waits. The fields are
+// how and who.
+func Answer(ctx context.Context, tx pgx.Tx, by history.By, s Said) error {
+	p, a, err := lockProposal(ctx, tx, by, s.ProposalID)
+	if err != nil {
+		return err
+	}
+	s.Who = strings.TrimSpace(s.Who)
+	if err := s.refuse(p); err != nil {
+		return err
+	}
+	var id int64
+	err = tx.QueryRow(ctx, `insert into proposal_answer (proposal_id, yes, how, who, replaces, actor_id, intent_id, at)
+		values ($1, $2, $3, $4, nullif($5, 0::bigint), $6, $7, $8) returning id`,
+		s.ProposalID, s.Yes, s.How, s.Who, s.Over, by.Staff, by.Intent, by.At).Scan(&id)
+	if err != nil {
+		return fmt.Errorf("store answer: %w", db.Translate(err))
+	}
+	kind := "proposal refused"
+	if s.Yes {
+		kind = "proposal agreed"
+	}
+	if err := a.append(ctx, tx, by, kind, map[string]any{"proposal": s.ProposalID, "answer": id}); err != nil {
+		return err
+	}
+	return Release(ctx, tx, by, a.jobID)
+}
+
+func (s Said) refuse(p Proposal) error {
+	switch {
+	case p.AnswerID != s.Over:
+		return fault.Conflict("Somebody else kept an answer to this just now; look again.")
+	case p.Billed && !s.Yes:
+		return fault.Conflict("This is on the bill already; take that line back first.")
+	}
+	wrong := map[string]string{}
+	if !slices.Contains(Hows, s.How) {
+		wrong["how"] = "Choose how they said so."
+	}
+	switch {
+	case s.Who == "":
+		wrong["who"] = "Say who of them said so."
+	case utf8.RuneCountInString(s.Who) > mostWho:
+		wrong["who"] = fmt.Sprintf("Keep it under %d characters.", mostWho)
+	}
+	if len(wrong) > 0 {
+		return &fault.Invalid{Fields: wrong}
+	}
+	return nil
+}
+
+// lockProposal reads a proposal that stands, for the desk.
+func lockProposal(ctx context.Context, tx pgx.Tx, by history.By, id int64) (Proposal, about, error) {
+	if !by.Has("desk") && !by.Has("owner") {
+		return Proposal{}, about{}, fault.Forbidden("What the customer says is the desk’s to keep.")
+	}
+	var finding int64
+	err := tx.QueryRow(ctx, "select finding_id from proposal where id = $1", id).Scan(&finding)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return Proposal{}, about{}, fault.NotFound("There is no such proposal.")
+	}
+	if err != nil {
+		return Proposal{}, about{}, db.Translate(err)
+	}
+	a, err := lock(ctx, tx, finding)
+	if err != nil {
+		return Proposal{}, about{}, err
+	}
+	list, err := OfVisit(ctx, tx, a.visitID)
+	if err != nil {
+		return Proposal{}, about{}, err
+	}
+	p := OfFinding(list, finding)
+	if p == nil || p.ID != id {
+		return Proposal{}, about{}, fault.Conflict("Something else is proposed in its place; look again.")
+	}
+	return *p, a, nil
+}
+
+// Release ends the waits that proposals put on a job once none of them waits
+// for the customer any more. A wait that somebody put by hand stays.
+func Release(ctx context.Context, tx pgx.Tx, by history.By, jobID int64) error {
+	rows, err := tx.Query(ctx, proposalSQL+"and p.job_id = $1 order by p.id", jobID)
+	list, err := db.All[Proposal](rows, err)
+	if err != nil {
+		return fmt.Errorf("read proposals: %w", err)
+	}
+	if slices.ContainsFunc(list, Proposal.Waits) {
+		return nil
+	}
+	rows, err = tx.Query(ctx, `select distinct p.hold_id from proposal p where p.job_id = $1 and p.hold_id is not null
+		and not exists (select from hold_end e where e.hold_id = p.hold_id) order by 1`, jobID)
+	if err != nil {
+		return fmt.Errorf("read holds: %w", err)
+	}
+	holds, err := pgx.CollectRows(rows, pgx.RowTo[int64])
+	if err != nil {
+		return fmt.Errorf("read holds: %w", err)
+	}
+	for _, id := range holds {
+		if err := job.EndHold(ctx, tx, by, jobID, id); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Bill writes a proposal that goes ahead to the bill, for the customer to pay,
+// under a kind of tax. The field is tax.
+func Bill(ctx context.Context, tx pgx.Tx, by history.By, proposalID int64, taxCode string) error {
+	p, a, err := lockProposal(ctx, tx, by, proposalID)
+	switch {
+	case err != nil:
+		return err
+	case p.Billed:
+		return fault.Conflict("This is on the bill already.")
+	case !p.Goes() || p.Void:
+		return fault.Conflict("Only what goes ahead is billed.")
+	}
+	err = bill.AddLine(ctx, tx, by, a.visitID, bill.NewLine{JobID: a.jobID, Kind: bill.KindService, Words: p.Words, QtyMilli: 1000,
+		UnitMinor: p.Minor, TaxCode: taxCode, TaxIncluded: true})
+	if err != nil {
+		return err
+	}
+	_, err = tx.Exec(ctx, `insert into proposal_billed (proposal_id, line_id, actor_id, intent_id, at)
+		select $1, max(id), $3, $4, $5 from bill_line where visit_id = $2 and intent_id = $4`, proposalID, a.visitID, by.Staff, by.Intent, by.At)
+	if err != nil {
+		return fmt.Errorf("bill proposal: %w", db.Translate(err))
+	}
+	return nil
+}

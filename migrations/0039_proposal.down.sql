@@ -1,0 +1,1 @@
+drop table proposal_billed, proposal_answer, proposal;
