@@ -69,6 +69,7 @@ func TestWalks(t *testing.T) {
 	t.Run("one more than the key", func(t *testing.T) { oneMore(t, d) })
 	t.Run("on a tablet", func(t *testing.T) { onATablet(t, d) })
 	t.Run("taps and numbers of a service", func(t *testing.T) { taps(t, d, stock{t, pool}) })
+	t.Run("all that can happen at the bench", func(t *testing.T) { wholeBench(t, d, stock{t, pool}) })
 	t.Run("a picture at the bench", func(t *testing.T) { pictured(t, d, stock{t, pool}) })
 	t.Run("a picture is turned as Chromium turns it", func(t *testing.T) { turnedAlike(t, d) })
 	t.Run("the whole job by keyboard", func(t *testing.T) { byKeyboard(t, d) })

@@ -91,14 +91,7 @@ func pictured(t *testing.T, d desk, s stock) {
 	if !h.has(".together .shot.dressed input[capture]") {
 		t.Fatalf("the lines at %s take no picture", h.path())
 	}
-	large := filepath.Join(t.TempDir(), "large.jpg")
-	var b bytes.Buffer
-	if err := jpeg.Encode(&b, image.NewGray(image.Rect(0, 0, 4000, 3000)), nil); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(large, b.Bytes(), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	large := photograph(t)
 	h.must(h.Do(chromedp.SetUploadFiles(chromedp.CSS(".shot [data-part='']"), []string{large})), "take a picture")
 	h.reads(".shots:has([data-part='']) .shot-note", "Picture kept.")
 	seen := `(async () => { const i = document.querySelector(".shots:has([data-part='']) .thumbs img"); await i.decode(); return i.naturalWidth; })()`
@@ -119,4 +112,18 @@ func pictured(t *testing.T, d desk, s stock) {
 	h.goTo(fmt.Sprintf("/bench/%d", job))
 	h.press(`.gallery form button`)
 	h.reads(".gallery", "for the customer")
+}
+
+// photograph is a file as large as a tablet's camera makes them.
+func photograph(t *testing.T) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "large.jpg")
+	var b bytes.Buffer
+	if err := jpeg.Encode(&b, image.NewGray(image.Rect(0, 0, 4000, 3000)), nil); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, b.Bytes(), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return path
 }
