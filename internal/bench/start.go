@@ -164,13 +164,13 @@ func (f filled) window() (nominal *float64, minus, plus float64) {
 		minus, plus = 0, 0
 	case key.NotOver:
 		minus = *nominal
-	case key.Form == "turns": // a count is of whole turns
-		minus, plus = max(minus, halfTurn), max(plus, halfTurn)
+	case key.Form == "turns": // they are counted in quarters
+		minus, plus = max(minus, quarterTurn), max(plus, quarterTurn)
 	}
 	return nominal, minus, plus
 }
 
-const halfTurn = 0.5
+const quarterTurn = 0.25
 
 func insertSteps(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, steps []filled) error {
 	batch := &pgx.Batch{}

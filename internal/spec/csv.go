@@ -41,6 +41,7 @@ var Columns = []Column{
 	{"steerer", "model", "diameter in millimetres, of a tapered one at the stem and at the crown: 28.6-38.1, 28.6-45.7, 28.6, 38.1 or 25.4"},
 	{"axle", "model", "diameter and width between the lowers in millimetres, such as 15x110"},
 	{"adjusters", "model", "of rebound, compression, lockout and preload, apart by spaces"},
+	{"positions", "model", "what the positions of the lockout are called, from closed, with commas between them; empty where they are only counted"},
 	{"key", "value", "which value it is, by the names listed below"},
 	{"place", "value", "places of the drawing, apart by spaces, such as foot-left foot-right; empty for the whole unit"},
 	{"value", "value", "the value, in the unit of its row"},
@@ -201,6 +202,7 @@ func (m Model) cells() map[string]string {
 		"kind": m.Kind, "travel_mm": whole(m.TravelMM), "wheel_mm": whole(m.WheelMM), "stanchion_mm": decimals(m.StanchionMM),
 		"spring": m.Spring, "spring_leg": m.SpringLeg, "damper": m.Damper, "damper_leg": m.DamperLeg, "lowers": m.Lowers,
 		"crowns": m.Crowns, "steerer": m.Steerer, "axle": m.Axle, "adjusters": strings.Join(adjusters, " "),
+		"positions": strings.Join(m.Positions, ", "),
 	}
 }
 

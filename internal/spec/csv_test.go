@@ -65,7 +65,7 @@ func full(t *testing.T, by desk) []byte {
 	t.Helper()
 	travel, wheel, d34 := 140, 622, 34.5
 	m := Model{Kind: "fork", Maker: "=Halvard", Name: "Sill, \"long\"", Years: "2021; 2022", TravelMM: &travel, Spring: "air", Damper: "cartridge",
-		SpringLeg: "left", DamperLeg: "right", Lowers: "arch front", Adjusters: []string{"compression", "rebound"},
+		SpringLeg: "left", DamperLeg: "right", Lowers: "arch front", Adjusters: []string{"lockout", "compression", "rebound"}, Positions: []string{"open", "=firm"},
 		Build: Build{WheelMM: &wheel, StanchionMM: &d34, Crowns: "one", Steerer: "28.6-38.1", Axle: "15x110"}}
 	id, err := AddModel(by.ctx, by.tx, by.by, m)
 	if err != nil {
@@ -273,12 +273,18 @@ func TestAnImportDoesWhatWasShownOrNothing(t *testing.T) {
 	if err != nil || draft.Revision != 2 || len(draft.Values) != 2 || len(Differences(now, draft)) != 2 {
 		t.Errorf("the draft: %+v, %v", draft, err)
 	}
+	if m, err := GetModel(d.ctx, d.tx, d.model); err != nil || m.Lowers != "arch front" || m.SpringLeg != "left" {
+		t.Errorf("a model that the file says nothing of: %+v, %v", m, err)
+	}
 	if v := draft.at("foot bolt", "foot-left foot-right"); v == nil || v.NominalSI != 7.5 || v.Source() != "Sill workshop letter, 2nd, page 1" {
 		t.Errorf("the changed value: %+v", v)
 	}
 	var gone fault.NotFound
 	if _, err := Import(d.ctx, d.tx, dbtest.Act(t, d.tx, d.by), file, plan.Mark); !errors.As(err, &gone) {
 		t.Errorf("twice: %v", err)
+	}
+	if _, plan = d.bring(t, lines("model,Halvard,Sill,2021 to 2024,fork,air,cartridge,,,,,,,,,,,,,,,")); plan.Any() || plan.Count(RowUnchanged) != 1 {
+		t.Errorf("columns that the file has not: %+v", plan)
 	}
 	file, plan = d.bring(t, data)
 	if plan.Any() || plan.Count(RowUnchanged) != 3 {

@@ -174,12 +174,21 @@ func headerFault(header []string) error {
 	return nil
 }
 
+// keep takes what the file has no column for from the cells of what is there.
+func (r csvRow) keep(there map[string]string) {
+	for name, cell := range there {
+		if _, has := r.cells[name]; !has {
+			r.cells[name] = cell
+		}
+	}
+}
+
 // model reads a row of that kind.
 func (r csvRow) model() Model {
 	m := Model{
 		Kind: r.text("kind"), Maker: r.text("maker"), Name: r.text("model"), Years: r.text("years"),
 		TravelMM: r.count("travel_mm"), Spring: r.text("spring"), Damper: r.text("damper"),
-		SpringLeg: r.text("spring_leg"), DamperLeg: r.text("damper_leg"), Lowers: r.text("lowers"), Adjusters: strings.Fields(r.text("adjusters")),
+		SpringLeg: r.text("spring_leg"), DamperLeg: r.text("damper_leg"), Lowers: r.text("lowers"), Adjusters: strings.Fields(r.text("adjusters")), Positions: tidied(strings.Split(r.text("positions"), ",")),
 		Build: Build{WheelMM: r.count("wheel_mm"), StanchionMM: r.number("stanchion_mm"), Crowns: r.text("crowns"), Steerer: r.text("steerer"), Axle: r.text("axle")},
 	}
 	var invalid *fault.Invalid

@@ -179,9 +179,12 @@ func (r csvRow) identity() identity {
 }
 
 func (p *planner) model(r csvRow) {
-	m := r.model()
 	id := r.identity()
 	old := p.models[id]
+	if old != nil {
+		r.keep(old.Model.cells())
+	}
+	m := r.model()
 	switch {
 	case old != nil && old.Line > 0:
 		r.wrong("model", fmt.Sprintf("This model stands in line %d already.", old.Line))
