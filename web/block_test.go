@@ -1,12 +1,17 @@
 package web
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"strings"
 	"testing"
 
+	"github.com/jackc/pgx/v5"
+
 	"damperdesk/internal/customer"
+	"damperdesk/internal/history"
+	"damperdesk/internal/procedure"
 )
 
 // An owner rewords a block, has it refused what guards people, and puts it in
@@ -122,4 +127,24 @@ func TestAnOwnerMakesAService(t *testing.T) {
 	}
 	b.get("/procedures").wantWords("#content", "out of use")
 	b.get("/shop").wantWords("#content", "blocks")
+}
+
+// A newer shipped text waits beside the shop's own, with what it would change,
+// until one press takes it.
+func TestAnOwnerTakesAShippedTextThatWaits(t *testing.T) {
+	s := server(t).counter()
+	b, at := s.as(owner), "/procedures/S"
+	b.post(at+"/draft", "intent", b.get(at).intent(at+"/draft")).wantTo(at + "/draft?done=begin")
+	b.post(at+"/draft/steps", "version", "1", "press", "remove:S4").wantTo(at + "/draft?done=steps")
+	b.post(at+"/draft/force", "version", "2", "words", "Forks come washed.").wantTo(at + "?done=force")
+	s.write(func(tx pgx.Tx, by history.By) error { // as if an older program had installed what is shipped
+		_, err := tx.Exec(t.Context(), "update block set shipped = shipped - 1 where code = 'S' and shipped is not null")
+		return errors.Join(err, procedure.Install(t.Context(), tx, by))
+	})
+	b.get("/procedures").wantWords("#content", "a newer shipped text waits")
+	b.get("/shop").wantWords("#content", "newer shipped texts waiting: 1")
+	p := b.get(at).want(http.StatusOK).wantWords(".head", "the shop’s own, in force").wantWords("[data-difference='S4']", "a step came")
+	b.post(at+"/take", "revision", "1").want(http.StatusConflict).wantWords("[role=alert]", "not offered any more")
+	b.post(at+"/take", "intent", p.intent(at+"/take"), "revision", p.value("revision")).wantTo(at + "?done=take")
+	b.get(at).wantWords(".head", "as shipped, in force").wantWords("#step-S4", "Wash the fork")
 }

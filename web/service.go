@@ -103,7 +103,7 @@ func proceduresStand(ctx context.Context, q db.Querier, _ templates.Base) (strin
 	words := fmt.Sprintf("%d blocks", n[procedure.StateCurrent])
 	for _, part := range []struct {
 		state, says string
-	}{{"own", "%d of the shop’s own"}, {procedure.StateDraft, "%d in a draft"}, {procedure.StateOffered, "%d newer shipped ones wait"}} {
+	}{{"own", "%d of the shop’s own"}, {procedure.StateDraft, "%d in a draft"}, {procedure.StateOffered, "newer shipped texts waiting: %d"}} {
 		if n[part.state] > 0 {
 			words += ", " + fmt.Sprintf(part.says, n[part.state])
 		}

@@ -55,7 +55,11 @@ func Preview(ctx context.Context, q db.Querier, by history.By, s Sheet, code str
 	if err != nil {
 		return a, err
 	}
-	if a.filled = s.lacking(merged); len(a.filled) == 0 {
+	had, err := prepare(ctx, q, s.Job)
+	if err != nil {
+		return a, err
+	}
+	if a.filled = slices.DeleteFunc(s.lacking(merged), among(had)); len(a.filled) == 0 {
 		return a, fault.Field("service", fmt.Sprintf("All that “%s” asks for is on the sheet already.", name))
 	}
 	for i := range a.filled {
@@ -64,6 +68,14 @@ func Preview(ctx context.Context, q db.Querier, by history.By, s Sheet, code str
 	}
 	a.Undone = s.UndoneBy(a.Steps)
 	return a, nil
+}
+
+// among reports of a step whether the job would have it without the service: one
+// that came into a block since the work began is none of its sheet.
+func among(had []filled) func(filled) bool {
+	return func(f filled) bool {
+		return slices.ContainsFunc(had, func(h filled) bool { return h.Key == f.Key })
+	}
 }
 
 // AddService adds a service to a job. Once work has started its steps come on

@@ -11,6 +11,7 @@ import (
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
+	"damperdesk/internal/procedure"
 	"damperdesk/internal/quantity"
 	"damperdesk/internal/spec"
 )
@@ -213,5 +214,27 @@ func TestTheRuleOfStopHeresStillHolds(t *testing.T) {
 		return strings.Contains(f.Name, "after an unsigned stop-here") && len(f.Offenders) == 3
 	}) {
 		t.Errorf("found %v, want S6, S7 and S8 after a stop-here that is not signed", found)
+	}
+}
+
+// A sheet keeps what it was begun with: what came into a block since then comes
+// with no service that is added.
+func TestAnAddedServiceBringsNothingElseOfAChangedBlock(t *testing.T) {
+	d := withSheet(t, dbtest.Tx(t))
+	d.start()
+	owner := dbtest.By(t, d.tx, "owner")
+	must(t, procedure.BeginDraft(ctx, d.tx, owner, "W"))
+	own := procedure.Step{Kind: procedure.Check, Title: "Blow dry", Text: "Until it is dry."}
+	must(t, procedure.PutStep(ctx, d.tx, owner, "W", 1, own, "W2"))
+	must(t, procedure.PutInForce(ctx, d.tx, owner, "W", 2, "They went together wet."))
+	a, err := bench.Preview(ctx, d.tx, d.act(), d.sheet(), "air-spring")
+	must(t, err)
+	for _, s := range a.Steps {
+		if s.Block != "P" {
+			t.Errorf("the air-spring service brings %s", s.Key)
+		}
+	}
+	if len(a.Steps) == 0 {
+		t.Error("it brings nothing")
 	}
 }

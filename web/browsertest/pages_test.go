@@ -111,6 +111,19 @@ model,Halvard,Fell,from 2025,fork,coil,sealed,,,,,,
 value,Halvard,Sill,2021 to 2024,,,,stem,steerer,5,N·m,judgement,Halvard Ledge
 `
 
+// offer has a newer shipped text of a block wait beside the shop's own.
+func (s stock) offer(code string) {
+	s.t.Helper()
+	_, err := s.pool.Exec(s.t.Context(), `with offered as (
+			insert into block (code, title, revision, state, shipped) select code, title, 90, 'offered', 90 from block where code = $1 and shipped = 1 returning id)
+		insert into step (block_id, seq, key, kind, title, text, caution, conditions)
+		select o.id, s.seq, s.key, s.kind, s.title || ', as it is shipped now', s.text, s.caution, s.conditions
+		from offered o, step s join block b on b.id = s.block_id where b.code = $1 and b.shipped = 1`, code)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+}
+
 // views are all states of the pages that differ to those who see, hear or
 // touch them, by the pattern of their route.
 func views(s stock) map[string][]view {
@@ -123,6 +136,7 @@ func views(s stock) map[string][]view {
 	inside := s.id("select min(unit_id) from unit_inside")
 	checks := s.id("select job_id from sheet_step s where second_check and " + signed + ` and not exists (
 		select from signoff where step_id = s.id and role = 'checked') order by job_id limit 1`)
+	s.offer("Q")
 	return map[string][]view{
 		"/sign-in": {{"", "/sign-in", nil}, {"", "/board", nil}, {"", "/sign-in", func(h hand) {
 			h.fill(`[name="name"]`, "Odile")
