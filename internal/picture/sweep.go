@@ -93,7 +93,8 @@ func withoutRow(ctx context.Context, q db.Querier, names []string) ([]string, er
 		return nil, nil
 	}
 	rows, err := q.Query(ctx, `select name from unnest($1::text[]) as name
-		where not exists (select from picture where sha || '.jpg' = name) and not exists (select from picture where thumb_sha || '.jpg' = name)`, names)
+		where not exists (select from picture where sha = replace(name, '.jpg', ''))
+			and not exists (select from picture where thumb_sha = replace(name, '.jpg', ''))`, names)
 	if err != nil {
 		return nil, fmt.Errorf("look for pictures without a row: %w", err)
 	}
