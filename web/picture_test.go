@@ -188,6 +188,31 @@ func TestThePictureOfAFindingOutlivesARefusal(t *testing.T) {
 		want(http.StatusConflict).wantWords(".problem", "not one of this job’s")
 }
 
+// A finding that one press recorded gets its picture afterwards.
+func TestAPictureIsAddedToAFindingThatStands(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	b := s.as(mechanic)
+	_, _, j := c.atPictures(b)
+	b.post(benchPath(j.ID)+"/finding", "asks", "note", "cause", "found so", "found", "dent in the arch").want(http.StatusSeeOther)
+	p := b.get(benchPath(j.ID))
+	id := p.Find(`form[action="`+benchPath(j.ID)+`/pictures"] input[name=finding]`).AttrOr("value", "")
+	bad := b.postFiles(benchPath(j.ID)+"/pictures", []attached{{"file", []byte("x")}}, "finding", id).want(http.StatusUnprocessableEntity)
+	if !strings.HasPrefix(bad.wrong("file"), "This is no picture") {
+		t.Errorf("beside the field it says %q", bad.wrong("file"))
+	}
+	b.postFiles(benchPath(j.ID)+"/pictures", []attached{{"file", drawnJPEG(t, 64, 48)}}, "finding", id).want(http.StatusSeeOther)
+	list, err := bench.Findings(context.Background(), s.pool, j.ID)
+	if err != nil || len(list) != 1 || len(list[0].Pictures) != 1 {
+		t.Errorf("found %+v, %v; want it with its picture", list, err)
+	}
+	s.as(desk).get("/jobs/"+strconv.FormatInt(j.ID, 10)).wantWords("#found", "dent in the arch")
+	b.postFiles(benchPath(j.ID)+"/pictures", []attached{{"file", drawnJPEG(t, 70, 48)}}, "finding", "999999").want(http.StatusNotFound)
+	if n := len(c.pictures(j.ID)); n != 1 {
+		t.Errorf("%d pictures, want none half-saved for a finding that is not there", n)
+	}
+}
+
 func TestTheScriptGetsThePartOfThePage(t *testing.T) {
 	s := server(t)
 	c := s.counter()
