@@ -193,7 +193,7 @@ func (b Base) got(s bench.Step) string {
 // with says by what it was done, and how it was written down.
 func with(d bench.Signoff) string {
 	var parts []string
-	for _, words := range []string{d.Tool, d.Fluid} {
+	for _, words := range []string{d.Tool, d.Fluid, d.Instrument} {
 		if words != "" {
 			parts = append(parts, words)
 		}

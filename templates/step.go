@@ -323,18 +323,23 @@ func (p StepPage) otherwise() string {
 	return "From paper, or afterwards"
 }
 
+// withInstrument says whether what a reading is taken with may be said.
+func (p StepPage) withInstrument() bool {
+	return p.Step.Kind == procedure.Reading && !p.Step.InWords() && !p.Step.Verdict()
+}
+
 // otherwiseOpen says whether that part is needed now.
 func (p StepPage) otherwiseOpen() bool {
 	if p.Step.Kind == procedure.Volume && p.Sheet.FluidFor(p.Step) != p.Step.Fluid {
 		return true
 	}
-	names := []string{"fluid", "how"}
+	names := []string{"fluid", "how", "instrument"}
 	if p.reasonApart() {
 		names = append(names, "reason")
 	}
 	return slices.ContainsFunc(names, func(name string) bool {
 		usual := name == "fluid" && p.Base.Value("fluid", "") == p.Step.Fluid
-		return p.Error(name) != "" || p.Typed != nil && p.Typed.Get(name) != "" && !usual && (!p.answers() || name == "how")
+		return p.Error(name) != "" || p.Typed != nil && p.Typed.Get(name) != "" && !usual && (!p.answers() || name == "how" || name == "instrument")
 	})
 }
 

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 
@@ -23,7 +24,7 @@ func TestAnOwnerChangesABlock(t *testing.T) {
 	b := s.as(owner)
 	at := "/procedures/W"
 	s.as(mechanic).get(at).want(http.StatusForbidden)
-	b.get("/procedures").want(http.StatusOK).wantWords("#content", "Lowers").wantWords("#content", "revision 2, as shipped, in force")
+	b.get("/procedures").want(http.StatusOK).wantWords("#content", "Lowers").wantWords("#content", fmt.Sprintf("revision %d, as shipped, in force", shippedRevision("W")))
 	page404(b, "/procedures/Y", at+"/draft", at+"/draft/step?key=W1", at+"/revisions/99", at+"/revisions/x", "/procedures/services/none")
 	b.post(at+"/draft", "intent", b.get(at).intent(at+"/draft")).wantTo(at + "/draft?done=begin")
 
@@ -72,9 +73,9 @@ func TestAnOwnerChangesABlock(t *testing.T) {
 		t.Errorf("without words: %q", p.wrong("words"))
 	}
 	force("They went together wet.").wantTo(at + "?done=force")
-	p = b.get(at).want(http.StatusOK).wantWords(".head", "Revision 3, the shop’s own, in force").wantWords(".head", "They went together wet.")
+	p = b.get(at).want(http.StatusOK).wantWords(".head", fmt.Sprintf("Revision %d, the shop’s own, in force", shippedRevision("W")+1)).wantWords(".head", "They went together wet.")
 	p.wantWords("#step-W2\\.own1", "Blow dry").wantWords("#step-W2\\.own1", "if: an air spring")
-	b.get(at+"/revisions/2?with=3").want(http.StatusOK).wantWords("[data-difference='W2.own1']", "a step came").wantWords("[data-difference='W3']", "its place in the block")
+	b.get(fmt.Sprintf("%s/revisions/%d?with=%d", at, shippedRevision("W"), shippedRevision("W")+1)).want(http.StatusOK).wantWords("[data-difference='W2.own1']", "a step came").wantWords("[data-difference='W3']", "its place in the block")
 	if c.benchSheet(begun).ByKey("W2.own1") != nil {
 		t.Error("a sheet that was begun changed")
 	}
@@ -147,4 +148,10 @@ func TestAnOwnerTakesAShippedTextThatWaits(t *testing.T) {
 	b.post(at+"/take", "revision", "1").want(http.StatusConflict).wantWords("[role=alert]", "not offered any more")
 	b.post(at+"/take", "intent", p.intent(at+"/take"), "revision", p.value("revision")).wantTo(at + "?done=take")
 	b.get(at).wantWords(".head", "as shipped, in force").wantWords("#step-S4", "Wash the fork")
+}
+
+// shippedRevision is that of a block as the program brings it.
+func shippedRevision(code string) int {
+	blocks, _ := procedure.Shipped()
+	return blocks[slices.IndexFunc(blocks, func(b procedure.Block) bool { return b.Code == code })].Revision
 }

@@ -69,6 +69,7 @@ func (a *App) putBlockStep(w http.ResponseWriter, r *http.Request) error {
 func (f *form) blockStep() procedure.Step {
 	s := procedure.Step{
 		Key: f.text("key"), Kind: procedure.Kind(f.text("kind")), Title: f.text("title"), Text: f.text("text"), Caution: f.text("caution"),
+		Tools: f.text("tools"), Parts: f.text("parts"),
 		Place: strings.Join(f.list("place"), " "), SpecKey: f.text("spec"),
 		StopHere: f.ticked("stop"), SecondCheck: f.ticked("second"), MayBeUnknown: f.ticked("unknown"),
 	}

@@ -211,7 +211,7 @@ func signStep(s stepSent) stepAct {
 		return func(context.Context, pgx.Tx, history.By, stepSent) error { return nil }
 	}
 	g := s.signing(s.step, func(field string) string { return field })
-	g.How, g.Fluid = s.text("how"), s.text("fluid")
+	g.How, g.Fluid, g.Instrument = s.text("how"), s.text("fluid"), s.text("instrument")
 	if s.text("press") == "unknown" {
 		g.Outcome = bench.OutcomeUnknown
 	}

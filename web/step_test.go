@@ -199,3 +199,18 @@ func TestTheOwnerLetsAToolServeForOneStep(t *testing.T) {
 	b.get(path).wantWords(".facts", "allows it: certificate in the post").wantWords(".facts", "Wrench 9")
 	s.as(mechanic).get("/tools/"+id).wantWords(".facts", "click wrench, ISO 6789-1 type II class A").wantWords(".facts", "drawer two")
 }
+
+func TestAReadingMaySayWhatItWasTakenWith(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	j, b := c.benchJob(), s.as(mechanic)
+	_, path := c.onBench(b, j, "V1")
+	p := b.form(path, path+"/sign", "value", "150", "instrument", strings.Repeat("x", 81)).want(http.StatusUnprocessableEntity)
+	if got := p.wrong("instrument"); got != "Write at most 80 characters." {
+		t.Errorf("beside the instrument: %q", got)
+	}
+	b.form(path, path+"/sign", "value", "150", "instrument", "steel rule 1").want(http.StatusSeeOther)
+	b.get(path).wantWords(".facts", "steel rule 1")
+	j2 := c.benchSheet(j)
+	b.get(stepPath(j.ID, j2.ByKey("S7").ID)).wantWords(".kit", "Tools: socket or hex key for the feet, soft mallet, pan")
+}

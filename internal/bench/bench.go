@@ -77,6 +77,8 @@ type Step struct {
 	StopHere     bool
 	SecondCheck  bool
 	MayBeUnknown bool
+	Tools        string     // to lay out, in words
+	Parts        string     // that it fits, in words
 	Minutes      int        // how long a wait stands at least, 0 for none
 	Begun        *time.Time // when somebody let the wait begin, nil for nobody
 	Fasteners    int        // that one sign-off of a torque tightens
@@ -96,27 +98,28 @@ type Step struct {
 
 // Signoff is a person's statement that a step is done or checked.
 type Signoff struct {
-	ID        int64
-	StepID    int64
-	Role      string
-	Outcome   string
-	How       string
-	ValueSI   *float64
-	Count     *float64
-	Grade     string
-	Entered   string
-	ShownUnit quantity.Unit
-	ToolID    *int64
-	Tool      string
-	Fluid     string
-	InWindow  bool
-	Reason    string
-	Together  *uuid.UUID // shared by lines signed with one press
-	Alone     bool
-	ActorID   int64
-	Actor     string
-	Device    string // the tablet it was stored on, empty for none
-	At        time.Time
+	ID         int64
+	StepID     int64
+	Role       string
+	Outcome    string
+	How        string
+	ValueSI    *float64
+	Count      *float64
+	Grade      string
+	Entered    string
+	ShownUnit  quantity.Unit
+	ToolID     *int64
+	Tool       string
+	Fluid      string
+	Instrument string // of a reading, where somebody said so
+	InWindow   bool
+	Reason     string
+	Together   *uuid.UUID // shared by lines signed with one press
+	Alone      bool
+	ActorID    int64
+	Actor      string
+	Device     string // the tablet it was stored on, empty for none
+	At         time.Time
 }
 
 // Crossed is a sign-off that no longer counts, and who said so and why.

@@ -67,7 +67,7 @@ func Get(ctx context.Context, q db.Querier, jobID int64) (Sheet, error) {
 func queueSteps(b *pgx.Batch, jobID int64, list *[]Step) {
 	db.Queue(b, list, `select s.id, s.rank, s.block, s.block_title, s.key, s.kind, s.title, s.text, s.caution, s.place,
 			s.spec_key, s.quantity, s.grades, s.grp, s.stop_here, s.second_check, s.may_be_unknown, s.unsure, s.sheet_value_id,
-			s.minutes, s.fasteners, coalesce((select json_agg(json_build_object('ToolID', a.tool_id, 'Words', p.name || ' allows it: ' || a.reason))
+			s.tools, s.parts, s.minutes, s.fasteners, coalesce((select json_agg(json_build_object('ToolID', a.tool_id, 'Words', p.name || ' allows it: ' || a.reason))
 				from tool_allowed a join staff p on p.id = a.actor_id where a.step_id = s.id), '[]') as allowed,
 			(select at from wait_begun where step_id = s.id order by id desc limit 1) as begun,
 			coalesce(added.name, '') as added_for, coalesce(k.asked, true) as asked,
@@ -106,7 +106,7 @@ type signoffRow struct {
 
 func queueSignoffs(b *pgx.Batch, jobID int64, list *[]signoffRow) {
 	db.Queue(b, list, `select o.id, o.step_id, o.role, o.outcome, o.how, o.value_si, o.count, o.grade, o.entered,
-			o.shown_unit, o.tool_id, coalesce(t.name, '') as tool, o.fluid, o.in_window, o.reason, o.together, o.alone,
+			o.shown_unit, o.instrument, o.tool_id, coalesce(t.name, '') as tool, o.fluid, o.in_window, o.reason, o.together, o.alone,
 			o.actor_id, a.name as actor, coalesce(d.name, '') as device, o.at,
 			c.id as out_id, c.reason as why, w.name as out_by, c.at as out_at,
 			exists (select from signoff r where r.replaces = c.id) as replaced, coalesce(c.added_service, '') as added_service

@@ -132,12 +132,12 @@ func insertSignoff(batch *pgx.Batch, by history.By, step *Step, so *Signoff) {
 		ofID, ofActor = &step.Done.ID, &step.Done.ActorID
 	}
 	batch.Queue(`insert into signoff (step_id, role, outcome, how, value_si, count, grade, entered, shown_unit,
-			tool_id, fluid, in_window, reason, together, replaces, of_id, of_actor_id, alone, actor_id, intent_id, at)
-		values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, nullif($15, 0), $16, $17, $18, $19, $20, $21)
+			tool_id, fluid, in_window, reason, together, replaces, of_id, of_actor_id, alone, actor_id, intent_id, at, instrument)
+		values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, nullif($15, 0), $16, $17, $18, $19, $20, $21, $22)
 		returning id`,
 		so.StepID, so.Role, so.Outcome, so.How, so.ValueSI, so.Count, so.Grade, so.Entered, so.ShownUnit,
 		so.ToolID, so.Fluid, so.InWindow, so.Reason, so.Together, step.replaces(so.Role), ofID, ofActor, so.Alone,
-		by.Staff, by.Intent, by.At).QueryRow(func(row pgx.Row) error { return row.Scan(&so.ID) })
+		by.Staff, by.Intent, by.At, so.Instrument).QueryRow(func(row pgx.Row) error { return row.Scan(&so.ID) })
 }
 
 // proved moves the job to its final check once that has begun.

@@ -28,9 +28,11 @@ type Signing struct {
 	Words   string // for a step that is answered in words
 	ToolID  int64
 	Fluid   string // empty: the fluid the sheet names
-	Reason  string
-	Alone   bool // a second check by the person who did the step
-	Found   []Found
+	// Instrument is what a reading was taken with; it may be left out.
+	Instrument string
+	Reason     string
+	Alone      bool // a second check by the person who did the step
+	Found      []Found
 
 	owner bool // whoever signs may use a tool that does not suit, with a reason
 }
@@ -50,6 +52,8 @@ var hows = map[procedure.Kind][]string{
 const (
 	mostCount = 1000
 	mostWords = 4000 // characters
+
+	mostInstrument = 80 // characters
 )
 
 // fields gathers what is wrong, by form field.
@@ -216,6 +220,9 @@ func (s Step) settleReading(so *Signoff, g Signing, f fields) {
 	if s.InWords() {
 		s.settleWords(so, g.Words, f)
 		return
+	}
+	if so.Instrument = strings.TrimSpace(g.Instrument); utf8.RuneCountInString(so.Instrument) > mostInstrument {
+		f["instrument"] = fmt.Sprintf("Write at most %d characters.", mostInstrument)
 	}
 	s.settleGrade(so, g.Grade, f)
 	if g.Value != nil || len(s.Grades) == 0 && s.Quantity != "" {

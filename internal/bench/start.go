@@ -194,12 +194,12 @@ func insertSteps(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, ste
 		}
 		batch.Queue(`insert into sheet_step (job_id, rank, block, block_title, key, kind, title, text, caution, place, spec_key,
 				quantity, nominal_si, minus_si, plus_si, shown_unit, fluid, source, grades, grp, stop_here, second_check,
-				may_be_unknown, minutes, fasteners, unsure, step_id, sheet_value_id, added_for, actor_id, intent_id, at)
+				may_be_unknown, tools, parts, minutes, fasteners, unsure, step_id, sheet_value_id, added_for, actor_id, intent_id, at)
 			values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22,
-				$23, $24, $25, $26, nullif($27, 0), $28, nullif($29, ''), nullif($30, 0), $31, $32)`,
+				$23, $24, $25, $26, $27, $28, nullif($29, 0), $30, nullif($31, ''), nullif($32, 0), $33, $34)`,
 			jobID, f.rank, f.Block, f.BlockTitle, f.Key, f.Kind, f.Title, f.Text, f.Caution, f.Place, f.SpecKey,
 			f.quantity, nominal, minus, plus, f.unit, fluid, source, grades, f.Group, f.StopHere, f.SecondCheck,
-			f.MayBeUnknown, f.Minutes, max(1, f.Fasteners), f.Unsure, f.ID, valueID, f.addedFor, by.Staff, by.Intent, by.At)
+			f.MayBeUnknown, f.Tools, f.Parts, f.Minutes, max(1, f.Fasteners), f.Unsure, f.ID, valueID, f.addedFor, by.Staff, by.Intent, by.At)
 	}
 	return tx.SendBatch(ctx, batch).Close()
 }

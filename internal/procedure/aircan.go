@@ -2,9 +2,10 @@ package procedure
 
 // airCan opens the air side of a rear shock; its damper is not opened here. The
 // last line stands after the settings are back. Common practice (no source).
-var airCan = Block{Code: "K", Title: "Air can of a rear shock", Revision: 1, Steps: []Step{
+var airCan = Block{Code: "K", Title: "Air can of a rear shock", Revision: 2, Steps: []Step{
 	{
 		Key: "K1", Kind: Check, StopHere: true,
+		Tools: "shock pump, eye protection",
 		Title: "Air out slowly, cycled, out again",
 		Text: "Let the air out slowly, press the shock through its stroke a few times and let out what has gathered; repeat until nothing comes. " +
 			"It is right when the gauge shows zero and the shock moves freely. In the bike, have the bike held up: it sinks.",
@@ -37,6 +38,7 @@ var airCan = Block{Code: "K", Title: "Air can of a rear shock", Revision: 1, Ste
 	},
 	{
 		Key: "K6", Kind: Check, Group: "can off",
+		Tools: "soft vice jaws, strap wrench, cloth",
 		Title: "Unscrew the can, out of line with it",
 		Text: "Wipe the shock clean. Hold its eyelet in soft jaws, put a cloth round the can and turn it off slowly with a strap. " +
 			"If it gets harder instead of easier, stop and turn it back on.",
@@ -63,6 +65,8 @@ var airCan = Block{Code: "K", Title: "Air can of a rear shock", Revision: 1, Ste
 	},
 	{
 		Key: "K10", Kind: Fit, Group: "can sealed",
+		Tools: "plastic pick",
+		Parts: "seals of the air can",
 		Title: "Fit the seals, one new for one old",
 		Text: "Take one seal off, lay the new one beside it, fit it, then go to the next; wiper last. " +
 			"It is right when sizes match and each lies in its groove without a twist.",
@@ -76,6 +80,7 @@ var airCan = Block{Code: "K", Title: "Air can of a rear shock", Revision: 1, Ste
 	},
 	{
 		Key: "K12", Kind: Volume, SpecKey: "air-side oil", Conditions: []string{"air-side oil"},
+		Tools: "syringe",
 		Title: "Oil into the air side",
 		Text: "Put in the oil the sheet names, in the chamber it names. " +
 			"It is right when the stated amount has gone in and none has run out.",
@@ -83,6 +88,7 @@ var airCan = Block{Code: "K", Title: "Air can of a rear shock", Revision: 1, Ste
 	},
 	{
 		Key: "K13", Kind: Fit, SpecKey: "volume spacers", Grades: keptUsually,
+		Parts: "volume spacers",
 		Title: "Fit the volume spacers",
 		Text:  "As many as came out, or as was agreed. It is right when none can work loose.",
 	},

@@ -23,7 +23,7 @@ func Services(ctx context.Context, q db.Querier) ([]Service, error) {
 // Current reads the blocks in force that the services name, by their code.
 func Current(ctx context.Context, q db.Querier, services []Service) (map[string]Block, error) {
 	rows, err := q.Query(ctx, `select s.id, b.code as block, b.title as block_title, s.key, s.kind, s.title, s.text,
-			s.caution, s.place, s.spec_key, s.grades, s.grp, s.stop_here, s.second_check, s.may_be_unknown, s.minutes, s.fasteners, s.conditions
+			s.caution, s.place, s.spec_key, s.grades, s.grp, s.stop_here, s.second_check, s.may_be_unknown, s.tools, s.parts, s.minutes, s.fasteners, s.conditions
 		from step s join block b on b.id = s.block_id
 		where b.state = 'current' and b.code = any ($1) order by b.code, s.seq`, codesOf(services))
 	steps, err := db.All[Step](rows, err)

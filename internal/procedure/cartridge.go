@@ -4,7 +4,7 @@ var fluidGrades = []string{"clear and full", "dark or milky", "air in it", "weep
 
 // cartridge is a damper that comes out of its leg as one closed part. Its last
 // two lines are asked only where the lowers stay on.
-var cartridge = Block{Code: "D2", Title: "Cartridge damper", Revision: 2, Steps: []Step{
+var cartridge = Block{Code: "D2", Title: "Cartridge damper", Revision: 3, Steps: []Step{
 	{
 		Key: "D2.1", Kind: Check, StopHere: true, Place: "top-damper",
 		Title: "Gas in the cartridge: let out, or sent out",
@@ -14,6 +14,7 @@ var cartridge = Block{Code: "D2", Title: "Cartridge damper", Revision: 2, Steps:
 	},
 	{
 		Key: "D2.2", Kind: Check, Group: "cartridge out", Place: "top-damper",
+		Tools: "flush socket for the cap",
 		Title: "Adjusters open, cartridge out",
 		Text: "Open every adjuster gently to its end, undo the cartridge at the crown with a socket that sits flush and lift it out straight. " +
 			"It is right when flats, threads and seals are whole and nothing of it is left in the leg.",
@@ -34,6 +35,8 @@ var cartridge = Block{Code: "D2", Title: "Cartridge damper", Revision: 2, Steps:
 	},
 	{
 		Key: "D2.5", Kind: Fit, Group: "cartridge out", Place: "stanchion-damper",
+		Tools: "plastic pick",
+		Parts: "seals of the cartridge",
 		Title: "Fit the seals, one new for one old",
 		Text: "Lay each old seal beside the new one before it goes in. " +
 			"It is right when sizes match and each lies in its groove without a twist, lightly wetted with the damper’s own fluid.",
@@ -47,6 +50,7 @@ var cartridge = Block{Code: "D2", Title: "Cartridge damper", Revision: 2, Steps:
 	},
 	{
 		Key: "D2.7", Kind: Volume, Place: "top-damper", SpecKey: "damper fill",
+		Tools: "measuring jug or syringe",
 		Title: "Fill the cartridge",
 		Text: "Use the fluid the sheet names, and no other. Pour slowly down the side with the cartridge upright, " +
 			"adjusters open, until the stated amount is in.",
@@ -60,6 +64,7 @@ var cartridge = Block{Code: "D2", Title: "Cartridge damper", Revision: 2, Steps:
 	},
 	{
 		Key: "D2.9", Kind: Reading, Place: "top-damper", SpecKey: "floating piston depth", Conditions: []string{"floating piston"},
+		Tools: "depth gauge",
 		Title: "Measure the floating piston’s depth",
 		Text: "With the shaft where the manual says, measure from the edge of the body down to the floating piston. " +
 			"It is right when the depth is that of the sheet; a cartridge without a floating piston has none, and this does not apply.",
@@ -79,6 +84,7 @@ var cartridge = Block{Code: "D2", Title: "Cartridge damper", Revision: 2, Steps:
 	},
 	{
 		Key: "D2.11", Kind: Reading, Place: "top-damper", SpecKey: "damper gas", Conditions: []string{"gas charge"},
+		Tools: "nitrogen or high-pressure pump, as the manual names",
 		Title: "Charge the gas, read it",
 		Text: "Charge with the gas and to the pressure the sheet states, read it off, then close the valve. " +
 			"Where the cartridge holds no gas, this does not apply.",

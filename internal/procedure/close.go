@@ -3,7 +3,7 @@ package procedure
 // keyLegs is the step that compares the legs with what the library says of them.
 const keyLegs = "Z1"
 
-var closing = Block{Code: "Z", Title: "Close", Revision: 3, Steps: []Step{
+var closing = Block{Code: "Z", Title: "Close", Revision: 4, Steps: []Step{
 	{
 		Key: keyLegs, Kind: Check, StopHere: true, Place: "stanchion-left stanchion-right arch",
 		Title: "Right parts in the right legs",
@@ -18,6 +18,7 @@ var closing = Block{Code: "Z", Title: "Close", Revision: 3, Steps: []Step{
 	},
 	{
 		Key: "Z3", Kind: Volume, Place: "foot-left", SpecKey: "lower-leg oil", Conditions: []string{"not shared oil left"},
+		Tools: "syringe",
 		Title: "Lower-leg oil in, rider’s left",
 		Text: "Tilt the fork and put the oil in through the foot with a syringe. " +
 			"It is right when the syringe is empty and none has run back out.",
@@ -25,6 +26,7 @@ var closing = Block{Code: "Z", Title: "Close", Revision: 3, Steps: []Step{
 	},
 	{
 		Key: "Z4", Kind: Volume, Place: "foot-right", SpecKey: "lower-leg oil", Conditions: []string{"not shared oil right"},
+		Tools: "syringe",
 		Title: "Lower-leg oil in, rider’s right",
 		Text: "Tilt the fork and put the oil in through the foot with a syringe. " +
 			"It is right when the syringe is empty and none has run back out.",
@@ -38,6 +40,7 @@ var closing = Block{Code: "Z", Title: "Close", Revision: 3, Steps: []Step{
 	},
 	{
 		Key: "Z6", Kind: Fit, Group: "feet", Place: "foot-left foot-right",
+		Parts: "2 crush washers",
 		Title: "New washers, fasteners started by hand",
 		Text: "Wipe the threads clean, put a new washer on each foot fastener and turn it in by hand for several turns. " +
 			"Thread locker only if the sheet says so.",

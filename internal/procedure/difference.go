@@ -67,6 +67,7 @@ func (s Step) changed(now Step) []string {
 		{"its value", s.SpecKey == now.SpecKey}, {"its answers", slices.Equal(s.Grades, now.Grades)},
 		{"what it is signed with", s.Group == now.Group}, {"its stop here", s.StopHere == now.StopHere},
 		{"its second check", s.SecondCheck == now.SecondCheck}, {"whether it may be unknown", s.MayBeUnknown == now.MayBeUnknown},
+		{"its tools", s.Tools == now.Tools}, {"its parts", s.Parts == now.Parts},
 		{"its minutes", s.Minutes == now.Minutes}, {"its fasteners", max(1, s.Fasteners) == max(1, now.Fasteners)},
 		{"when it is asked", slices.Equal(s.Conditions, now.Conditions)},
 	} {

@@ -28,6 +28,7 @@ const (
 	mostConditions = 6
 	mostMinutes    = 2880 // two days
 	mostFasteners  = 12
+	mostKit        = 120 // characters
 )
 
 // leaned are the shipped steps that a rule of the program leans on: settings
@@ -68,6 +69,9 @@ func (s Step) faults(shipped *Step) map[string]string {
 	refuse(s.Text == "", "text", "Say how it is done and when it is right.")
 	refuse(utf8.RuneCountInString(s.Text) > mostText, "text", fmt.Sprintf("Write at most %d characters.", mostText))
 	refuse(utf8.RuneCountInString(s.Caution) > mostCaution, "caution", fmt.Sprintf("Write at most %d characters.", mostCaution))
+	for field, words := range map[string]string{"tools": s.Tools, "parts": s.Parts} {
+		refuse(utf8.RuneCountInString(words) > mostKit, field, fmt.Sprintf("Write at most %d characters.", mostKit))
+	}
 	refuse(!slices.Contains(Kinds, s.Kind), "kind", "Choose what kind of step it is.")
 	refuse(!spec.ValidPlace(settle(s.Place, Facts{SpringLeg: "left", DamperLeg: "right"})), "place", "Choose places of the drawing.")
 	refuse(len(s.Grades) > 0 && !s.graded(), "scale", "Answers to choose from go with a check, a reading, a picture or a fit.")

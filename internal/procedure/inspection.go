@@ -22,7 +22,7 @@ var (
 const keyIdentify = "A3"
 
 // inspection is done at the bench before anything is washed.
-var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 4, Steps: []Step{
+var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 5, Steps: []Step{
 	{
 		Key: "A1", Kind: Check, Group: "arrival", Place: "crown",
 		Title: "Tag the unit and its bag",
@@ -43,6 +43,7 @@ var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 4, Ste
 	},
 	{
 		Key: "A4", Kind: Reading, Group: "settings as received", Place: "top-spring", SpecKey: "rider pressure",
+		Tools:        "shock pump with a gauge",
 		MayBeUnknown: true, Conditions: []string{"air"},
 		Title: "Read the pressure as received",
 		Text: "Screw the gauge on squarely and read it before any air is let out. Keep this gauge by: the same one is used when it goes out. " +

@@ -70,10 +70,10 @@ func insertSteps(ctx context.Context, tx pgx.Tx, blockID int64, steps []Step) er
 	batch := &pgx.Batch{}
 	for i, s := range steps {
 		batch.Queue(`insert into step (block_id, seq, key, kind, title, text, caution, place, spec_key,
-				grades, grp, stop_here, second_check, may_be_unknown, minutes, fasteners, conditions)
-			values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)`,
+				grades, grp, stop_here, second_check, may_be_unknown, minutes, fasteners, conditions, tools, parts)
+			values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19)`,
 			blockID, i+1, s.Key, s.Kind, s.Title, s.Text, s.Caution, s.Place, s.SpecKey,
-			list(s.Grades), s.Group, s.StopHere, s.SecondCheck, s.MayBeUnknown, s.Minutes, max(1, s.Fasteners), list(s.Conditions))
+			list(s.Grades), s.Group, s.StopHere, s.SecondCheck, s.MayBeUnknown, s.Minutes, max(1, s.Fasteners), list(s.Conditions), s.Tools, s.Parts)
 	}
 	return tx.SendBatch(ctx, batch).Close()
 }

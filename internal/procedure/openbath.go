@@ -2,7 +2,7 @@ package procedure
 
 // openBath is a damper that works in a bath of oil, shared with the lowers or
 // sealed in its stanchion.
-var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 3, Steps: []Step{
+var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 4, Steps: []Step{
 	{
 		Key: "D1.1", Kind: Check, StopHere: true, Place: "top-spring top-damper",
 		Title: "Air and preload off before the cap",
@@ -12,6 +12,7 @@ var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 3, Steps: 
 	},
 	{
 		Key: "D1.2", Kind: Check, Group: "damper out", Place: "top-damper",
+		Tools: "flush socket for the cap",
 		Title: "Take the damper cap out",
 		Text: "Open the adjusters at the cap, undo it with a socket that sits flush and lift it out slowly with what hangs on it. " +
 			"It is right when flats, thread and seal are whole.",
@@ -24,6 +25,7 @@ var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 3, Steps: 
 	},
 	{
 		Key: "D1.4", Kind: Check, Group: "damper out", Place: "stanchion-damper",
+		Tools: "ring pliers, eye protection",
 		Title: "Take the rebound assembly out",
 		Text: "Draw it straight out by the shaft, so that no edge marks the bore. " +
 			"In a sealed leg hold the ring with one hand while you free it.",
@@ -42,6 +44,8 @@ var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 3, Steps: 
 	},
 	{
 		Key: "D1.6", Kind: Fit, Group: "damper out", Place: "stanchion-damper",
+		Tools: "plastic pick",
+		Parts: "seals of the damper",
 		Title: "Fit the seals, one new for one old",
 		Text:  "Lay each old seal beside the new one before it goes in. It is right when sizes match and each lies in its groove without a twist, lightly oiled.",
 	},
@@ -64,6 +68,7 @@ var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 3, Steps: 
 	},
 	{
 		Key: "D1.9", Kind: Volume, Place: "top-damper", SpecKey: "shared oil", Conditions: []string{"not sealed"},
+		Tools: "measuring jug",
 		Title: "Fill the shared leg from the top",
 		Text: "Use the fluid the sheet names, and no other. Pour slowly down the side. " +
 			"It is right when the stated amount is in and both feet are dry.",
@@ -71,6 +76,7 @@ var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 3, Steps: 
 	},
 	{
 		Key: "D1.9.sealed", Kind: Volume, Place: "top-damper", SpecKey: "damper fill", Conditions: []string{"not shared oil"},
+		Tools: "measuring jug",
 		Title: "Fill the sealed leg from the top",
 		Text:  "Use the fluid the sheet names, and no other. Pour slowly down the side until the stated amount is in.",
 	},
@@ -82,6 +88,7 @@ var openBath = Block{Code: "D1", Title: "Open-bath damper", Revision: 3, Steps: 
 	},
 	{
 		Key: "D1.11", Kind: Reading, Place: "top-damper", SpecKey: "oil height", Conditions: []string{"oil height"},
+		Tools: "depth rule or height syringe",
 		Title: "Measure the oil height",
 		Text: "Where the sheet gives a height: fork compressed, spring out, measure from the rim down to the oil. " +
 			"Where it gives none, this does not apply.",

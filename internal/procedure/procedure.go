@@ -148,6 +148,9 @@ type Step struct {
 	StopHere     bool
 	SecondCheck  bool
 	MayBeUnknown bool
+	// Tools and Parts say in words what is at hand for it, and what it fits.
+	Tools string `json:",omitzero"`
+	Parts string `json:",omitzero"`
 	// Minutes is how long a wait stands at least; 0 where its text says when it
 	// is over.
 	Minutes int `json:",omitzero"`

@@ -1,6 +1,6 @@
 package procedure
 
-var prove = Block{Code: "V", Title: "Prove", Revision: 7, Steps: []Step{
+var prove = Block{Code: "V", Title: "Prove", Revision: 8, Steps: []Step{
 	{
 		Key: "V1", Kind: Reading, Place: "stanchion-left stanchion-right", SpecKey: "travel", Conditions: []string{"not coil"},
 		Title: "Full travel by hand, air still out",
@@ -17,6 +17,7 @@ var prove = Block{Code: "V", Title: "Prove", Revision: 7, Steps: []Step{
 	},
 	{
 		Key: "V2", Kind: Reading, Group: "settings returned", Place: "top-spring", SpecKey: "rider pressure",
+		Tools:      "the gauge it was read with as it came",
 		Conditions: []string{"air"},
 		Title:      "Charge and read the pressure as returned",
 		Text: "Use the gauge that read it when it came in. Charge in steps, move it through its travel at each step so that both chambers level out, " +

@@ -103,7 +103,7 @@ func readRevision(ctx context.Context, q db.Querier, where string, args ...any) 
 	}
 	r := row.revision()
 	stepRows, err := q.Query(ctx, `select s.id, b.code as block, b.title as block_title, s.key, s.kind, s.title, s.text,
-			s.caution, s.place, s.spec_key, s.grades, s.grp, s.stop_here, s.second_check, s.may_be_unknown, s.minutes, s.fasteners, s.conditions
+			s.caution, s.place, s.spec_key, s.grades, s.grp, s.stop_here, s.second_check, s.may_be_unknown, s.tools, s.parts, s.minutes, s.fasteners, s.conditions
 		from step s join block b on b.id = s.block_id where b.id = $1 order by s.seq`, r.ID)
 	if r.Steps, err = db.All[Step](stepRows, err); err != nil {
 		return Revision{}, fmt.Errorf("read revision: %w", err)

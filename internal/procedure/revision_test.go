@@ -13,19 +13,19 @@ import (
 // revision and writes the new seal here.
 func TestAChangedBlockRaisesItsRevision(t *testing.T) {
 	sealed := map[string]string{
-		"A":  "4 6391c7ff08a9",
-		"S":  "3 8430c65a3d83",
-		"P":  "3 802552d0135a",
-		"D1": "3 bc1cd217aa2f",
-		"W":  "2 966b03db3ce5",
-		"Z":  "3 4e10da045e6f",
-		"D2": "2 6595c7dd7013",
-		"U":  "1 3b9948c57ec9",
+		"A":  "5 2ca342118ea8",
+		"S":  "4 bd40d481acea",
+		"P":  "4 9c1b1412d8ae",
+		"D1": "4 479cbbfe5079",
+		"W":  "3 c7347bbc5b49",
+		"Z":  "4 3cc35d78a800",
+		"D2": "3 c9c046a20784",
+		"U":  "2 380d53528b0c",
 		"C":  "1 4efd98b49699",
 		"Q":  "1 bbe16f152a88",
-		"K":  "1 ee26b01c4643",
+		"K":  "2 7b8916487ff3",
 		"F":  "1 5b2ac49e6c03",
-		"V":  "7 dd18e104621b",
+		"V":  "8 aa30e0d07be1",
 		"R":  "5 7a4d287aff09",
 	}
 	blocks, _ := Shipped()

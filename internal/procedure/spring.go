@@ -2,9 +2,10 @@ package procedure
 
 // spring takes the air spring apart and together again, or the coil where the
 // fork has one. It follows the lowers coming off.
-var spring = Block{Code: "P", Title: "Spring", Revision: 3, Steps: []Step{
+var spring = Block{Code: "P", Title: "Spring", Revision: 4, Steps: []Step{
 	{
 		Key: "P1", Kind: Check, StopHere: true, Place: "top-spring foot-spring", Conditions: []string{"air"},
+		Tools: "valve core key",
 		Title: "No air left: core out, shaft moves freely",
 		Text: "Put the gauge on once more: it reads zero. Take the valve core out, then push the air shaft in by hand. " +
 			"It is right when the shaft goes in and stays where you leave it.",
@@ -19,12 +20,14 @@ var spring = Block{Code: "P", Title: "Spring", Revision: 3, Steps: []Step{
 	},
 	{
 		Key: "P2", Kind: Count, Group: "spring out", Place: "top-spring", SpecKey: "volume spacers", Conditions: []string{"air"},
+		Tools: "flush socket for the cap",
 		Title: "Take the top cap off, count the spacers",
 		Text: "Undo the cap with a socket that sits flush and count the volume spacers that hang on it or lie below it. " +
 			"None counts as 0.",
 	},
 	{
 		Key: "P2.coil", Kind: Check, Group: "spring out", Place: "top-spring", Conditions: []string{"coil"},
+		Tools: "flush socket for the cap, eye protection",
 		Title: "Hold the cap down, undo it, spring out",
 		Text: "Press the cap down with the palm as its last threads come free, let it rise slowly, then lift out spacers and spring. " +
 			"It is right when they lie in the order they came, the spring the same way up.",
@@ -32,6 +35,7 @@ var spring = Block{Code: "P", Title: "Spring", Revision: 3, Steps: []Step{
 	},
 	{
 		Key: "P3", Kind: Check, Group: "spring out", Place: "stanchion-spring", Conditions: []string{"air"},
+		Tools: "ring pliers, eye protection",
 		Title: "Ring off, air shaft and seal head out",
 		Text: "In the leg the sheet names, hold the seal head in with one hand, lift the retaining ring out of its groove, " +
 			"then draw shaft and seal head out straight.",
@@ -58,6 +62,8 @@ var spring = Block{Code: "P", Title: "Spring", Revision: 3, Steps: []Step{
 	},
 	{
 		Key: "P6", Kind: Fit, Group: "spring greased", Place: "stanchion-spring", Conditions: []string{"air"},
+		Tools: "plastic pick",
+		Parts: "seals of the air spring",
 		Title: "Fit the seals, one new for one old",
 		Text: "Take one seal off, lay the new one beside it, fit it, then go to the next. " +
 			"It is right when sizes match and each lies in its groove without a twist.",
@@ -65,6 +71,7 @@ var spring = Block{Code: "P", Title: "Spring", Revision: 3, Steps: []Step{
 	},
 	{
 		Key: "P7", Kind: Check, Group: "spring greased", Place: "stanchion-spring", Conditions: []string{"air"},
+		Tools: "grease the maker names",
 		Title: "Grease seals and bore as the sheet says",
 		Text: "Use the grease the maker names: seals covered all over, a thin even film in the bore, the shaft wiped. " +
 			"Slide the piston in turning it, so that no lip folds.",
@@ -86,6 +93,7 @@ var spring = Block{Code: "P", Title: "Spring", Revision: 3, Steps: []Step{
 	},
 	{
 		Key: "P9", Kind: Volume, Place: "top-spring", SpecKey: "air-side oil", Conditions: []string{"air", "air-side oil"},
+		Tools: "syringe",
 		Title: "Oil into the air side",
 		Text: "Put in the oil the sheet names, on top of the piston, and work the shaft slowly a few times. " +
 			"It is right when the stated amount has gone in and nothing has run out at the bottom.",
@@ -93,6 +101,7 @@ var spring = Block{Code: "P", Title: "Spring", Revision: 3, Steps: []Step{
 	},
 	{
 		Key: "P10", Kind: Fit, Place: "top-spring", SpecKey: "volume spacers", Grades: keptUsually, Conditions: []string{"air"},
+		Parts: "volume spacers",
 		Title: "Fit the volume spacers",
 		Text: "As many as came out, or as was agreed, each clicked or screwed home on the next. " +
 			"It is right when none can work loose and drop into the bore.",

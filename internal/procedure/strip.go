@@ -3,7 +3,7 @@ package procedure
 // keyDrained, with its side, is the step that judges the oil out of a leg.
 const keyDrained = "S9."
 
-var strip = Block{Code: "S", Title: "Strip", Revision: 3, Steps: []Step{
+var strip = Block{Code: "S", Title: "Strip", Revision: 4, Steps: []Step{
 	{
 		Key: "S1", Kind: Check, Group: "off the bike", Place: "axle", Conditions: []string{"whole bike"},
 		Title: "Battery out, then wheel out, pad spacer in",
@@ -38,6 +38,7 @@ var strip = Block{Code: "S", Title: "Strip", Revision: 3, Steps: []Step{
 	},
 	{
 		Key: "S5", Kind: Check, Place: "top-spring", StopHere: true, Conditions: []string{"air"},
+		Tools: "shock pump or valve key, eye protection",
 		Title: "Let the air out, cycle, let out again",
 		Text: "Let the air out slowly, push the fork through its travel a few times and let out what has gathered; repeat until nothing comes. " +
 			"It is right when the gauge shows zero and the fork moves freely by hand. A gauge at zero speaks for one chamber only.",
@@ -52,12 +53,14 @@ var strip = Block{Code: "S", Title: "Strip", Revision: 3, Steps: []Step{
 	},
 	{
 		Key: "S6", Kind: Check, Group: "lowers off", Place: "knob", Conditions: []string{"adjuster rebound"},
+		Tools: "small hex key",
 		Title: "Take the rebound knob off and keep it",
 		Text: "Undo the set screw or pull the knob off straight. " +
 			"It is right when the knob, its screw and any detent ball lie in the bag.",
 	},
 	{
 		Key: "S7", Kind: Check, Group: "lowers off", Place: "foot-left foot-right",
+		Tools: "socket or hex key for the feet, soft mallet, pan",
 		Title: "Free both feet",
 		Text: "Back each fastener off a few turns, tap it square until the shaft lets go inside, and only then take it out. " +
 			"Have the pan below: where damper and lowers share their oil, it all drains here.",
@@ -65,6 +68,7 @@ var strip = Block{Code: "S", Title: "Strip", Revision: 3, Steps: []Step{
 	},
 	{
 		Key: "S8", Kind: Check, Group: "lowers off", Place: "lower-left lower-right",
+		Tools: "pan",
 		Title: "Draw the lowers off over the pan",
 		Text: "Pull the lowers straight down by both legs and let them drain into the pan. " +
 			"It is right when they come evenly; if one leg holds, go back and free its foot again.",
