@@ -52,13 +52,37 @@ func ridersAnswer(a asking) (*templates.Answer, error) {
 	}
 	advice, err := bench.Advise(list, kg, sureOfRiders)
 	if err != nil {
-		return nil, a.unadvised(advice, err)
+		return a.chartAlone(model, kg, advice, err)
 	}
 	answer := a.advised(model, advice)
 	if err := a.withinMakers(answer, model, advice, kg); err != nil {
 		return nil, err
 	}
 	return answer, a.ridersChart(answer, list, advice)
+}
+
+// chartAlone answers by the set-up chart where too little is known of other
+// riders; without a chart it says why there is no advice.
+func (a asking) chartAlone(model spec.Model, kg float64, advice bench.Advice, why error) (*templates.Answer, error) {
+	sheet, err := spec.Current(a.ctx, a.app.pool, model.ID)
+	if err != nil && !errors.As(err, new(fault.NotFound)) {
+		return nil, err
+	}
+	most, _ := sheet.Value("maximum pressure", "")
+	line, ok := templates.ChartedLine(a.prefs, sheet.Setup, kg, most.NominalSI)
+	if _, err := sheet.Setup.At(kg, 0); !ok || err != nil {
+		return nil, a.unadvised(advice, why)
+	}
+	others := "not enough history"
+	if !errors.As(why, new(stat.TooFew)) {
+		others = why.Error()
+	}
+	return &templates.Answer{
+		Lines:   []templates.AnswerLine{line, {Term: "Of other riders", Words: others}},
+		Formula: "Straight lines between the rows of the chart; nothing beyond its ends.",
+		Source:  sheet.Setup.From.Source(),
+		Limits:  "Where a rider begins, not what is right: measure the sag, ride, measure again. Never above the maker’s most.",
+	}, nil
 }
 
 // unadvised says beside the field why there is no advice.

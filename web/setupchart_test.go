@@ -37,10 +37,18 @@ func TestASetUpChartServesAtTheBench(t *testing.T) {
 		t.Errorf("%d rows to compare", n)
 	}
 	s.as(owner).checks(w.model).want(http.StatusSeeOther)
-	page := w.get(w.path("")).want(200)
-	page.wantWords("#setup-chart tbody tr:nth-child(2)", "75 kg84 psi7").wantWords("#setup-chart .quiet", "measured by "+w.person.Name+", on 3 forks")
-	if page.Find("#setup-chart svg.chart circle").Length() != 3 {
+	shown := w.get(w.path("")).want(200)
+	shown.wantWords("#setup-chart tbody tr:nth-child(2)", "75 kg84 psi7").wantWords("#setup-chart .quiet", "measured by "+w.person.Name+", on 3 forks")
+	if shown.Find("#setup-chart svg.chart circle").Length() != 3 {
 		t.Error("the chart is not drawn")
+	}
+
+	calculator := func(kg string) *page {
+		return w.get(calculatorURL("riders", "model", fmt.Sprint(w.model), "rider", kg))
+	}
+	calculator("82 kg").wantWords("main", "By the set-up chart").wantWords("main", "92 psi").wantWords("main", "not enough history")
+	if got := calculator("130 kg").wrong("model"); !strings.Contains(got, "Not enough history") {
+		t.Errorf("beyond the chart: %q", got)
 	}
 
 	for _, c := range []struct{ kg, pressure, rebound string }{

@@ -98,14 +98,10 @@ func readCSV(data []byte, refuse func(line int, column, why string)) ([]csvRow, 
 	switch {
 	case len(bytes.TrimSpace(data)) == 0:
 		return nil, fault.Field("file", "The file is empty.")
-	case bytes.HasPrefix(data, []byte{0xFF, 0xFE}) || bytes.HasPrefix(data, []byte{0xFE, 0xFF}) || !utf8.Valid(data) || bytes.IndexByte(data, 0) >= 0:
+	case !utf8.Valid(data) || bytes.IndexByte(data, 0) >= 0: // UTF-16 among them
 		return nil, fault.Field("file", "The file is not text in UTF-8: save it as CSV in UTF-8.")
 	}
-	head, _, _ := bytes.Cut(data, []byte("\n"))
-	comma, decimal := ',', "."
-	if bytes.Count(head, []byte(";")) > bytes.Count(head, []byte(",")) {
-		comma, decimal = ';', ","
-	}
+	comma, decimal := separators(data)
 	in := csv.NewReader(bytes.NewReader(data))
 	in.Comma, in.FieldsPerRecord = comma, -1
 	header, err := in.Read()
@@ -136,6 +132,15 @@ func readCSV(data []byte, refuse func(line int, column, why string)) ([]csvRow, 
 			refuse(line, "", fmt.Sprintf("The row has %d cells, the first line names %d columns.", len(record), len(header)))
 		}
 	}
+}
+
+// separators part the columns and the decimals, by the first line.
+func separators(data []byte) (comma rune, decimal string) {
+	head, _, _ := bytes.Cut(data, []byte("\n"))
+	if bytes.Count(head, []byte(";")) > bytes.Count(head, []byte(",")) {
+		return ';', ","
+	}
+	return ',', "."
 }
 
 // rowOf are the cells by column; a spreadsheet may leave empty ones out at the
