@@ -67,6 +67,12 @@ type BlockDraftPage struct {
 	Lines, Force, Drop Base
 }
 
+// stays is whether a step may not leave the block.
+func (p BlockDraftPage) stays(key string) bool {
+	shipped := p.Shipped.Step(key)
+	return shipped != nil && shipped.Stays()
+}
+
 // BlockStepPage is a step of a draft, or a new one behind that of the key After.
 type BlockStepPage struct {
 	Base
@@ -79,9 +85,7 @@ type BlockStepPage struct {
 func (p BlockStepPage) isNew() bool { return p.Step.Key == "" }
 
 // stays is whether people or other steps depend on the step as shipped.
-func (p BlockStepPage) stays() bool {
-	return p.Shipped != nil && (p.Shipped.StopHere || p.Shipped.SecondCheck || procedure.Leaned(p.Shipped.Key))
-}
+func (p BlockStepPage) stays() bool { return p.Shipped != nil && p.Shipped.Stays() }
 
 func (p BlockStepPage) afterOptions() []Option {
 	var options []Option

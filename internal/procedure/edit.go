@@ -45,8 +45,8 @@ var leaned = []string{
 // Leaned reports whether a rule of the program leans on the step of that key.
 func Leaned(key string) bool { return slices.Contains(leaned, key) }
 
-// stays reports whether a shipped step may not leave its block.
-func (s Step) stays() bool { return s.StopHere || s.SecondCheck || Leaned(s.Key) }
+// Stays reports whether a shipped step may not leave its block.
+func (s Step) Stays() bool { return s.StopHere || s.SecondCheck || Leaned(s.Key) }
 
 // Plain reports whether the step may be signed with others by one press.
 func (s Step) Plain() bool {
@@ -94,7 +94,7 @@ func (s Step) keeps(shipped Step, refuse func(wrong bool, field, sentence string
 	refuse(s.Kind != shipped.Kind, "kind", fmt.Sprintf("This step is a %s as shipped and stays one; add a step of your own for another kind.", shipped.Kind))
 	refuse(shipped.StopHere && !s.StopHere, "stop", "This stop-here guards people: it stays.")
 	refuse(shipped.SecondCheck && !s.SecondCheck, "second", "This second check guards people: it stays.")
-	refuse(shipped.stays() && !slices.Equal(s.Conditions, shipped.Conditions), "condition", "When this step is asked stays as shipped: people or other steps depend on it.")
+	refuse(shipped.Stays() && !slices.Equal(s.Conditions, shipped.Conditions), "condition", "When this step is asked stays as shipped: people or other steps depend on it.")
 	refuse(Leaned(s.Key) && !slices.Equal(s.Grades, shipped.Grades), "scale", "The answers of this step stay as shipped: other rules read them.")
 	refuse(Leaned(s.Key) && s.SpecKey != shipped.SpecKey, "spec", "The value of this step stays as shipped: other steps pair with it.")
 	refuse(shipped.Caution != "" && s.Caution == "", "caution", "This step is shipped with a caution: reword it, but leave one.")
@@ -156,7 +156,7 @@ func Conditions() []string {
 func BlockFaults(draft, shipped Block) []string {
 	var list []string
 	for _, s := range shipped.Steps {
-		if s.stays() && byKey(draft.Steps, s.Key) == nil {
+		if s.Stays() && byKey(draft.Steps, s.Key) == nil {
 			list = append(list, fmt.Sprintf("“%s” stays in its block: people or other steps depend on it.", s.Title))
 		}
 	}

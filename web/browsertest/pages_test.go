@@ -273,7 +273,7 @@ func views(s stock) map[string][]view {
 		"/procedures/{code}/draft/preview":        {{"Ragna", "/procedures/W/draft/preview?model=1&came=whole+bike&service=full", nil}},
 		"/procedures/services/new":                {{"Ragna", "/procedures/services/new", func(h hand) { h.fill(`[name="name"]`, "Look"); h.press("#content form .main") }}},
 		"/procedures/services/{service}":          {{"Ragna", "/procedures/services/full", nil}},
-		"/procedures/{code}/draft":                {{"Ragna", "/procedures/W/draft", nil}, {"Ragna", "/procedures/W/draft", func(h hand) { h.press(`[value="remove:W5"]`) }}},
+		"/procedures/{code}/draft":                {{"Ragna", "/procedures/W/draft", nil}, {"Ragna", "/procedures/W/draft", func(h hand) { h.press(`[value="up:W4"]`) }}},
 		"/procedures/{code}/revisions/{revision}": {{"Ragna", "/procedures/Q/revisions/1?with=2", nil}},
 		"/procedures/{code}/draft/step": {
 			{"Ragna", "/procedures/W/draft/step?key=W5", nil},
