@@ -82,10 +82,7 @@ func (a *App) sheetPage(ctx context.Context, base templates.Base, jobID int64, s
 		proposed []goahead.Proposal
 	)
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
-		if sheet, err = bench.Get(ctx, tx, jobID); err != nil {
-			return err
-		}
-		if parked, err = bench.ParkedBy(ctx, tx, base.Person.ID, jobID); err != nil {
+		if sheet, parked, err = bench.Open(ctx, tx, jobID, base.Person.ID); err != nil {
 			return err
 		}
 		if inside, err = spec.InsideOf(ctx, tx, sheet.Job.UnitID); err != nil {

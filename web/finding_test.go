@@ -362,7 +362,7 @@ func TestAProposalBeyondTheLimitWaitsForTheCustomer(t *testing.T) {
 	b.get(benchPath(sheet.Job.ID)).wantWords("main", "waits for the customer new wipers")
 	front.get("/visits/"+strconv.FormatInt(sheet.Job.VisitID, 10)).wantWords("main", "waits for the customer new wipers")
 
-	id := p.Find(`form[action="` + jobPage + `/answer"] button`).AttrOr("value", "")
+	id := p.Find(`form[action="`+jobPage+`/answer"] button`).AttrOr("value", "")
 	bad = front.post(jobPage+"/answer", "proposed", id, "over", "0", "how", "by phone", "who", "Odette").want(http.StatusUnprocessableEntity)
 	if bad.wrong("said") == "" {
 		t.Error("silence was taken for an answer")

@@ -48,7 +48,7 @@ func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID i
 	page := templates.StepPage{}
 	base.Live = "job:" + strconv.FormatInt(jobID, 10)
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
-		if page.Sheet, err = bench.Get(ctx, tx, jobID); err != nil {
+		if page.Sheet, page.Parked, err = bench.Open(ctx, tx, jobID, base.Person.ID); err != nil {
 			return err
 		}
 		if page.Step, err = stepOf(page.Sheet, stepID); err != nil {
@@ -80,9 +80,6 @@ func (a *App) stepPage(ctx context.Context, base templates.Base, jobID, stepID i
 
 // readBeside reads what a step is signed with, and what is at hand beside it.
 func readBeside(ctx context.Context, tx pgx.Tx, page *templates.StepPage, base templates.Base) (err error) {
-	if page.Parked, err = bench.ParkedBy(ctx, tx, base.Person.ID, page.Sheet.Job.ID); err != nil {
-		return err
-	}
 	if page.Before, err = bench.EarlierAt(ctx, tx, page.Sheet, page.Lines); err != nil {
 		return err
 	}

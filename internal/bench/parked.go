@@ -1,9 +1,9 @@
 package bench
 
 import (
-	"context"
-	"fmt"
 	"time"
+
+	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/job"
@@ -36,10 +36,10 @@ type parkedLine struct {
 	Checked     bool
 }
 
-// ParkedBy lists the sheets that a mechanic has on the bench, one job's left
-// out, those promised sooner first.
-func ParkedBy(ctx context.Context, q db.Querier, mechanicID, exceptJob int64) ([]Parked, error) {
-	rows, err := q.Query(ctx, `select j.id as job_id, j.number, coalesce(m.maker || ' ' || m.name, u.model_words) as unit,
+// queueParked asks for the lines of the sheets that a mechanic has on the bench,
+// one job's left out.
+func queueParked(b *pgx.Batch, mechanicID, exceptJob int64, list *[]parkedLine) {
+	db.Queue(b, list, `select j.id as job_id, j.number, coalesce(m.maker || ' ' || m.name, u.model_words) as unit,
 			t.id, t.block, t.kind, t.second_check, t.minutes,
 			(select at from wait_begun where step_id = t.id order by id desc limit 1) as begun,
 			o.done_at, coalesce(o.checked, false) as checked
@@ -51,10 +51,10 @@ func ParkedBy(ctx context.Context, q db.Querier, mechanicID, exceptJob int64) ([
 		where j.mechanic_id = $1 and j.id <> $2 and j.stage in ($3, $4)
 			and coalesce((select asked from step_asked k where k.step_id = t.id order by k.id desc limit 1), true)
 		order by v.promised_at, j.number, t.rank`, mechanicID, exceptJob, job.OnBench, job.FinalCheck)
-	lines, err := db.All[parkedLine](rows, err)
-	if err != nil {
-		return nil, fmt.Errorf("read parked sheets: %w", err)
-	}
+}
+
+// park gathers the lines of each sheet.
+func park(lines []parkedLine) []Parked {
 	var list []Parked
 	for len(lines) > 0 {
 		n := 1
@@ -64,7 +64,7 @@ func ParkedBy(ctx context.Context, q db.Querier, mechanicID, exceptJob int64) ([
 		list = append(list, parked(lines[:n]))
 		lines = lines[n:]
 	}
-	return list, nil
+	return list
 }
 
 // parked reads off the lines of one sheet how far it is.

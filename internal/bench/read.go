@@ -26,6 +26,23 @@ type Sheet struct {
 // Get reads the sheet of a job with every sign-off, crossing-out and finding on
 // it.
 func Get(ctx context.Context, q db.Querier, jobID int64) (Sheet, error) {
+	return get(ctx, q, jobID, &pgx.Batch{})
+}
+
+// Open is Get for a mechanic, with the other sheets that lie parked on their
+// bench, those promised sooner first.
+func Open(ctx context.Context, q db.Querier, jobID, mechanicID int64) (Sheet, []Parked, error) {
+	var (
+		b     pgx.Batch
+		lines []parkedLine
+	)
+	queueParked(&b, mechanicID, jobID, &lines)
+	sheet, err := get(ctx, q, jobID, &b)
+	return sheet, park(lines), err
+}
+
+// get reads a sheet in one go with what the batch asks already.
+func get(ctx context.Context, q db.Querier, jobID int64, b *pgx.Batch) (Sheet, error) {
 	j, err := job.Get(ctx, q, jobID)
 	if err != nil {
 		return Sheet{}, fmt.Errorf("read bench sheet: %w", err)
@@ -35,13 +52,12 @@ func Get(ctx context.Context, q db.Querier, jobID int64) (Sheet, error) {
 		steps    []Step
 		signoffs []signoffRow
 		found    []UnitFinding
-		b        pgx.Batch
 	)
-	queueSteps(&b, jobID, &steps)
-	queueSignoffs(&b, jobID, &signoffs)
-	queueFindings(&b, jobID, &found)
-	picture.QueueOfJob(&b, jobID, &sheet.Pictures)
-	if err := q.SendBatch(ctx, &b).Close(); err != nil {
+	queueSteps(b, jobID, &steps)
+	queueSignoffs(b, jobID, &signoffs)
+	queueFindings(b, jobID, &found)
+	picture.QueueOfJob(b, jobID, &sheet.Pictures)
+	if err := q.SendBatch(ctx, b).Close(); err != nil {
 		return Sheet{}, fmt.Errorf("read bench sheet: %w", err)
 	}
 	for _, step := range steps {

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/customer"
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/fault"
 )
@@ -77,15 +78,16 @@ func TestParkedSheetsSayHowFarTheyAre(t *testing.T) {
 	d := withSheet(t, tx)
 	d.start()
 	d.signUpTo("V3.compression")
-	parked := func(who, except int64) []bench.Parked {
-		list, err := bench.ParkedBy(ctx, tx, who, except)
+	other := d.takeIn(customer.UnitDetails{Kind: "fork", ModelWords: "another fork of no known make"}).Jobs[0].ID
+	parked := func(who, open int64) []bench.Parked {
+		_, list, err := bench.Open(ctx, tx, open, who)
 		d.must(err)
 		return list
 	}
 	if list := parked(d.by.Staff, d.job); len(list) != 0 {
 		t.Errorf("the open sheet is among the parked ones: %+v", list)
 	}
-	list := parked(d.by.Staff, 0)
+	list := parked(d.by.Staff, other)
 	if len(list) != 1 {
 		t.Fatalf("%d parked, want 1", len(list))
 	}
@@ -94,7 +96,7 @@ func TestParkedSheetsSayHowFarTheyAre(t *testing.T) {
 	if p.JobID != d.job || p.Signed != sheet.Signed() || p.Steps != len(sheet.Steps) || p.NextID != d.step("V4").ID || p.Till == nil || !p.Till.Equal(till) {
 		t.Errorf("parked as %+v, want %d of %d signed, on with V4, standing till %v", p, sheet.Signed(), len(sheet.Steps), till)
 	}
-	if list := parked(dbtest.By(t, tx, "mechanic").Staff, 0); len(list) != 0 {
+	if list := parked(dbtest.By(t, tx, "mechanic").Staff, other); len(list) != 0 {
 		t.Errorf("somebody else has it parked too: %+v", list)
 	}
 }
