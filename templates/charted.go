@@ -20,6 +20,28 @@ func (p StepPage) charted(s *bench.Step) string {
 	return chartedWords(p.Prefs, c)
 }
 
+// beside names what the chart gives next to the unit of a field where several
+// lines share the page, of which the rest is folded.
+func (p StepPage) beside(f Field, s *bench.Step) Field {
+	f.Unit = listed(f.Unit, p.chartedShort(s))
+	return f
+}
+
+func (p StepPage) chartedShort(s *bench.Step) string {
+	c, ok := p.Charted[s.Key]
+	switch {
+	case !ok || !p.many():
+		return ""
+	case c.Ends != nil:
+		return "chart: nothing for " + p.Prefs.Mass(c.RiderKG)
+	case c.PressurePa != nil:
+		return "chart: " + p.Prefs.Pressure(*c.PressurePa)
+	case c.Count != nil:
+		return "chart: " + strconv.Itoa(*c.Count)
+	}
+	return ""
+}
+
 func chartedWords(prefs Prefs, c bench.Charted) string {
 	rider := prefs.Mass(c.RiderKG)
 	switch {

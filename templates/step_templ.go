@@ -903,12 +903,12 @@ func stepNumbers(p StepPage, s *bench.Step, value, count, words string) templ.Co
 		ctx = templ.ClearChildren(ctx)
 		if wantsValue(s) {
 			if keys := p.around(s); len(keys) > 0 {
-				templ_7745c5c3_Err = Keys(p.Base, p.valueField(s, value), keys).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = Keys(p.Base, p.beside(p.valueField(s, value), s), keys).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = Input(p.Base, p.valueField(s, value)).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = Input(p.Base, p.beside(p.valueField(s, value), s)).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -922,12 +922,12 @@ func stepNumbers(p StepPage, s *bench.Step, value, count, words string) templ.Co
 		}
 		if wantsCount(s) {
 			if keys := p.around(s); len(keys) > 0 {
-				templ_7745c5c3_Err = Keys(p.Base, countField(count, s), keys).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = Keys(p.Base, p.beside(countField(count, s), s), keys).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = Input(p.Base, countField(count, s)).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = Input(p.Base, p.beside(countField(count, s), s)).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
