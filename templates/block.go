@@ -183,7 +183,7 @@ var oddConditions = map[string]string{
 	"leak test": "the sheet asks for a leak test", "small top cap": "the sheet has a small top cap", "opened here": "it was opened here",
 	"whole bike": "the whole bike came", "air-side oil": "the sheet has oil for the air side", "oil height": "the sheet has an oil height",
 	"gas charge": "the sheet has a charge of gas", "floating piston": "the sheet has a floating piston", "shaft fastener": "the sheet has a shaft fastener",
-	"bleed screw": "the sheet has a bleed screw", "torqued can": "the sheet has a torque for the can", "lowers stay on": "the sheet lets the lowers stay on",
+	"bleed screw": "the sheet has a bleed screw", "axle pinch": "the sheet has pinch bolts at the axle", "torqued can": "the sheet has a torque for the can", "lowers stay on": "the sheet lets the lowers stay on",
 }
 
 func conditionWords(condition string) string {

@@ -157,6 +157,7 @@ var measuredNames = map[string]string{
 	"R5.crowns":    "Crown bolts",
 	"R6":           "Brake caliper",
 	"R7":           "Axle",
+	"R7.pinch":     "Pinch bolts of the axle",
 	"V1":           "Full travel by hand",
 	"V1.coil":      "Travel under a person’s weight",
 	"V4.overnight": "Air lost overnight",

@@ -89,7 +89,8 @@ func (s Sheet) Proving() bool {
 // rechecked names, for a torque or closing of the refit, the step in which a
 // second person looks at it again: common practice (no source).
 var rechecked = map[string]string{
-	"R5": "R9.stem", "R6": "R9.brake", "R7": "R9.axle", "R7.lever": "R9.axle",
+	"R5": "R9.stem", "R5.crowns": "R9.crowns", "R6": "R9.brake", "R7": "R9.axle", "R7.lever": "R9.axle", "R7.pinch": "R9.axle",
+	"K16": "K17",
 }
 
 // Undone returns the live sign-offs that crossing out this one takes with it,

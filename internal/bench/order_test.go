@@ -171,14 +171,15 @@ func TestWhatACrossingOutUndoes(t *testing.T) {
 	}
 }
 
-// Whoever loosens a stem, a caliper or an axle again has it looked at again by
+// Whoever loosens a stem, a crown, a caliper, an axle or a shock again has it looked at again by
 // somebody else: common practice (no source).
 func TestATorqueOfTheRefitTakesItsSecondCheck(t *testing.T) {
 	refit := func(signed ...string) Sheet {
 		sheet := Sheet{Job: job.Job{ID: 1, Stage: job.OnBench}}
-		for i, key := range []string{"R4", "R5", "R6", "R7", "R7.lever", "R8", "R9.stem", "R9.axle", "R9.brake", "R10"} {
+		for i, key := range []string{"R4", "R5", "R6", "R7", "R7.lever", "R8", "R9.stem", "R9.axle", "R9.brake", "R10",
+			"R5.crowns", "R7.pinch", "R9.crowns", "K16", "K17"} {
 			sheet.Steps = append(sheet.Steps, Step{ID: int64(i + 1), Seq: i + 1, Block: "R", Key: key, Kind: procedure.Check,
-				StopHere: key == "R8", SecondCheck: strings.HasPrefix(key, "R9")})
+				StopHere: key == "R8", SecondCheck: strings.HasPrefix(key, "R9") || key == "K17"})
 		}
 		for _, key := range signed {
 			sheet.give(key)
@@ -202,6 +203,9 @@ func TestATorqueOfTheRefitTakesItsSecondCheck(t *testing.T) {
 		{all, "R9.stem*", []string{"R9.stem*"}},
 		{all, "R10", []string{"R10"}},
 		{all, "R8", all[5:]},
+		{[]string{"R5.crowns", "R9.crowns", "R9.crowns*"}, "R5.crowns", []string{"R5.crowns", "R9.crowns", "R9.crowns*"}},
+		{[]string{"R9.axle", "R9.axle*", "R7.pinch"}, "R7.pinch", []string{"R7.pinch", "R9.axle", "R9.axle*"}},
+		{[]string{"K16", "K17", "K17*"}, "K16", []string{"K16", "K17", "K17*"}},
 	}
 	for _, c := range cases {
 		sheet := refit(c.signed...)

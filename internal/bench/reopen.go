@@ -16,7 +16,7 @@ var reopens = map[string]string{
 	"Z6": "S7",                                                   // feet started: freed
 	"Z9": "S6",                                                   // knob on: off
 	"V2": "S5 K1", "V2.coil": "S5.coil", "V3.preload": "S5.coil", // charged: air or preload out
-	"R2": "S3", "R7": "S1", "R7.lever": "S1", // in the bike: out of it
+	"R2": "S3", "R7": "S1", "R7.lever": "S1", "R7.pinch": "S1", // in the bike: out of it
 	"D1.12": "D1.2",           // damper's cap on: off
 	"W4":    "W1", "W5": "W1", // wipers and foams in: out
 }

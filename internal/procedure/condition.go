@@ -52,6 +52,7 @@ var conditions = map[string]func(Facts) answer{
 	"leak test":            func(f Facts) answer { return f.stated("leak test pressure", no) },
 	"air-side oil":         func(f Facts) answer { return f.stated("air-side oil", unknown) },
 	"shaft fastener":       func(f Facts) answer { return f.stated("shaft fastener", no) },
+	"axle pinch":           func(f Facts) answer { return f.stated("axle pinch", no) },
 	"bleed screw":          func(f Facts) answer { return f.stated("bleed screw", no) },
 	"oil height":           func(f Facts) answer { return f.stated("oil height", unknown) },
 	"gas charge":           func(f Facts) answer { return f.stated("damper gas", unknown) },

@@ -37,9 +37,10 @@ const (
 var leaned = []string{
 	"A4", "A5.preload", "A5.rebound", "A5.compression", "A5.lockout", keyIdentify,
 	"S1", "S3", "S5", "S5.coil", "S6", "S7", lowersOffStep, "S9.left", "S9.right", "W1", "W4", "W5",
-	"D1.2", "D1.9", "D1.9.sealed", "D1.12", "D2.14", "K1", "F1", "F1.shock",
+	"D1.2", "D1.9", "D1.9.sealed", "D1.12", "D2.14", "K1", "K16", "F1", "F1.shock",
 	keyLegs, "Z2", "Z3", "Z4", "Z5", "Z6", "Z7", "Z8", "Z9",
-	"V2", "V2.coil", "V3.preload", "V3.rebound", "V3.compression", "V3.lockout", "V4.overnight", "V9", "R2", "R5", "R7", "R7.lever",
+	"V2", "V2.coil", "V3.preload", "V3.rebound", "V3.compression", "V3.lockout", "V4.overnight", "V9",
+	"R2", "R5", "R5.crowns", "R6", "R7", "R7.lever", "R7.pinch",
 }
 
 // Leaned reports whether a rule of the program leans on the step of that key.

@@ -22,7 +22,7 @@ var (
 const keyIdentify = "A3"
 
 // inspection is done at the bench before anything is washed.
-var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 5, Steps: []Step{
+var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 6, Steps: []Step{
 	{
 		Key: "A1", Kind: Check, Group: "arrival", Place: "crown",
 		Title: "Tag the unit and its bag",
@@ -54,7 +54,7 @@ var inspection = Block{Code: "A", Title: "Drop-off inspection", Revision: 5, Ste
 		Key: "A5.preload", Kind: Count, Group: "settings as received", Place: "top-spring", SpecKey: "preload turns",
 		MayBeUnknown: true, Conditions: []string{"coil", "adjuster preload"},
 		Title: "Count the spring preload as received",
-		Text: "Turn the adjuster out gently until it stops, counting the turns to the nearest whole one, then put it back by the same count. " +
+		Text: "Turn the adjuster out gently until it stops, counting the turns to the nearest quarter, then put it back by the same count. " +
 			"Fully out counts as 0.",
 		Caution: "Never force an adjuster past its end.",
 	},

@@ -208,6 +208,7 @@ var statedAt = []struct{ key, place string }{
 	{"leak test pressure", ""}, {"air-side oil", "top-spring"}, {"air top cap", "top-spring"}, {"top cap", "top-spring"},
 	{"shaft fastener", "stanchion-damper"}, {"bleed screw", "top-damper"}, {"oil height", "top-damper"},
 	{"damper gas", ""}, {"floating piston depth", "top-damper"}, {"cartridge from the top", ""}, {"air can", ""},
+	{"axle pinch", "axle"},
 }
 
 // With adds what the unit's spec sheet tells. One with a torque for the axle is

@@ -4,7 +4,7 @@ const touchingTyre = "A tyre that touches can stop the wheel dead: do not let it
 
 // refit puts the fork back into the bike it came in. Its first lines stand
 // before the air goes in, the others after it.
-var refit = Block{Code: "R", Title: "Refit", Revision: 5, Steps: []Step{
+var refit = Block{Code: "R", Title: "Refit", Revision: 6, Steps: []Step{
 	{
 		Key: "R1", Kind: Check, Place: "steerer crown",
 		Title: "Race, bearings and spacers as pictured",
@@ -84,6 +84,13 @@ var refit = Block{Code: "R", Title: "Refit", Revision: 5, Steps: []Step{
 		Caution: "A lever that closes easily holds nothing. It is closed over, never turned like a nut.",
 	},
 	{
+		Key: "R7.pinch", Kind: Torque, Place: "axle", SpecKey: "axle pinch", Fasteners: 2, Conditions: []string{"axle pinch"},
+		Title: "Torque the axle’s pinch bolts",
+		Text: "Last of the axle: push the fork down a few times first, so that both legs lie where they run freely. " +
+			"Then tighten the bolts by turns, a little each, until the wrench clicks once at every bolt and no longer moves one.",
+		Caution: "Too tight cracks the casting, too loose lets the axle creep. Tightened before the axle, they hold the legs askew.",
+	},
+	{
 		Key: "R8", Kind: Check, StopHere: true, Place: "axle lower-left",
 		Title: "Lever firm, brake holds a pushed bike",
 		Text: "Pump the lever until it is firm, then push the bike forward and pull the front brake hard. " +
@@ -105,7 +112,7 @@ var refit = Block{Code: "R", Title: "Refit", Revision: 5, Steps: []Step{
 	{
 		Key: "R9.axle", Kind: Check, SecondCheck: true, Place: "axle",
 		Title: "Axle in and tight",
-		Text: "Look at both ends of the axle, try it or its lever by hand and rock the wheel sideways. " +
+		Text: "Look at both ends of the axle, try it, its lever and any pinch bolts by hand and rock the wheel sideways. " +
 			"It is right when the axle shows at both legs as it should, is tight or closed, and the wheel has no play.",
 	},
 	{

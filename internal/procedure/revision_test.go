@@ -13,7 +13,7 @@ import (
 // revision and writes the new seal here.
 func TestAChangedBlockRaisesItsRevision(t *testing.T) {
 	sealed := map[string]string{
-		"A":  "5 2ca342118ea8",
+		"A":  "6 3382819ab076",
 		"S":  "4 bd40d481acea",
 		"P":  "4 9c1b1412d8ae",
 		"D1": "4 479cbbfe5079",
@@ -26,7 +26,7 @@ func TestAChangedBlockRaisesItsRevision(t *testing.T) {
 		"K":  "2 7b8916487ff3",
 		"F":  "1 5b2ac49e6c03",
 		"V":  "8 aa30e0d07be1",
-		"R":  "5 7a4d287aff09",
+		"R":  "6 065e86eae8aa",
 	}
 	blocks, _ := Shipped()
 	for _, b := range blocks {

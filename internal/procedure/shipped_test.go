@@ -105,6 +105,7 @@ func TestShippedServicesOfOtherUnits(t *testing.T) {
 	shared := with(func(f *Facts) { f.Damper = "shared oil" })
 	threaded := with(func(f *Facts) { f.CameAs, f.Axle = "whole bike", "threaded" })
 	lever := with(func(f *Facts) { f.CameAs, f.Axle = "whole bike", "lever" })
+	pinched := with(func(f *Facts) { f.CameAs, f.Stated = "whole bike", []string{"axle pinch"} })
 	unknown := Facts{Kind: "fork", CameAs: "unit only"}
 	for _, c := range []struct {
 		name  string
@@ -123,6 +124,7 @@ func TestShippedServicesOfOtherUnits(t *testing.T) {
 		{"axle not known", bike, "R7", true}, {"axle not known", bike, "R7.lever", true},
 		{"threaded axle", threaded, "R7", true}, {"threaded axle", threaded, "R7.lever", false},
 		{"lever axle", lever, "R7", false}, {"lever axle", lever, "R7.lever", true},
+		{"pinch bolts stated", pinched, "R7.pinch", true}, {"no pinch bolts stated", bike, "R7.pinch", false},
 		{"no adjusters", plain, "S6", false}, {"no adjusters", plain, "Z9", false},
 		{"shared oil, spring leg", shared, "Z3", true}, {"shared oil, damper leg", shared, "Z4", false},
 		{"shared oil", shared, "D1.9", true}, {"shared oil", shared, "D1.9.sealed", false}, {"shared oil", shared, "D1.12", true},

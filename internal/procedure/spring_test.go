@@ -173,6 +173,7 @@ func TestFactsOfASpecSheet(t *testing.T) {
 		{"small cap of the damper alone", []spec.Value{at("top cap", "top-right", 4)}, "", nil},
 		{"small cap of the spring", []spec.Value{at("top cap", "top-left", 4)}, "", []string{"top cap"}},
 		{"no oil, said so", []spec.Value{at("air-side oil", "top-left", 0)}, "", nil},
+		{"pinch bolts", []spec.Value{at("axle pinch", "axle", 5)}, "", []string{"axle pinch"}},
 		{"leak test", []spec.Value{at("leak test pressure", "", 2e5)}, "", []string{"leak test pressure"}},
 	} {
 		got := base.With(spec.Sheet{Values: c.values})
