@@ -29,9 +29,9 @@ func bringsFiles(r *http.Request) bool {
 }
 
 // mostOf is the most that is read of a request. Only who works at the bench
-// may send pictures.
+// sends pictures, and the owner like them a library.
 func mostOf(r *http.Request) int64 {
-	if bringsFiles(r) && slices.Contains(person(r).Roles, mechanic) {
+	if roles := person(r).Roles; bringsFiles(r) && (slices.Contains(roles, mechanic) || slices.Contains(roles, owner)) {
 		return maxPictures
 	}
 	return maxBody

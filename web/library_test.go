@@ -66,6 +66,19 @@ func TestALibraryChangedMeanwhileIsSaid(t *testing.T) {
 	}
 }
 
+// A file may be larger than a form, whoever of those brings it that may.
+func TestALargeFileIsTaken(t *testing.T) {
+	s := server(t)
+	large := csvFile(newFell, strings.Repeat(",", 16)+strings.Repeat(" ", 2<<20))
+	for _, role := range []string{mechanic, owner} {
+		s.as(role).postFiles("/models/csv", []attached{{"file", large}}).want(http.StatusSeeOther)
+	}
+	p := s.as(owner).postFiles("/models/csv", []attached{{"file", append(large, large...)}}).want(http.StatusUnprocessableEntity)
+	if got := p.wrong("file"); !strings.Contains(got, "more than 4 MB") {
+		t.Errorf("%q stands beside a file of over 4 MB", got)
+	}
+}
+
 func TestAFileThatIsNoneIsSaidBesideItsField(t *testing.T) {
 	w := server(t).library()
 	for _, c := range []struct {

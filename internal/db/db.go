@@ -129,6 +129,7 @@ var refusals = map[string]error{
 	"sheet_step_key_once":     fault.Conflict("The bench sheet of this job exists already."),
 	"stage_change_seq_once":   fault.Conflict("Somebody else moved this job just now; look again."),
 	"device_name_once":        fault.Field("name", "Another tablet has that name."),
+	"tool_allowed_once":       fault.Conflict("That tool may be used here already."),
 	"tool_name_once":          fault.Field("name", "Another tool has that name."),
 	"model_once":              fault.Field("name", "That model is in the library already."),
 	"document_once":           fault.Field("title", "That document is on the list already."),

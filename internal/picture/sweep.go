@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"regexp"
 	"strings"
 	"time"
 
@@ -23,7 +24,7 @@ var ErrManyOrphans = errors.New("many files in the folder of pictures have no ro
 // tooMany reports whether so many files without a row are no leavings.
 func tooMany(orphans, files int) bool { return orphans > 20 && orphans*10 > files }
 
-// Sweep removes files that have no row, none younger than an hour, and returns
+// Sweep removes files of ours that have no row, none younger than an hour, and returns
 // how many. Where they are more than a tenth of all, and more than 20, none
 // goes, and the error is ErrManyOrphans. None goes either while the database names
 // no picture at all: it may be about to be restored.
@@ -62,7 +63,11 @@ func Sweep(ctx context.Context, tx pgx.Tx, f *Folder, now time.Time) (int, error
 	return len(orphans), nil
 }
 
-// older lists the files last written before that moment, and counts all.
+// ours are the names that this package gives to files. Whatever else lies in the
+// folder is somebody's own.
+var ours = regexp.MustCompile(`^([0-9a-f]{64}\.jpg|part-[0-9A-Z]+)$`)
+
+// older lists our files last written before that moment, and counts all of ours.
 func (f *Folder) older(than time.Time) (old []string, all int, err error) {
 	entries, err := fs.ReadDir(f.root.FS(), ".")
 	if err != nil {
@@ -76,7 +81,7 @@ func (f *Folder) older(than time.Time) (old []string, all int, err error) {
 		if err != nil {
 			return nil, 0, fmt.Errorf("list pictures: %w", err)
 		}
-		if !info.Mode().IsRegular() {
+		if !info.Mode().IsRegular() || !ours.MatchString(e.Name()) {
 			continue
 		}
 		all++

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/jackc/pgx/v5"
 
@@ -206,7 +207,7 @@ func PutInForce(ctx context.Context, tx pgx.Tx, by history.By, code string, vers
 		return fault.Conflict("The draft changes nothing yet.")
 	case words == "":
 		return fault.Field("words", "Say in a line what changes and why.")
-	case len(words) > mostText:
+	case utf8.RuneCountInString(words) > mostText:
 		return fault.Field("words", fmt.Sprintf("Write at most %d characters.", mostText))
 	}
 	return succeed(ctx, tx, by, now, draft, words, "block put in force")
