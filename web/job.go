@@ -39,37 +39,10 @@ func (a *App) jobPage(r *http.Request, base templates.Base, id int64, sent strin
 	}
 	page := templates.JobPage{}
 	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
-		ctx := r.Context()
-		if page.Job, err = job.Get(ctx, tx, id); err != nil {
+		if err := readJob(r.Context(), tx, &page, id); err != nil {
 			return err
 		}
-		if page.Offers, err = offersFor(ctx, tx, page.Job); err != nil {
-			return err
-		}
-		if page.Row, err = boardRow(ctx, tx, id); err != nil {
-			return err
-		}
-		if page.Mechanics, err = mechanics(ctx, tx); err != nil {
-			return err
-		}
-		if page.Findings, err = bench.Findings(ctx, tx, id); err != nil {
-			return err
-		}
-		if page.Pictures, err = picture.OfJob(ctx, tx, id); err != nil {
-			return err
-		}
-		if page.Proposals, page.Standing, err = proposals(ctx, tx, page.Job.VisitID); err != nil {
-			return err
-		}
-		if page.Rates, err = bill.TaxRates(ctx, tx); err != nil {
-			return err
-		}
-		owed, err := bill.Owed(ctx, tx, []int64{page.Job.VisitID})
-		if err != nil {
-			return err
-		}
-		page.Owed = owed[page.Job.VisitID]
-		page.History, err = readHistory(ctx, tx, history.OfJob, id, before)
+		page.History, err = readHistory(r.Context(), tx, history.OfJob, id, before)
 		return err
 	})
 	if err != nil {
@@ -81,6 +54,37 @@ func (a *App) jobPage(r *http.Request, base templates.Base, id int64, sent strin
 	page.Next = job.ByHand(page.Job.Stage, base.Person.Roles)
 	page.Forms = jobForms(base, sent)
 	return templates.Job(page), nil
+}
+
+// readJob reads a job with what was found on it, and how its visit stands.
+func readJob(ctx context.Context, q db.Querier, page *templates.JobPage, id int64) (err error) {
+	if page.Job, err = job.Get(ctx, q, id); err != nil {
+		return err
+	}
+	if page.Offers, err = offersFor(ctx, q, page.Job); err != nil {
+		return err
+	}
+	if page.Row, err = boardRow(ctx, q, id); err != nil {
+		return err
+	}
+	if page.Mechanics, err = mechanics(ctx, q); err != nil {
+		return err
+	}
+	if page.Findings, err = bench.Findings(ctx, q, id); err != nil {
+		return err
+	}
+	if page.Pictures, err = picture.OfJob(ctx, q, id); err != nil {
+		return err
+	}
+	if page.Proposals, page.Standing, err = proposals(ctx, q, page.Job.VisitID); err != nil {
+		return err
+	}
+	if page.Rates, err = bill.TaxRates(ctx, q); err != nil {
+		return err
+	}
+	owed, err := bill.Owed(ctx, q, []int64{page.Job.VisitID})
+	page.Owed = owed[page.Job.VisitID]
+	return err
 }
 
 func jobForms(base templates.Base, sent string) templates.JobForms {
