@@ -153,8 +153,8 @@ func (r Revision) keep(ctx context.Context, tx pgx.Tx, by history.By, shipped Re
 	if err != nil {
 		return err
 	}
-	was := BlockFaults(before.Block, shipped.Block)
-	for _, sentence := range BlockFaults(r.Block, shipped.Block) {
+	was := BlockFaults(before.Block, before.Block, shipped.Block)
+	for _, sentence := range BlockFaults(r.Block, before.Block, shipped.Block) {
 		if !slices.Contains(was, sentence) {
 			return fault.Conflict(sentence)
 		}
@@ -196,7 +196,7 @@ func PutInForce(ctx context.Context, tx pgx.Tx, by history.By, code string, vers
 	}
 	now, err := InState(ctx, tx, code, StateCurrent)
 	words = strings.TrimSpace(words)
-	switch faults := BlockFaults(draft.Block, shipped.Block); {
+	switch faults := BlockFaults(draft.Block, now.Block, shipped.Block); {
 	case err != nil:
 		return err
 	case now.ID != draft.BasedOn:

@@ -153,11 +153,16 @@ func Conditions() []string {
 
 // BlockFaults says what keeps a draft from being put in force, in sentences:
 // what may not leave it, what has to come before what, and groups that no one
-// press may sign.
-func BlockFaults(draft, shipped Block) []string {
+// press may sign. What neither the draft nor the revision before it has came with
+// a newer shipped text.
+func BlockFaults(draft, before, shipped Block) []string {
 	var list []string
 	for _, s := range shipped.Steps {
-		if s.Stays() && byKey(draft.Steps, s.Key) == nil {
+		switch {
+		case !s.Stays() || byKey(draft.Steps, s.Key) != nil:
+		case byKey(before.Steps, s.Key) == nil:
+			list = append(list, fmt.Sprintf("“%s” came with a newer shipped text, and people or other steps depend on it: take that text, and begin a draft with it.", s.Title))
+		default:
 			list = append(list, fmt.Sprintf("“%s” stays in its block: people or other steps depend on it.", s.Title))
 		}
 	}

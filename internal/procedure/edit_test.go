@@ -2,6 +2,7 @@ package procedure
 
 import (
 	"errors"
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -23,7 +24,7 @@ func shippedBlock(code string) Block {
 func TestWhatIsShippedHasNoFaults(t *testing.T) {
 	blocks, _ := Shipped()
 	for _, b := range blocks {
-		if list := BlockFaults(b, b); len(list) > 0 {
+		if list := BlockFaults(b, b, b); len(list) > 0 {
 			t.Errorf("block %s: %q", b.Code, list)
 		}
 	}
@@ -120,7 +121,7 @@ func TestWhatTheShopMayMakeOfABlock(t *testing.T) {
 	} {
 		b := shippedBlock(c.block)
 		c.change(&b)
-		list := BlockFaults(b, shippedBlock(c.block))
+		list := BlockFaults(b, shippedBlock(c.block), shippedBlock(c.block))
 		if c.refused == "" && len(list) > 0 || c.refused != "" && !slices.ContainsFunc(list, func(s string) bool { return strings.HasPrefix(s, c.refused) }) {
 			t.Errorf("%s: %q, want %q", c.name, list, c.refused)
 		}
@@ -137,7 +138,7 @@ func TestMovesThatAreLetKeepTheGuards(t *testing.T) {
 		b := shippedBlock(code)
 		key := rapid.SampledFrom(keys(b.Steps)).Draw(t, "step")
 		b.Steps = Moved(b.Steps, key, rapid.IntRange(1, len(b.Steps)).Draw(t, "to"))
-		if len(BlockFaults(b, blocks[code])) > 0 {
+		if len(BlockFaults(b, blocks[code], blocks[code])) > 0 {
 			return
 		}
 		changed := map[string]Block{}
@@ -287,6 +288,7 @@ func TestAShippedTextWaitsBesideTheShopsOwn(t *testing.T) {
 	for range 2 { // a second one takes the place of the first
 		newer.Revision++
 		newer.Steps[0].Title += ", again"
+		newer.Steps = append(newer.Steps, Step{Key: fmt.Sprintf("S10.new%d", newer.Revision), Kind: Check, Title: "A guard that came", Text: "Look.", StopHere: true})
 		must(installBlock(ctx, tx, by, newer))
 		must(installBlock(ctx, tx, by, newer))
 	}
@@ -300,6 +302,12 @@ func TestAShippedTextWaitsBesideTheShopsOwn(t *testing.T) {
 	if err := TakeShipped(ctx, tx, owner, "S", offered.Revision-1); !errors.As(err, new(fault.Conflict)) {
 		t.Errorf("another one: %v", err)
 	}
+	must(BeginDraft(ctx, tx, owner, "S"))
+	must(RemoveStep(ctx, tx, owner, "S", 1, "S2"))
+	if err := PutInForce(ctx, tx, owner, "S", 2, "No pictures."); err == nil || !strings.Contains(err.Error(), "came with a newer shipped text") {
+		t.Errorf("without the guard that came: %v", err)
+	}
+	must(DropDraft(ctx, tx, owner, "S", 2))
 	must(TakeShipped(ctx, tx, owner, "S", offered.Revision))
 	if now, err = InState(ctx, tx, "S", StateCurrent); err != nil || now.ID != offered.ID {
 		t.Errorf("in force is revision %d, %v; want the one taken", now.Revision, err)

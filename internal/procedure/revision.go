@@ -142,7 +142,9 @@ func Stand(ctx context.Context, q db.Querier, code string) (s Standing, err erro
 }
 
 // Faults is what keeps the draft from being put in force.
-func (s Standing) Faults() []string { return BlockFaults(s.Draft.Block, s.Shipped.Block) }
+func (s Standing) Faults() []string {
+	return BlockFaults(s.Draft.Block, s.InForce.Block, s.Shipped.Block)
+}
 
 // Step is the step of that key, nil for none.
 func (b Block) Step(key string) *Step { return byKey(b.Steps, key) }
