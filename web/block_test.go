@@ -106,6 +106,9 @@ func TestAnOwnerMakesAService(t *testing.T) {
 	if p = make("part.0", "W", "part.1", "V", "part.2", "S", "when.2", "if coil").want(http.StatusUnprocessableEntity); !strings.Contains(p.wrong("part.0"), "its air is out") {
 		t.Errorf("with a strip of coil forks alone: %q", p.wrong("part.0"))
 	}
+	if p = make("part.0", "S", "part.1", "V", "part.2", "Z", "when.2", "if coil").want(http.StatusUnprocessableEntity); !strings.Contains(p.wrong("part.0"), "nothing puts them on") {
+		t.Errorf("with a close of coil forks alone: %q", p.wrong("part.0"))
+	}
 	if p = make("part.0", "S", "part.1", "V", "part.2", "W").want(http.StatusUnprocessableEntity); !strings.Contains(p.wrong("part.0"), "nothing puts them on") {
 		t.Errorf("without the close: %q", p.wrong("part.0"))
 	}

@@ -22,7 +22,12 @@ func shippedBlock(code string) Block {
 }
 
 func TestWhatIsShippedHasNoFaults(t *testing.T) {
-	blocks, _ := Shipped()
+	blocks, services := Shipped()
+	for _, s := range services {
+		if list := s.faults(services); len(list) > 0 {
+			t.Errorf("service %s: %q", s.Code, list)
+		}
+	}
 	for _, b := range blocks {
 		if list := BlockFaults(b, b, b); len(list) > 0 {
 			t.Errorf("block %s: %q", b.Code, list)

@@ -78,6 +78,14 @@ func (s Service) always(block string, number int) bool {
 	return s.brings(block, number)
 }
 
+// follows reports whether a service brings the step on wherever it brings off.
+func (s Service) follows(block string, off int, after string, on int) bool {
+	if s.always(block, off) {
+		return s.always(after, on)
+	}
+	return !s.brings(block, off) || s.brings(after, on)
+}
+
 // faults says by field what is wrong with a service as the shop makes it. What
 // comes off goes back on, the air is out before anything is opened, and each
 // ends with the verdict on riding.
@@ -109,9 +117,9 @@ func (s Service) faults(all []Service) map[string]string {
 	opens := slices.ContainsFunc([]string{"P", "D1", "D2", "U", "W", "C"}, func(b string) bool { return s.brings(b, 1) || s.brings(b, 3) })
 	refuse(!s.always("V", 9), "part.0", "The final check with its verdict is part of every service: add Prove, or its steps up to 9, done always.")
 	refuse(opens && !s.always("S", 5), "part.0", "Before a fork is opened its air is out: add Strip, or its steps up to 5, done always.")
-	refuse(s.brings("S", 8) && !s.brings("Z", 7) && !s.brings("Q", 1), "part.0", "The lowers come off and nothing puts them on: add Close.")
-	refuse(s.brings("Z", 7) && !s.brings("Z", 1), "part.0", "Close is done from its first step on: which part goes into which leg is looked at before.")
-	refuse(s.brings("S", 3) && !s.brings("R", 9) && !s.brings("Q", 1), "part.0", "What comes out of a bike goes back in: add Refit.")
+	refuse(!s.follows("S", 8, "Z", 7) && !s.follows("S", 8, "Q", 1), "part.0", "The lowers come off and nothing puts them on: add Close.")
+	refuse(!s.follows("Z", 7, "Z", 1), "part.0", "Close is done from its first step on: which part goes into which leg is looked at before.")
+	refuse(!s.follows("S", 3, "R", 9) && !s.follows("S", 3, "Q", 1), "part.0", "What comes out of a bike goes back in: add Refit.")
 	return f
 }
 
