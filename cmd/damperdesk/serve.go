@@ -155,11 +155,11 @@ func answer(ctx context.Context, l net.Listener, pool *db.Pool, cfg web.Config) 
 	var running sync.WaitGroup
 	defer running.Wait()
 	defer cancel()
+	cfg.Stopping = ctx // before anything else reads it
 	hub := live.NewHub()
 	running.Go(func() { hub.Run(background, pool, cfg.Log) })
 	running.Go(func() { hourly(background, func() { tidy(background, pool, cfg) }) })
 
-	cfg.Stopping = ctx
 	srv := &http.Server{
 		Handler:           web.New(pool, hub, cfg),
 		ReadHeaderTimeout: 5 * time.Second,
