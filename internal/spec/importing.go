@@ -40,6 +40,9 @@ func BringFile(ctx context.Context, tx pgx.Tx, by history.By, name string, conte
 	if utf8.RuneCountInString(name) > mostLetters || !utf8.ValidString(name) {
 		name = "library.csv"
 	}
+	if _, err := tx.Exec(ctx, "lock table library_file in share row exclusive mode"); err != nil {
+		return 0, db.Translate(err)
+	}
 	if _, err := tx.Exec(ctx, "delete from library_file where staff_id = $1", by.Staff); err != nil {
 		return 0, fmt.Errorf("keep library file: %w", err)
 	}
