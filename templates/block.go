@@ -179,7 +179,7 @@ func conditionOptions(chosen string) []Option {
 // oddConditions are said otherwise than they are called.
 var oddConditions = map[string]string{
 	"kind fork": "a fork", "kind rear shock": "a rear shock", "kind seatpost": "a seatpost", "air": "an air spring", "coil": "a coil spring",
-	"shared oil": "a damper of shared oil", "sealed": "a sealed damper", "cartridge": "a cartridge damper", "lost air": "it came for losing air",
+	"shared oil": "a damper of shared oil", "sealed": "a sealed damper", "cartridge": "a cartridge damper", "lost air": "it came for losing air", "may hold air": "it may hold air",
 	"leak test": "the sheet asks for a leak test", "small top cap": "the sheet has a small top cap", "opened here": "it was opened here",
 	"whole bike": "the whole bike came", "air-side oil": "the sheet has oil for the air side", "oil height": "the sheet has an oil height",
 	"gas charge": "the sheet has a charge of gas", "floating piston": "the sheet has a floating piston", "shaft fastener": "the sheet has a shaft fastener",

@@ -92,6 +92,7 @@ func known(ctx context.Context, q db.Querier, j job.Job) (procedure.Facts, spec.
 			return procedure.Facts{}, spec.Sheet{}, err
 		}
 		facts = procedure.FactsOf(inside.On(model), j.CameAs)
+		facts.Built = model.Spring
 		if sheet, err = spec.Current(ctx, q, model.ID); err != nil && !errors.As(err, new(fault.NotFound)) {
 			return procedure.Facts{}, spec.Sheet{}, err
 		}

@@ -48,6 +48,7 @@ var conditions = map[string]func(Facts) answer{
 	"lever axle":           func(f Facts) answer { return is(f.Axle, "lever") },
 	"two crowns":           func(f Facts) answer { return is(f.Crowns, "two") },
 	"whole bike":           func(f Facts) answer { return is(f.CameAs, "whole bike") },
+	"may hold air":         Facts.mayHoldAir,
 	"lost air":             Facts.lostAir,
 	"leak test":            func(f Facts) answer { return f.stated("leak test pressure", no) },
 	"air-side oil":         func(f Facts) answer { return f.stated("air-side oil", unknown) },
@@ -76,6 +77,17 @@ func (f Facts) adjuster(name string) answer {
 		return no
 	}
 	return unknown
+}
+
+// mayHoldAir is whether the air has to be let out. That a fork built with air is
+// said to have a coil now is no reason to leave the step away: it is asked, and
+// may be signed as one that does not apply.
+func (f Facts) mayHoldAir() answer {
+	held := is(f.Spring, "air")
+	if held == no && f.Built == "air" {
+		return unknown
+	}
+	return held
 }
 
 // lostAir is whether the rider complains that the air gets out of an air spring.

@@ -184,6 +184,7 @@ type Facts struct {
 	Laid      string // what it says of the legs and the lowers, in words
 	Kind      string // "fork", "rear shock", "seatpost"
 	Spring    string // "air", "coil", "none"
+	Built     string // the same as its maker built it, where somebody said it is another now
 	Damper    string // "shared oil", "sealed", "cartridge", "none"
 	SpringLeg string // "left", "right"
 	DamperLeg string // "left", "right"

@@ -14,7 +14,7 @@ import (
 func TestAChangedBlockRaisesItsRevision(t *testing.T) {
 	sealed := map[string]string{
 		"A":  "6 3382819ab076",
-		"S":  "4 bd40d481acea",
+		"S":  "5 ed6ca73eaee6",
 		"P":  "4 9c1b1412d8ae",
 		"D1": "4 479cbbfe5079",
 		"W":  "3 c7347bbc5b49",

@@ -204,3 +204,30 @@ func TestWhatTheLibrarySaysStandsOnTheSteps(t *testing.T) {
 		}
 	}
 }
+
+// A fork that is said to have a coil in place of its air still has its air let
+// out or is said to have none: air out is the default, common practice (no
+// source).
+func TestAForkBuiltWithAirIsNeverStrippedUnasked(t *testing.T) {
+	blocks, services := Shipped()
+	byCode := map[string]Block{}
+	for _, b := range blocks {
+		byCode[b.Code] = b
+	}
+	lower, _ := ByCode(services, "lower-leg")
+	for _, c := range []struct {
+		spring, built string
+		asked, unsure bool
+	}{
+		{"air", "air", true, false}, {"coil", "air", true, true}, {"coil", "coil", false, false}, {"coil", "", false, false}, {"", "", true, true},
+	} {
+		steps, err := Merge([]Service{lower}, byCode, Facts{Kind: "fork", Spring: c.spring, Built: c.built})
+		if err != nil {
+			t.Fatal(err)
+		}
+		i := slices.IndexFunc(steps, func(s Step) bool { return s.Key == "S5" })
+		if (i >= 0) != c.asked || i >= 0 && steps[i].Unsure != c.unsure {
+			t.Errorf("spring %q, built with %q: asked %v, want %v, to be left out %v", c.spring, c.built, i >= 0, c.asked, c.unsure)
+		}
+	}
+}

@@ -3,7 +3,7 @@ package procedure
 // keyDrained, with its side, is the step that judges the oil out of a leg.
 const keyDrained = "S9."
 
-var strip = Block{Code: "S", Title: "Strip", Revision: 4, Steps: []Step{
+var strip = Block{Code: "S", Title: "Strip", Revision: 5, Steps: []Step{
 	{
 		Key: "S1", Kind: Check, Group: "off the bike", Place: "axle", Conditions: []string{"whole bike"},
 		Title: "Battery out, then wheel out, pad spacer in",
@@ -37,7 +37,7 @@ var strip = Block{Code: "S", Title: "Strip", Revision: 4, Steps: []Step{
 		Caution: "No jet at wipers or bearings.",
 	},
 	{
-		Key: "S5", Kind: Check, Place: "top-spring", StopHere: true, Conditions: []string{"air"},
+		Key: "S5", Kind: Check, Place: "top-spring", StopHere: true, Conditions: []string{"may hold air"},
 		Tools: "shock pump or valve key, eye protection",
 		Title: "Let the air out, cycle, let out again",
 		Text: "Let the air out slowly, push the fork through its travel a few times and let out what has gathered; repeat until nothing comes. " +
