@@ -75,38 +75,37 @@ func (p StepPage) around(s *bench.Step) []Option {
 	if !ok {
 		return nil
 	}
+	if s.Kind != procedure.Count {
+		return measuresAround(s.Quantity, si, p.keyUnit(s))
+	}
 	var list []Option
 	for i := -2; i <= 2; i++ {
-		o := Option{Chosen: i == 0}
-		if s.Kind == procedure.Count {
-			step := countStep(s)
-			n := (math.Round(si/step) + float64(i)) * step
-			if n < 0 {
-				continue
-			}
-			o.Value = countText(n)
-			o.Label = o.Value
-		} else {
-			o.Label = p.stepped(s, si, i)
-			o.Value = o.Label + " " + string(p.keyUnit(s))
+		step := countStep(s)
+		if n := (math.Round(si/step) + float64(i)) * step; n >= 0 {
+			list = append(list, Option{Value: countText(n), Label: countText(n), Chosen: i == 0})
 		}
-		list = append(list, o)
 	}
 	return list
 }
 
-// stepped is si in the unit of the keys, i steps away.
-func (p StepPage) stepped(s *bench.Step, si float64, i int) string {
-	unit := p.keyUnit(s)
-	number, err := strconv.ParseFloat(quantity.FormatNumber(s.Quantity, si, unit), 64)
+// measuresAround are up to five numbers of a unit, none below zero, each a step
+// from the next and printed apart from it.
+func measuresAround(kind quantity.Kind, si float64, unit quantity.Unit) []Option {
+	number, err := strconv.ParseFloat(quantity.FormatNumber(kind, si, unit), 64)
 	if err != nil {
-		return ""
+		return nil
 	}
-	away, err := quantity.FromUnit(s.Quantity, max(number+float64(i)*quantity.Step(unit), 0), unit)
-	if err != nil {
-		return ""
+	var list []Option
+	for i := -2; i <= 2; i++ {
+		n := number + float64(i)*quantity.StepAt(unit, number)
+		away, err := quantity.FromUnit(kind, n, unit)
+		if n < -1e-9 || err != nil {
+			continue
+		}
+		label := quantity.FormatNumber(kind, max(away, 0), unit)
+		list = append(list, Option{Value: label + " " + string(unit), Label: label, Chosen: i == 0})
 	}
-	return quantity.FormatNumber(s.Quantity, away, unit)
+	return list
 }
 
 // physical says whether the kind is measured in units one can type.

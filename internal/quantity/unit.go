@@ -181,6 +181,24 @@ func Step(unit Unit) float64 {
 	return 0
 }
 
+// StepAt is Step for a number of that size: never finer than it is printed there
+// (1 mL from 100 mL on), and what is printed where one step would leave next to
+// nothing of it (0.01 mm of a play of 0.3 mm).
+func StepAt(unit Unit, number float64) float64 {
+	for _, s := range scales {
+		switch {
+		case s.unit != unit:
+		case number >= s.below:
+			return max(s.step, s.shown)
+		case number < 2*s.step:
+			return s.fine
+		default:
+			return s.step
+		}
+	}
+	return 0
+}
+
 // Convert turns an SI value into a number in unit, not rounded. It is NaN when
 // the unit does not measure the kind.
 func Convert(kind Kind, si float64, unit Unit) float64 {

@@ -218,3 +218,25 @@ func one[Q quantity.Quantity](t *testing.T) float64 {
 	}
 	return float64(q)
 }
+
+// No two steps of a scale print alike, whatever the size of the number.
+func TestStepsPrintApart(t *testing.T) {
+	for _, kind := range []quantity.Kind{quantity.KindTorque, quantity.KindVolume, quantity.KindPressure, quantity.KindLength, quantity.KindViscosity, quantity.KindSpringRate} {
+		for _, unit := range quantity.Units(kind) {
+			for _, number := range []float64{0.03, 0.3, 2, 7.5, 99, 100, 150, 350} {
+				step := quantity.StepAt(unit, number)
+				si, err := quantity.FromUnit(kind, number, unit)
+				more, err2 := quantity.FromUnit(kind, number+step, unit)
+				if err != nil || err2 != nil {
+					t.Fatal(kind, unit, err, err2)
+				}
+				if one, next := quantity.FormatNumber(kind, si, unit), quantity.FormatNumber(kind, more, unit); one == next {
+					t.Errorf("%g %s and a step of %g more both print %s", number, unit, step, one)
+				}
+			}
+		}
+	}
+	if got := quantity.StepAt("furlong", 5); got != 0 {
+		t.Errorf("StepAt(furlong) = %g, want 0", got)
+	}
+}
