@@ -17,7 +17,7 @@ import (
 // WaitTill is when a wait that has a length is over: counted from the last time
 // somebody let it begin, else from the newest sign-off among the line before it
 // and the lines of its block before it. ok is false for a step without a length
-// and for one before which nothing is signed.
+// and while the line before it is open: what is to stand is not done yet.
 func (s Sheet) WaitTill(step *Step) (till time.Time, ok bool) {
 	from := s.waitFrom(step)
 	if step.Minutes == 0 || from.IsZero() {
@@ -31,7 +31,11 @@ func (s Sheet) waitFrom(step *Step) (from time.Time) {
 		return *step.Begun
 	}
 	for _, other := range s.Steps {
-		before := other.Seq == step.Seq-1 || other.Block == step.Block && other.Seq < step.Seq
+		last := other.Seq == step.Seq-1
+		if last && other.Done == nil {
+			return time.Time{}
+		}
+		before := last || other.Block == step.Block && other.Seq < step.Seq
 		if before && other.Done != nil && other.Done.At.After(from) {
 			from = other.Done.At
 		}
@@ -55,15 +59,18 @@ func (s Sheet) Waiting() *Step {
 	return nil
 }
 
-// settleWait asks why a wait is signed before it is over; from paper or
-// afterwards nobody knows when it began.
+// settleWait asks why a wait is signed before it is over, or without having
+// begun; from paper or afterwards nobody knows when it began.
 func (s Sheet) settleWait(step *Step, so *Signoff, reason string, now time.Time) error {
 	till, ok := s.WaitTill(step)
-	if !ok || so.Outcome != OutcomeDone || so.How != HowSeen || !now.Before(till) {
+	if step.Minutes == 0 || so.Outcome != OutcomeDone || so.How != HowSeen || ok && !now.Before(till) {
 		return nil
 	}
 	if so.Reason = strings.TrimSpace(reason); so.Reason != "" {
 		return nil
+	}
+	if !ok {
+		return fault.Field("reason", "Nobody let this begin, and the step before it is open: press “It begins now”, or say why this is enough.")
 	}
 	left := int(math.Ceil(till.Sub(now).Minutes()))
 	return fault.Field("reason", fmt.Sprintf("Of %s %s left: sign it when they are over, or say why this is enough.",

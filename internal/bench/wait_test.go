@@ -50,6 +50,33 @@ func TestAWaitIsSignedWhenItsTimeIsUpOrWithAReason(t *testing.T) {
 	}
 }
 
+// A shared-oil leg is filled from the top once the lowers are on, then stroked and
+// left to stand; what was signed before the lowers is no beginning of it.
+func TestAWaitBeforeWhichAStepIsOpenHasNotBegun(t *testing.T) {
+	d := withSheet(t, dbtest.Tx(t))
+	d.start()
+	d.signUpTo("V3.rebound")
+	wait := d.step("V4")
+	if till, ok := d.sheet().WaitTill(wait); ok {
+		t.Errorf("stands till %v while the step before it is open", till)
+	}
+	sign := func(g bench.Signing) error {
+		g.StepID = wait.ID
+		return d.tried(func(tx pgxTx) error { return bench.Sign(ctx, tx, d.act(), london, g) })
+	}
+	var invalid *fault.Invalid
+	if err := sign(bench.Signing{}); !errors.As(err, &invalid) || invalid.Fields["reason"] == "" {
+		t.Errorf("signed without having begun: %v, want a question beside the reason", err)
+	}
+	if err := sign(bench.Signing{Reason: "It stood over lunch."}); err != nil {
+		t.Errorf("with a reason: %v", err)
+	}
+	d.must(bench.BeginWait(ctx, d.tx, d.act(), wait.ID))
+	if _, ok := d.sheet().WaitTill(d.step("V4")); !ok {
+		t.Error("does not count once somebody let it begin")
+	}
+}
+
 func TestAWaitCountsFromTheLastTimeItWasBegun(t *testing.T) {
 	d := withSheet(t, dbtest.Tx(t))
 	d.start()
