@@ -4,6 +4,7 @@ import (
 	"errors"
 	"maps"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/jackc/pgx/v5"
@@ -101,6 +102,7 @@ func TestAUnitsOwnValueSaysWhereItComesFrom(t *testing.T) {
 		{val("foot bolt", FromMeasuring, "", 7, quantity.NewtonMetre), []string{"source"}},
 		{val("foot bolt", FromJudgement, "", 7, quantity.NewtonMetre), []string{"words"}},
 		{val("foot bolt", FromDocument, "rebuild letter", 70, quantity.NewtonMetre), []string{"sure"}},
+		{val("foot bolt", FromJudgement, strings.Repeat("x", 201), 7, quantity.NewtonMetre), []string{"words"}},
 		{val("stem", FromJudgement, "the Ledge", 5, quantity.NewtonMetre), []string{"source"}},
 		{val("axle", FromJudgement, "the Ledge", 12, quantity.NewtonMetre), []string{"source"}},
 		{val("crown pinch", FromJudgement, "the Ledge", 7, quantity.NewtonMetre), []string{"source"}},

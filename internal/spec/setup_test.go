@@ -121,6 +121,8 @@ func TestWhatAChartMayNotBeAndWhatIsAskedBack(t *testing.T) {
 		{"a child", printed([5]float64{15, 30, 9, 9, 1}, [5]float64{80, 70, 9, 9, 1}), sill, Sheet{}, []string{"sure"}},
 		{"meant", with(func(s *Setup) { s.Rows[4].PressurePa, s.Sure = s.Rows[0].PressurePa, true }), sill, Sheet{}, nil},
 		{"from nowhere", with(func(s *Setup) { s.From = Value{} }), sill, Sheet{}, []string{"source"}},
+		{"words without end", with(func(s *Setup) { s.From.SourceWords = strings.Repeat("x", 201) }), sill, Sheet{}, []string{"words"}},
+		{"a page without end", with(func(s *Setup) { s.From.Page = strings.Repeat("8", 201) }), sill, Sheet{}, []string{"page"}},
 		{"compared with nothing", with(func(s *Setup) { s.From = Value{SourceKind: FromJudgement} }), sill, Sheet{}, []string{"words"}},
 	} {
 		if got := slices.Sorted(maps.Keys(c.s.faults(c.sheet, c.m, nil))); !slices.Equal(got, c.want) {

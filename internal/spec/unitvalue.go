@@ -65,6 +65,7 @@ func insertUnitValue(ctx context.Context, tx pgx.Tx, by history.By, unitID int64
 
 func (v Value) faultsAlone(m Model) error {
 	fields := v.figureFaults(m)
+	v.sourceLengths(fields)
 	k, _ := Find(v.Key)
 	if k.Kind == quantity.KindVolume && strings.TrimSpace(v.Fluid) == "" {
 		fields["fluid"] = "Say which fluid it is."

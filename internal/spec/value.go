@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"damperdesk/internal/fault"
 	"damperdesk/internal/quantity"
@@ -193,7 +194,17 @@ func (v Value) question(k Key) string {
 	return ""
 }
 
+// sourceLengths are the same of a value of a sheet, of a chart and of one unit.
+func (v Value) sourceLengths(fields map[string]string) {
+	for name, words := range map[string]string{"fluid": v.Fluid, "page": v.Page, "words": v.SourceWords} {
+		if utf8.RuneCountInString(words) > mostLetters {
+			fields[name] = tooLong
+		}
+	}
+}
+
 func (v Value) sourceFaults(k Key, documents []Document, fields map[string]string) {
+	v.sourceLengths(fields)
 	switch v.SourceKind {
 	case FromDocument:
 		ofModel := func(d Document) bool { return v.DocumentID != nil && d.ID == *v.DocumentID }
