@@ -154,7 +154,7 @@ func libraryFormat() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<section class=\"ruled\" aria-labelledby=\"format\"><h2 id=\"format\">What the file is like</h2><ul class=\"dots\"><li>The first line names the columns; they may stand in any order. Each other line is a model, a value of its spec sheet, or a row of its set-up chart.</li><li>Of each model the file has the sheet in force, or its draft where none is.</li><li>What comes in waits as a draft until a second person has compared it with its sources. What is measured or judged counts as yours.</li><li>A value or model that the file does not have stays as it is. A chart in the file takes the place of the whole chart.</li><li>Commas or semicolons part the columns; with semicolons a comma may begin the decimals. A text that a spreadsheet would take for a formula has a ' before it, which comes off again.</li></ul><table class=\"written stack\"><thead><tr><th scope=\"col\">Column</th><th scope=\"col\">In rows</th><th scope=\"col\">What stands in it</th></tr></thead> <tbody>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<section class=\"ruled\" aria-labelledby=\"format\"><h2 id=\"format\">What the file is like</h2><ul class=\"dots\"><li>The first line names the columns; they may stand in any order. Each other line is a model, a value of its spec sheet, or a row of its set-up chart.</li><li>Of each model the file has the sheet in force, or its draft where none is.</li><li>What comes in waits as a draft until a second person has compared it with its sources. What is measured or judged counts as yours.</li><li>A value or model that the file does not have stays as it is. A chart in the file takes the place of the whole chart.</li><li>Commas or semicolons part the columns; with semicolons a comma may begin the decimals. A text that a spreadsheet would take for a formula has a ' before it, which comes off again.</li></ul><table class=\"written stack keyed\"><thead><tr><th scope=\"col\">Column</th><th scope=\"col\">In rows</th><th scope=\"col\">What stands in it</th></tr></thead> <tbody>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -172,14 +172,14 @@ func libraryFormat() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "</code></th><td>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "</code></th><td class=\"side\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var8 string
 			templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(columnRows(c))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/library.templ`, Line: 55, Col: 72}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/library.templ`, Line: 55, Col: 85}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
 			if templ_7745c5c3_Err != nil {
@@ -192,7 +192,7 @@ func libraryFormat() templ.Component {
 			var templ_7745c5c3_Var9 string
 			templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(c.Words)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/library.templ`, Line: 55, Col: 92}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/library.templ`, Line: 55, Col: 105}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 			if templ_7745c5c3_Err != nil {
@@ -203,7 +203,7 @@ func libraryFormat() templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "</tbody></table><details><summary>The names of the values, for the column key</summary><table class=\"written stack\"><thead><tr><th scope=\"col\">Key</th><th scope=\"col\">What it is</th><th scope=\"col\">Unit of the trade</th></tr></thead> <tbody>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "</tbody></table><details><summary>The names of the values, for the column key</summary><table class=\"written stack keyed\"><thead><tr><th scope=\"col\">Key</th><th scope=\"col\">What it is</th><th scope=\"col\">Unit of the trade</th></tr></thead> <tbody>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -234,14 +234,14 @@ func libraryFormat() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "</td><td>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "</td><td class=\"side\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var12 string
 			templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(string(k.Unit))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/library.templ`, Line: 65, Col: 91}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/library.templ`, Line: 65, Col: 104}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
 			if templ_7745c5c3_Err != nil {

@@ -31,7 +31,7 @@ func TestASetUpChartServesAtTheBench(t *testing.T) {
 	measured := []string{"source", "measured", "words", "on 3 forks"}
 	w.get(w.path("/draft")).want(200).wantWords("#draft-setup + p", "None yet")
 	w.draftForm("/draft/chart", "/draft/chart", append(chartRows("85 95 6", "75 84 7", "55 62 10"), measured...)...).wantTo(w.path("/draft?done=chart"))
-	w.get(w.path("/draft")).want(200).wantWords("#draft-setup + ul", "55 kg 62 psi, 10")
+	w.get(w.path("/draft")).want(200).wantWords("#draft-setup + table tbody tr:first-child", "55 kg62 psi10")
 	check := s.as(owner).get(w.path("/draft/check")).want(200)
 	if n := check.Find(`input[name=compared][value^="set-up chart@"]`).Length(); n != 3 {
 		t.Errorf("%d rows to compare", n)

@@ -194,7 +194,7 @@ var scenes = []scene{
 	{name: "intervals-refused", who: "Ragna", start: "/intervals/rule?service=lower-leg", then: []step{
 		do(`document.querySelector("[name=hours]").value = "fifty"`), press(`main form button.main`)}},
 	{name: "models", who: "Odile", start: "/models"},
-	{name: "model", who: "Odile", start: "/models", then: []step{open(`main a[href^="/models/"]`)}},
+	{name: "model", who: "Odile", start: "/models/1"},
 	{name: "model-new", who: "Ragna", start: "/models/new"},
 	{name: "model-forms", who: "Ragna", start: "/models", then: []step{open(`main a[href^="/models/"]:not(.button)`), open(`.head a[href$="/change"]`)}},
 	{name: "model-revision", who: "Odile", start: "/models/2/sheets/2"},
