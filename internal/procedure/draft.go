@@ -83,6 +83,7 @@ func PutStep(ctx context.Context, tx pgx.Tx, by history.By, code string, version
 	if err != nil {
 		return err
 	}
+	s.Block = draft.Code // its number in the block, and so its part of the sheet, is read by it
 	s.Title, s.Text, s.Caution = strings.TrimSpace(s.Title), strings.TrimSpace(s.Text), strings.TrimSpace(s.Caution)
 	fields := s.faults(byKey(shipped.Steps, s.Key))
 	old, behind := byKey(draft.Steps, s.Key), indexOf(draft.Steps, after)

@@ -248,6 +248,18 @@ func TestADraftFromItsBeginningToItsForce(t *testing.T) {
 	own := Step{Kind: Wait, Minutes: 20, Title: "Let the casting dry", Text: "Stand it up. It is right when it is dry."}
 	try("Choose the step it comes after", func() error { return PutStep(ctx, tx, owner, "W", version(), own, "Q9") })
 	try("", func() error { return PutStep(ctx, tx, owner, "W", version(), own, "W2") })
+	// As a form brings it, which knows the key alone.
+	try("", func() error {
+		draft, err := InState(ctx, tx, "W", StateDraft)
+		if err != nil {
+			return err
+		}
+		reworded := *draft.Step("W5")
+		reworded.Block, reworded.Title = "", "Drive the wipers flush"
+		return PutStep(ctx, tx, owner, "W", version(), reworded, "")
+	})
+	try("", func() error { return PutStep(ctx, tx, owner, "W", version(), own, "W5") })
+	try("", func() error { return RemoveStep(ctx, tx, owner, "W", version(), "W5.own1") })
 	try("changed meanwhile", func() error { return MoveStep(ctx, tx, owner, "W", version()-1, "W2.own1", 1) })
 	try("belongs to a later part", func() error { return MoveStep(ctx, tx, owner, "W", version(), "W4", 1) })
 	try("", func() error { return MoveStep(ctx, tx, owner, "W", version(), "W2.own1", 2) })
