@@ -345,7 +345,7 @@ func giveValue(s stepSent) stepAct {
 	}
 	switch {
 	case value == nil:
-		s.wrong("value", "Type the value, such as "+quantity.Format(s.step.Quantity, 0, unit)+".")
+		s.wrong("value", "Type the value with its unit.")
 	case (low == nil) != (high == nil):
 		s.wrong("low", "Give both ends of the window, or neither.")
 	case low != nil && (low.SI > value.SI || high.SI < value.SI):

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"github.com/jackc/pgx/v5"
 
@@ -46,6 +47,8 @@ func AllowTool(ctx context.Context, tx pgx.Tx, by history.By, zone *time.Locatio
 		return fault.Field("allow", choices[i].Tool.Name+" may be used here already.")
 	case reason == "":
 		return fault.Field("allow_reason", "Say why it may be used.")
+	case utf8.RuneCountInString(reason) > mostFound:
+		return fault.Field("allow_reason", fmt.Sprintf("Write at most %d characters.", mostFound))
 	}
 	_, err = tx.Exec(ctx, "insert into tool_allowed (step_id, tool_id, reason, actor_id, intent_id, at) values ($1, $2, $3, $4, $5, $6)",
 		stepID, toolID, reason, by.Staff, by.Intent, by.At)

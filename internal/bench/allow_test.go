@@ -1,11 +1,13 @@
 package bench_test
 
 import (
+	"errors"
 	"strings"
 	"testing"
 
 	"damperdesk/internal/bench"
 	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/fault"
 	"damperdesk/internal/quantity"
 	"damperdesk/internal/tool"
 )
@@ -33,6 +35,14 @@ func TestTheOwnerLetsAToolBeUsedThatDoesNotSuit(t *testing.T) {
 	}
 	if err := bench.AllowTool(ctx, tx, d.act(), london, foot.ID, id, " "); err == nil {
 		t.Error("allowed without a reason")
+	}
+	long := strings.Repeat("x", 1001)
+	var invalid *fault.Invalid
+	if err := bench.AllowTool(ctx, tx, d.act(), london, foot.ID, id, long); !errors.As(err, &invalid) || invalid.Fields["allow_reason"] == "" {
+		t.Errorf("allowed with a reason without end: %v", err)
+	}
+	if err := bench.Sign(ctx, tx, d.act(), london, bench.Signing{StepID: foot.ID, Reason: long}); !errors.As(err, &invalid) || invalid.Fields["reason"] == "" {
+		t.Errorf("signed with a reason without end: %v", err)
 	}
 	d.must(bench.AllowTool(ctx, tx, d.act(), london, foot.ID, id, "new today, its certificate is in the post"))
 	d.must(sign())

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"github.com/jackc/pgx/v5"
 
@@ -173,6 +174,8 @@ func CrossOut(ctx context.Context, tx pgx.Tx, by history.By, jobID, signoffID in
 		return fault.Conflict("This sign-off is crossed out already.")
 	case reason == "":
 		return fault.Field("reason", "Say why it is crossed out.")
+	case utf8.RuneCountInString(reason) > mostFound:
+		return fault.Field("reason", fmt.Sprintf("Write at most %d characters.", mostFound))
 	}
 	for _, so := range undone {
 		if err := sheet.crossOut(ctx, tx, by, so, reason, ""); err != nil {

@@ -59,6 +59,13 @@ const (
 // fields gathers what is wrong, by form field.
 type fields map[string]string
 
+// bound refuses words that are longer than those of a finding.
+func (f fields) bound(name, words string) {
+	if utf8.RuneCountInString(words) > mostFound {
+		f[name] = fmt.Sprintf("Write at most %d characters.", mostFound)
+	}
+}
+
 func (f fields) err() error {
 	if len(f) == 0 {
 		return nil
@@ -96,6 +103,8 @@ func (s Step) settle(g Signing, choices []tool.Choice) (Signoff, error) {
 	for i := range g.Found {
 		g.Found[i].settle(f)
 	}
+	f.bound("reason", so.Reason)
+	f.bound("fluid", so.Fluid)
 	if len(g.Found) > 0 && so.Outcome == OutcomeNot {
 		f["outcome"] = "Something is found at a step that applies."
 	}

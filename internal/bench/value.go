@@ -92,6 +92,8 @@ func (s Step) refuseValue(g Giving) error {
 		f["fluid"] = "Say which fluid it is."
 	}
 	s.refuseSource(g, f)
+	f.bound("fluid", g.Fluid)
+	f.bound("source", g.Source)
 	return f.err()
 }
 

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"github.com/jackc/pgx/v5"
 
@@ -125,9 +126,18 @@ func Change(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int
 	}})
 }
 
-// valid names the fields "name", "kind", "range" and "graduation".
+// How long what names a tool may be, in characters.
+const mostNamed = 80
+
+// valid names the fields "name", "serial", "lives", "kind", "range" and
+// "graduation".
 func (t Tool) valid() error {
 	fields := map[string]string{}
+	for name, words := range map[string]string{"name": t.Name, "serial": t.Serial, "lives": t.Lives} {
+		if utf8.RuneCountInString(words) > mostNamed {
+			fields[name] = fmt.Sprintf("At most %d characters fit here.", mostNamed)
+		}
+	}
 	above := func(x, limit float64) bool { return x > limit && !math.IsInf(x, 1) }
 	if t.Name == "" {
 		fields["name"] = "Give the tool the name that stands on it."

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"maps"
 	"slices"
+	"strings"
 	"testing"
 
 	"damperdesk/internal/db/dbtest"
@@ -55,6 +56,11 @@ func TestAToolThatCannotBeIsRefused(t *testing.T) {
 	want := []string{"graduation", "kind", "name", "range"}
 	if got := slices.Sorted(maps.Keys(invalid.Fields)); !slices.Equal(got, want) {
 		t.Errorf("fields refused: got %v, want %v", got, want)
+	}
+	long := wrench(strings.Repeat("3", 81), 2, 15, 0.1)
+	long.Serial, long.Lives = long.Name, long.Name
+	if _, err := Add(ctx, tx, by, long); !errors.As(err, &invalid) || len(invalid.Fields) != 3 {
+		t.Errorf("a name, a serial and a place without end: %v", err)
 	}
 	if _, err := Add(ctx, tx, by, wrench("3", 2, 15, 0.1)); err != nil {
 		t.Fatal(err)
