@@ -149,7 +149,7 @@ func (s Setup) faults(sheet Sheet, m Model, documents []Document) map[string]str
 			fields[fmt.Sprintf("row%d.pressure", i)] = "Never above the maximum on this sheet, " + quantity.FormatDown(quantity.KindPressure, most.NominalSI, s.Unit) + "."
 		}
 	}
-	if question := s.question(); question != "" && !s.Sure {
+	if question := s.question(); question != "" && !s.Sure && len(fields) == 0 { // rows that cannot be are mended first
 		fields["sure"] = question
 	}
 	key, _ := Find("rider pressure")
