@@ -185,7 +185,7 @@ func (b Base) got(s bench.Step) string {
 	if d.Count != nil && s.Verdict() {
 		parts = append(parts, countText(*d.Count)+" minutes at the bench")
 	} else if d.Count != nil && !s.Named() {
-		parts = append(parts, countText(*d.Count))
+		parts = append(parts, countWords(s.SpecKey, *d.Count))
 	}
 	return strings.Join(parts, ", ")
 }

@@ -49,5 +49,13 @@ func TestACountSaysWhatItCounts(t *testing.T) {
 		if got := p.specUnit(); got != c.want {
 			t.Errorf("%s, %v: got %q, want %q", c.key, *c.nominal, got, c.want)
 		}
+		signed := bench.Step{Kind: procedure.Count, SpecKey: c.key, Done: &bench.Signoff{Outcome: bench.OutcomeDone, Count: c.nominal}}
+		if got, want := (Base{}).got(signed), countText(*c.nominal)+"\u00a0"+c.want; got != want {
+			t.Errorf("%s signed: got %q, want %q", c.key, got, want)
+		}
+	}
+	knob := bench.Step{Kind: procedure.Count, SpecKey: "rebound clicks", Done: &bench.Signoff{Outcome: bench.OutcomeDone, Count: &two}}
+	if got := (Base{}).got(knob); got != "2\u00a0from closed" {
+		t.Errorf("a knob that may have clicks or turns: %q", got)
 	}
 }

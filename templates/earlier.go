@@ -26,7 +26,7 @@ func earlierText(s *bench.Step, e bench.Earlier) string {
 	case e.ValueSI != nil:
 		return spec.Show(s.Quantity, *e.ValueSI, e.ShownUnit)
 	case e.Count != nil && e.Grade == "":
-		return countText(*e.Count)
+		return countWords(s.SpecKey, *e.Count)
 	}
 	return e.Grade
 }

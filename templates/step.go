@@ -243,6 +243,19 @@ func countField(name string, s *bench.Step) Field {
 	return Field{Name: name, Label: "Counted", Unit: from, Keyboard: keyboard, Attributes: map[string]any{"data-step": countText(countStep(s))}}
 }
 
+// countWords is a count with what was counted: "2.5 turns", "1 spacer", "14 from
+// closed" where the adjuster may have clicks or anything else.
+func countWords(specKey string, n float64) string {
+	unit, from := counts(specKey)
+	switch {
+	case unit == "":
+		unit = from
+	case n == 1:
+		unit = strings.TrimSuffix(unit, "s")
+	}
+	return countText(n) + "\u00a0" + unit
+}
+
 // countStep is what a press changes a count by: half a turn, else one.
 func countStep(s *bench.Step) float64 {
 	if key, _ := spec.Find(s.SpecKey); key.Form == "turns" {
