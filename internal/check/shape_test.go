@@ -62,6 +62,7 @@ var arrows = map[string]string{
 	"torque":     "",
 	"oil":        "",
 	"worktime":   "",
+	"lineup":     "worktime",
 	"vector":     "",
 	"airspring":  "",
 	"stat":       "",
