@@ -129,6 +129,9 @@ var Invariants = []Invariant{
 	{"state equals facts: the stage is the last stage change", `
 		select 'job ' || j.id from job j
 		where j.stage is distinct from (select c.stage from stage_change c where c.job_id = j.id order by c.seq desc limit 1)`},
+	{"state equals facts: what a visit promises is what was promised last", `
+		select 'visit ' || v.id from visit v
+		join lateral (select promised_at from promise where visit_id = v.id order by id desc limit 1) p on p.promised_at <> v.promised_at`},
 	{"state equals facts: ready means every step is live", `
 		select 'job ' || j.id from ` + done + ` j join ` + unsigned + ` st on st.job_id = j.id`},
 	{"state equals facts: ready means the settings are returned", `

@@ -20,7 +20,8 @@ type DropOff struct {
 	Came        string // counter (also for empty), post, other shop
 	GoesBack    string // pickup (also for empty), post
 	PromisedAt  time.Time
-	LimitMinor  *int64 // nil: ask for everything
+	Foreseen    Foreseen // what the line-up said when it was promised
+	LimitMinor  *int64   // nil: ask for everything
 	Currency    string
 	TermsID     int64 // 0: none shown
 	TermsBy     string
@@ -162,9 +163,7 @@ func (d DropOff) check(at time.Time, k known) faults {
 	}
 	f.add("came", !slices.Contains(Comings, d.Came), unknownOne)
 	f.add("goesback", !slices.Contains(Goings, d.GoesBack), unknownOne)
-	f.add("promised", d.PromisedAt.IsZero(), "Say by when it will be ready.")
-	f.add("promised", !d.PromisedAt.After(at), "That time is past: promise a time to come.")
-	f.add("promised", d.PromisedAt.Sub(at) > longestAhead, "That is more than a year away: check the day.")
+	checkPromise(f, at, d.PromisedAt)
 	f.add("limit", d.LimitMinor != nil && *d.LimitMinor < 0, "A spending limit cannot be below zero.")
 	f.add("terms", d.TermsID != 0 && !k.terms, "Those terms are not the shop’s: open the page again.")
 	f.add("terms", d.TermsID != 0 && d.TermsBy == "", "Type who accepted the terms.")

@@ -141,6 +141,9 @@ func insertVisit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (id i
 	if err != nil {
 		return 0, err
 	}
+	if err := keepPromise(ctx, tx, by, id, d.PromisedAt, "", d.Foreseen, d.zone()); err != nil {
+		return 0, err
+	}
 	return id, history.Append(ctx, tx, by, history.Event{
 		SubjectKind: "visit", SubjectID: id, Customer: d.CustomerID, Kind: "visit opened",
 		Detail: map[string]any{"units": len(d.Units), "terms": d.TermsID}})
