@@ -71,6 +71,8 @@ var breaks = []struct{ rule, sql string }{
 			select $1, id, 'do not ride', 'found so', 'loose', $2, $3, $4 from sheet_step where job_id = $1 and key = 'W2' returning id)
 		insert into finding_answer (finding_id, kind, words, actor_id, intent_id, at) select id, 'put right', 'torqued', $2, $3, $4 from f`},
 	{"state equals facts: the stage is the last stage change", `insert into stage_change (job_id, seq, stage, actor_id, intent_id, at) values ($1, 2, 'final check', $2, $3, $4)`},
+	{"state equals facts: what a visit promises is what was promised last", `insert into promise (visit_id, promised_at, how, actor_id, intent_id, at)
+		select visit_id, $4::timestamptz + interval '1 day', 'by hand', $2, $3, $4 from job where id = $1`},
 	{"state equals facts: ready means every step is live", moreSteps + `select $1, 5, 'V', 'Block', 'V5', 'check', 'Step', 'Do it', false, false, true, $3, $4 returning id)` +
 		signDone + `select id, 'done', 'done', 'seen', null, '', null, $2, $3, $4 from s`},
 	{"state equals facts: ready means the settings are returned", moreSteps + `select $1, 5, 'V', 'Block', 'V3.rebound', 'count', 'Step', 'Do it', true, false, false, $3, $4 returning id)` +

@@ -174,6 +174,7 @@ var Invariants = []Invariant{
 			select 'terms' as t, id, intent_id from terms union all select 'calibration', id, intent_id from calibration
 			union all select 'tool_state', id, intent_id from tool_state union all select 'tool_mishap', id, intent_id from tool_mishap
 			union all select 'stage_change', id, intent_id from stage_change union all select 'hold', id, intent_id from hold
+			union all select 'promise', id, intent_id from promise
 			union all select 'hold_end', id, intent_id from hold_end union all select 'hand_over', id, intent_id from hand_over
 			union all select 'service_taken_off', id, intent_id from service_taken_off union all select 'step_asked', id, intent_id from step_asked
 			union all select 'wait_begun', id, intent_id from wait_begun union all select 'tool_allowed', id, intent_id from tool_allowed union all select 'handed_on', id, intent_id from handed_on
