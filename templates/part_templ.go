@@ -492,7 +492,7 @@ func LiveState() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "<span class=\"state dash\" role=\"status\" data-live-state data-on=\"live\" data-off=\"not live: load the page again to be sure\">not live: load the page again to be sure</span>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "<span class=\"state dash\" role=\"status\" data-live-state data-on=\"live\" data-off=\"not live: load the page again\">not live: load the page again</span>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

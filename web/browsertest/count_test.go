@@ -64,7 +64,7 @@ func taps(t *testing.T, d desk, s stock) {
 func (c *counted) service() {
 	c.t.Helper()
 	if c.has("main a.main") {
-		c.reads("[data-live-state]:not(.dash)", "live") // whose words make room for the button
+		c.rests("main a.main")
 		c.follow("main a.main")
 	}
 	for strings.Contains(c.path(), "/steps/") {
@@ -82,6 +82,25 @@ func (c *counted) service() {
 	}
 	c.follow(`form[action$="/ready"] button`)
 	c.reads("main", "Back to the final check")
+}
+
+// rests holds that a thing stays where it is when the page says that it follows
+// by itself, or no longer does: a press on its way would land on another.
+func (c *counted) rests(selector string) {
+	c.t.Helper()
+	moved, err := browsertest.Eval[string](c.Tab, `(() => {
+		const word = document.querySelector("[data-live-state]"), said = word.textContent;
+		const [on, off] = [word.dataset.on, word.dataset.off].map((text) => {
+			word.textContent = text;
+			return JSON.stringify(document.querySelector(`+quote(selector)+`).getBoundingClientRect());
+		});
+		word.textContent = said;
+		return on === off ? "" : on + " " + off;
+	})()`)
+	c.must(err, "see what moves")
+	if moved != "" {
+		c.t.Errorf("%s at %s moves with the words about the page: %s", selector, c.path(), moved)
+	}
 }
 
 // secondCheck has somebody else look at what holds the work up, and comes back.
