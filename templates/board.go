@@ -77,6 +77,7 @@ func (p BoardPage) standing() string {
 		{n[job.RemarkTight], "tight"},
 		{n[job.RemarkWaiting] + n[job.RemarkAsking], "waiting"},
 		{n[job.RemarkReady], "ready"},
+		{n[job.RemarkLapsed], "booked and not brought"},
 	} {
 		if c.n > 0 {
 			words = append(words, strconv.Itoa(c.n)+" "+c.word)
@@ -176,6 +177,8 @@ func (p BoardPage) nextWords(r job.BoardRow) string {
 		return "next: " + lowerFirst(title)
 	case r.Stage == job.FinalCheck:
 		return "next: make it ready"
+	case r.Stage == job.Booked && p.remark(r).Kind == job.RemarkLapsed:
+		return "next: ring " + firstName(r.Customer) + ", book another day or end it"
 	case r.Stage == job.Booked:
 		return "next: it comes in"
 	case r.Stage == job.DroppedOff || r.Stage == job.Arrived:

@@ -666,6 +666,16 @@ func BoardRemark(r job.Remark) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
+		case job.RemarkLapsed:
+			templ_7745c5c3_Err = State(Triangle, r.Words).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+		case job.RemarkBooked:
+			templ_7745c5c3_Err = State(Dotted, r.Words).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
 		default:
 			templ_7745c5c3_Err = State(Disc, r.Words).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {

@@ -242,7 +242,28 @@ func forKinds(s procedure.Service) string {
 func symptomOptions() []Option {
 	var options []Option
 	for _, s := range job.Symptoms {
-		options = append(options, Option{Value: s.Code, Label: s.Words, Note: s.Ask})
+		options = append(options, Option{Value: s.Code, Label: s.Words})
+	}
+	return options
+}
+
+func askField(i int, s job.Symptom, q job.Question) Field {
+	return Field{Name: unitField(i, job.AskField(s.Code, q.Code)), Label: q.Words}
+}
+
+// answerWords are the answers in a line.
+func answerWords(list []job.Answer) string {
+	var words []string
+	for _, a := range list {
+		words = append(words, a.Asked()+" "+a.Words)
+	}
+	return strings.Join(words, "; ")
+}
+
+func answerOptions(q job.Question) []Option {
+	options := []Option{{Value: "", Label: "not asked"}}
+	for _, c := range q.Choices {
+		options = append(options, Option{Value: c, Label: c})
 	}
 	return options
 }

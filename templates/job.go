@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"damperdesk/internal/bench"
 	"damperdesk/internal/bill"
@@ -98,9 +99,23 @@ func (p JobPage) facts() []fact {
 	all := []fact{
 		{"Unit", p.unitLine()}, {"Bike", p.bikeLine()}, {"Came as", came}, {"Hangs at", j.HangsAt},
 		{"Rider", rider}, {"Riding", j.Riding}, {"Spending limit", p.limitWords(j.LimitMinor, j.Currency)}, {"Old parts", j.OldParts},
-		{"Goes back by", j.GoesBack}, {"Taken in", p.Moment(j.OpenedAt)},
+		{"Goes back by", j.GoesBack}, {"Booked for", p.dayOrNone(j.BookedFor)}, {p.openedTerm(), p.Moment(j.OpenedAt)},
 	}
 	return slices.DeleteFunc(all, func(f fact) bool { return f.words == "" })
+}
+
+func (b Base) dayOrNone(day *time.Time) string {
+	if day == nil {
+		return ""
+	}
+	return b.day(*day, "Monday 2 January")
+}
+
+func (p JobPage) openedTerm() string {
+	if p.Job.BookedFor != nil {
+		return "Booked on"
+	}
+	return "Taken in"
 }
 
 // cautions are what the complaint means for whoever touches the unit.
@@ -144,9 +159,12 @@ func (p JobPage) handOverOptions() []Option {
 	}
 }
 
-func endingOptions() []Option {
+func endingOptions(booked bool) []Option {
 	var options []Option
 	for _, e := range job.Endings {
+		if e.Booked != booked {
+			continue
+		}
 		options = append(options, Option{Value: e.Name, Label: e.Name, Note: e.Warning})
 	}
 	return options

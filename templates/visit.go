@@ -15,6 +15,8 @@ type VisitPage struct {
 	Link string
 	Bill VisitBill
 
+	Booking VisitBooking
+
 	Proposals []goahead.Proposal
 	Standing  goahead.Standing
 }

@@ -245,7 +245,7 @@ func (f *form) dropOff(s shop.Settings, ask asked) job.DropOff {
 	d := job.DropOff{
 		Came: f.text("came"), GoesBack: f.text("goesback"), Currency: s.Currency, LimitMinor: f.money("limit", s.Currency),
 		PromisedAt: f.promise(s.Location()), Zone: s.Location(),
-		TermsID: f.number("termsid"), TermsBy: f.text("terms"), LeftWith: f.text("left"),
+		TermsID: f.number("termsid"), TermsBy: f.text("terms"), LeftWith: f.text("left"), BookedFor: f.booked(),
 	}
 	switch {
 	case ask.customer == templates.SomebodyNew, ask.customer == "" && f.text("name") != "":
@@ -266,7 +266,7 @@ func (f *form) dropOffUnit(prefix string, mass quantity.Unit) job.DropOffUnit {
 	text := func(name string) string { return f.text(prefix + name) }
 	u := job.DropOffUnit{
 		CameAs: text("cameas"), HangsAt: text("hangs"), Riding: text("riding"), EBike: f.ticked(prefix + "ebike"),
-		RiderSure: f.ticked(prefix + "ridersure"), Symptoms: f.list(prefix + "symptoms"), Complaint: text("complaint"),
+		RiderSure: f.ticked(prefix + "ridersure"), Symptoms: f.list(prefix + "symptoms"), Answers: f.answers(prefix), Complaint: text("complaint"),
 		Services: f.list(prefix + "services"), OldParts: text("oldparts"), MechanicID: f.number(prefix + "mechanic"),
 	}
 	u.Said = f.said(prefix)

@@ -2,7 +2,9 @@ package web
 
 import (
 	"context"
+	"fmt"
 	"net/http"
+	"os"
 	"strconv"
 	"strings"
 	"testing"
@@ -295,6 +297,19 @@ func TestPromiseTimesAreTheNextClosings(t *testing.T) {
 	for i, want := range []string{"Tue 13 17:00", "Wed 14 17:00", "Thu 15 17:00", "Fri 16 17:00", "Sat 17 17:00"} {
 		if got := days[i].At.In(zone).Format("Mon 2 15:04"); got != want {
 			t.Errorf("day %d closes %s, want %s", i, got, want)
+		}
+	}
+}
+
+// A symptom without its row in the stylesheet would ask about everything at once.
+func TestQuestionsAreShownWithTheirSymptomAlone(t *testing.T) {
+	look, err := os.ReadFile("../static/look.css")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range job.Symptoms {
+		if row := fmt.Sprintf(`.asks:has([value="%[1]s"]:not(:checked)) ~ .of-%[1]s`, s.Code); !strings.Contains(string(look), row) {
+			t.Errorf("the stylesheet has no %s", row)
 		}
 	}
 }

@@ -114,6 +114,8 @@ var everyday = []row{
 	{"POST", "/visits/{id}/bill/line-back", []string{desk, owner}, changeBill("line-back", takeLineBack)},
 	{"POST", "/visits/{id}/bill/payment", []string{desk, owner}, changeBill("payment", takePayment)},
 	{"POST", "/visits/{id}/bill/payment-back", []string{desk, owner}, changeBill("payment-back", takePaymentBack)},
+	{"POST", "/visits/{id}/here", []string{desk, owner}, (*App).comeIn},
+	{"POST", "/visits/{id}/rebook", []string{desk, owner}, (*App).rebook},
 	{"POST", "/visits/{id}/link", []string{desk, owner}, (*App).newLink},
 	{"GET", "/tickets/{number}", anyone, (*App).ticket},
 	{"GET", "/jobs/{id}/ticket", anyone, (*App).printTicket},

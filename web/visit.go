@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"net/http"
@@ -26,7 +27,8 @@ func (a *App) visit(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
-		base.Done = billDone[r.URL.Query().Get("done")]
+		done := r.URL.Query().Get("done")
+		base.Done = cmp.Or(billDone[done], bookingDone[done])
 		return a.visitPage(r, base, id, "")
 	})
 }
@@ -39,6 +41,9 @@ func (a *App) visitPage(r *http.Request, base templates.Base, id int64, sent str
 			return err
 		}
 		if page.Bill, err = visitBill(r.Context(), tx, base, id, sent); err != nil {
+			return err
+		}
+		if page.Booking, err = visitBooking(r.Context(), tx, base, page.Visit, sent); err != nil {
 			return err
 		}
 		if page.Proposals, page.Standing, err = proposals(r.Context(), tx, id); err != nil {

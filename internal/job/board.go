@@ -27,6 +27,7 @@ type BoardRow struct {
 	Stage      string
 	StageAt    time.Time // when it reached the stage
 	PromisedAt time.Time
+	BookedFor  *time.Time // the day it is to come, while it is booked; nil for what is or was never so
 	GoesBack   string
 	Signed     int    // steps of the bench sheet with nothing left to sign
 	Steps      int    // 0: work has not started
@@ -114,7 +115,7 @@ const boardSQL = `with step as (
 		coalesce(m.maker || ' ' || m.name, u.model_words) as unit, u.kind,
 		array(select name from job_service o join service e on e.code = o.service_code where o.job_id = j.id order by e.seq, code) as services,
 		array(select symptom from job_symptom where job_id = j.id) as symptoms,
-		j.mechanic_id, coalesce(p.name, '') as mechanic, j.stage, s.at as stage_at, v.promised_at, v.goes_back,
+		j.mechanic_id, coalesce(p.name, '') as mechanic, j.stage, s.at as stage_at, v.promised_at, v.booked_for, v.goes_back,
 		coalesce(g.signed, 0) as signed, coalesce(g.steps, 0) as steps, f.found, f.worst, j.version
 	from job j
 	join visit v on v.id = j.visit_id join customer c on c.id = v.customer_id

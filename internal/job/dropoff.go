@@ -20,8 +20,9 @@ type DropOff struct {
 	Came        string // counter (also for empty), post, other shop
 	GoesBack    string // pickup (also for empty), post
 	PromisedAt  time.Time
-	Foreseen    Foreseen // what the line-up said when it was promised
-	LimitMinor  *int64   // nil: ask for everything
+	Foreseen    Foreseen   // what the line-up said when it was promised
+	LimitMinor  *int64     // nil: ask for everything
+	BookedFor   *time.Time // nil: it is here; a day as interval.Day makes it
 	Currency    string
 	TermsID     int64 // 0: none shown
 	TermsBy     string
@@ -47,6 +48,7 @@ type DropOffUnit struct {
 	Said       interval.Said
 	EBike      bool
 	Symptoms   []string // codes
+	Answers    []Answer // to what is asked about them
 	Complaint  string
 	Services   []string // codes
 	OldParts   string   // bin (also for empty), give back
@@ -74,6 +76,9 @@ const (
 func (d DropOff) tidy() DropOff {
 	d.Came, d.GoesBack = orFirst(d.Came, Comings), orFirst(d.GoesBack, Goings)
 	d.TermsBy, d.LeftWith = strings.TrimSpace(d.TermsBy), strings.TrimSpace(d.LeftWith)
+	if d.BookedFor != nil && d.TermsBy == "" {
+		d.TermsID = 0 // accepted when it comes
+	}
 	d.Units = slices.Clone(d.Units)
 	for i := range d.Units {
 		u := &d.Units[i]
@@ -82,6 +87,7 @@ func (d DropOff) tidy() DropOff {
 			*s = strings.TrimSpace(*s)
 		}
 		u.Symptoms, u.Services = once(u.Symptoms), once(u.Services)
+		u.Answers = answersFor(u.Symptoms, u.Answers)
 	}
 	return d
 }
@@ -164,9 +170,12 @@ func (d DropOff) check(at time.Time, k known) faults {
 	f.add("came", !slices.Contains(Comings, d.Came), unknownOne)
 	f.add("goesback", !slices.Contains(Goings, d.GoesBack), unknownOne)
 	checkPromise(f, at, d.PromisedAt)
+	if d.BookedFor != nil {
+		booking(f, *d.BookedFor, d.PromisedAt, interval.Day(at, d.zone()), d.zone())
+	}
 	f.add("limit", d.LimitMinor != nil && *d.LimitMinor < 0, "A spending limit cannot be below zero.")
 	f.add("terms", d.TermsID != 0 && !k.terms, "Those terms are not the shop’s: open the page again.")
-	f.add("terms", d.TermsID != 0 && d.TermsBy == "", "Type who accepted the terms.")
+	f.add("terms", d.TermsID != 0 && d.TermsBy == "" && d.BookedFor == nil, "Type who accepted the terms.")
 	f.long("terms", d.TermsBy, maxShort)
 	f.long("left", d.LeftWith, maxLong)
 	f.add("units", len(d.Units) == 0, "Add at least one unit.")
@@ -215,4 +224,7 @@ func (u DropOffUnit) check(f faults, prefix string, customerID int64, k known) {
 	f.long(prefix+"rider", u.RiderEntered, maxShort)
 	f.long(prefix+"riding", u.Riding, maxShort)
 	f.long(prefix+"complaint", u.Complaint, maxLong)
+	for _, a := range u.Answers {
+		f.long(prefix+AskField(a.Symptom, a.Question), a.Words, maxShort)
+	}
 }

@@ -26,6 +26,8 @@ type Ending struct {
 	Warning string // printed for the customer
 	// Words, if not empty, asks for the words without which it cannot end so.
 	Words string
+	// Booked says that only what never came in ends so.
+	Booked bool
 }
 
 // Endings in the order they are offered.
@@ -37,6 +39,7 @@ var Endings = []Ending{
 	{Name: "no parts", Warning: "Not repaired for want of parts: whatever was wrong still is."},
 	{Name: "left for scrap", Warning: "Left here for scrap. It is not ridden again.",
 		Words: "Say who agreed to scrap it, when and how: it takes the customer’s written yes."},
+	{Name: NotBrought, Warning: "It was booked and never brought: whatever was wrong still is.", Booked: true},
 }
 
 // EndingOf finds an ending by its name.
@@ -96,6 +99,8 @@ func Cancel(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, ending, 
 	switch {
 	case !known:
 		return fault.Field("ending", "Choose how the job ends.")
+	case e.Booked != (j.stage == Booked):
+		return fault.Field("ending", "What is booked and not here ends as “"+NotBrought+"”, and nothing else does.")
 	case e.Words != "" && words == "":
 		return fault.Field("words", e.Words)
 	case utf8.RuneCountInString(words) > maxLong:

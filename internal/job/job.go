@@ -63,6 +63,7 @@ type Job struct {
 	Spring     string
 
 	PromisedAt time.Time
+	BookedFor  *time.Time // nil: never booked
 	Came       string
 	GoesBack   string
 	LimitMinor *int64 // nil: ask for everything
@@ -77,6 +78,7 @@ type Job struct {
 	Holds    []Wait     `db:"-"` // open ones, oldest first
 	TakenOff []TakenOff `db:"-"` // services, oldest first; read with one job alone
 	HandedOn *HandedOn  `db:"-"` // the newest; read with one job alone
+	Answers  []Answer   `db:"-"` // as they are asked; read with one job alone
 }
 
 const jobSQL = `select j.id, j.number, j.visit_id, j.unit_id, v.customer_id,
@@ -91,7 +93,7 @@ const jobSQL = `select j.id, j.number, j.visit_id, j.unit_id, v.customer_id,
 		coalesce(m.maker || ' ' || m.name, u.model_words) as unit, u.kind, u.model_id, u.serial, u.tag,
 		coalesce(b.words, '') as bike_words, coalesce(b.colour, '') as bike_colour,
 		coalesce(i.travel_mm, m.travel_mm, 0) as travel_mm, coalesce(i.spring, m.spring, '') as spring,
-		v.promised_at, v.came, v.goes_back, v.limit_minor, v.currency,
+		v.promised_at, v.booked_for, v.came, v.goes_back, v.limit_minor, v.currency,
 		j.opened_at, j.started_at, j.ready_at, j.closed_at, j.version
 	from job j
 	join visit v on v.id = j.visit_id join customer c on c.id = v.customer_id
@@ -128,12 +130,14 @@ func one(ctx context.Context, q db.Querier, where string, arg any) (Job, error) 
 		holds []Wait
 		off   []TakenOff
 		told  []HandedOn
+		said  []Answer
 		b     pgx.Batch
 	)
 	db.Queue(&b, &jobs, jobSQL+where, arg)
 	db.Queue(&b, &holds, openHoldSQL+" join job j on j.id = h.job_id"+where+" and e.id is null order by h.id", arg)
 	db.Queue(&b, &off, takenOffSQL+" join job j on j.id = t.job_id"+where+" order by t.id", arg)
 	db.Queue(&b, &told, handedOnSQL+" join job j on j.id = h.job_id"+where+" order by h.id desc limit 1", arg)
+	db.Queue(&b, &said, answerSQL+" join job j on j.id = a.job_id"+where, arg)
 	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		return Job{}, err
 	}
@@ -144,6 +148,8 @@ func one(ctx context.Context, q db.Querier, where string, arg any) (Job, error) 
 	if len(told) > 0 {
 		jobs[0].HandedOn = &told[0]
 	}
+	jobs[0].Answers = said
+	sortAnswers(said)
 	sortSymptoms(jobs[0].Symptoms)
 	return jobs[0], nil
 }

@@ -3,6 +3,8 @@ package job
 import (
 	"fmt"
 	"time"
+
+	"damperdesk/internal/interval"
 )
 
 // RemarkKind sorts remarks by what they ask of the people in the shop.
@@ -17,6 +19,8 @@ const (
 	RemarkAsking      RemarkKind = "asking"       // waiting on the customer
 	RemarkTight       RemarkKind = "tight"        // promised within two hours
 	RemarkToday       RemarkKind = "today"
+	RemarkLapsed      RemarkKind = "lapsed" // booked for a day that is over
+	RemarkBooked      RemarkKind = "booked" // for a day to come
 	RemarkOnTime      RemarkKind = "on time"
 )
 
@@ -30,12 +34,16 @@ type Remark struct {
 const tight = 2 * time.Hour
 
 // Remark judges the row at now, with days as the zone has them. The first that
-// holds of: ready; past its promise, and how long, with what it waits for; what
+// holds of: booked, or lapsed; ready; past its promise, and how long, with what it waits for; what
 // it waits for; promised within two hours; promised today; on time.
 func (r BoardRow) Remark(now time.Time, zone *time.Location) Remark {
 	now, promised := now.In(zone), r.PromisedAt.In(zone)
 	late := now.After(promised)
 	switch {
+	case Lapsed(r.Stage, r.BookedFor, interval.Day(now, zone)):
+		return Remark{RemarkLapsed, "did not come " + dayWord(onDay(*r.BookedFor, zone), now)}
+	case r.Stage == Booked && r.BookedFor != nil:
+		return Remark{RemarkBooked, "comes " + dayWord(onDay(*r.BookedFor, zone), now)}
 	case r.Stage == Ready:
 		return Remark{RemarkReady, "ready"}
 	case late && len(r.Holds) > 0:
@@ -86,13 +94,18 @@ func (w Wait) remark(now time.Time) string {
 	case WaitingOnCustomer:
 		what = "answer"
 	}
-	// A day without a zone is the same day in the shop's.
-	y, m, d := w.ExpectedOn.Date()
-	day := time.Date(y, m, d, 0, 0, 0, 0, now.Location())
+	day := onDay(*w.ExpectedOn, now.Location())
 	if days(day, now) > 0 {
 		return what + " overdue since " + dayWord(day, now)
 	}
 	return what + " due " + dayWord(day, now)
+}
+
+// onDay is the beginning of a day without a zone, which is the same day in the
+// shop's.
+func onDay(day time.Time, zone *time.Location) time.Time {
+	y, m, d := day.Date()
+	return time.Date(y, m, d, 0, 0, 0, 0, zone)
 }
 
 // dayWord names a day as near to now as it is.

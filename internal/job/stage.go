@@ -38,9 +38,10 @@ func isClosed(stage string) bool {
 type via int
 
 const (
-	byHand  via = iota // somebody says so
-	byBench            // work on the bench sheet
-	byEnd              // HandOver or Cancel
+	byHand   via = iota // somebody says so
+	byBench             // work on the bench sheet
+	byEnd               // HandOver or Cancel
+	byComing            // ComeIn, of its visit
 )
 
 // move is a step from one stage to another and who may make it.
@@ -59,8 +60,8 @@ var (
 
 // moves is every legal one.
 var moves = []move{
-	{from: Booked, to: DroppedOff, roles: counter},
-	{from: Booked, to: Arrived, roles: counter},
+	{from: Booked, to: DroppedOff, roles: counter, via: byComing},
+	{from: Booked, to: Arrived, roles: counter, via: byComing},
 	{from: DroppedOff, to: InQueue, roles: anybody},
 	{from: Arrived, to: InQueue, roles: anybody},
 	{from: DroppedOff, to: OnBench, roles: mechanic, via: byBench},
@@ -95,8 +96,8 @@ func legal(from, to string, roles []string) (move, error) {
 }
 
 // ByHand lists the stages that somebody with these roles may simply say a job
-// has reached; work on the bench sheet, HandOver and Cancel bring about the
-// others.
+// has reached; work on the bench sheet, ComeIn, HandOver and Cancel bring about
+// the others.
 func ByHand(from string, roles []string) []string {
 	var list []string
 	for _, m := range moves {
@@ -118,6 +119,9 @@ func MoveByHand(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, stag
 	m, err := legal(j.stage, stage, by.Roles)
 	if err != nil {
 		return err
+	}
+	if m.via == byComing {
+		return fault.Conflict("What is booked comes in on the page of its visit.")
 	}
 	if m.via != byHand {
 		return fault.Conflict(fmt.Sprintf("A job becomes %s by the work on its bench sheet or by handing it over.", stage))
@@ -141,6 +145,8 @@ func Move(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, stage, rea
 	switch {
 	case m.via == byEnd:
 		return fault.Conflict("A job leaves by being handed over or cancelled.")
+	case m.via == byComing:
+		return fault.Conflict("What is booked comes in on the page of its visit.")
 	case m.reason && reason == "":
 		return fault.Field("reason", "Say why in a few words.")
 	}

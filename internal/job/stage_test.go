@@ -69,7 +69,7 @@ func TestOnlyTheCounterAndTheQueueAreMadeByHand(t *testing.T) {
 		roles []string
 		want  []string
 	}{
-		{Booked, []string{"desk"}, []string{DroppedOff, Arrived}},
+		{Booked, []string{"desk"}, nil}, // comes in with its visit
 		{Booked, []string{"mechanic"}, nil},
 		{DroppedOff, []string{"mechanic"}, []string{InQueue}},
 		{InQueue, []string{"desk", "mechanic", "owner"}, nil},
@@ -85,8 +85,15 @@ func TestOnlyTheCounterAndTheQueueAreMadeByHand(t *testing.T) {
 func TestRegistriesHaveStableCodesAndWords(t *testing.T) {
 	seen := map[string]bool{}
 	for _, s := range Symptoms {
-		if s.Code == "" || s.Words == "" || s.Ask == "" || seen[s.Code] {
-			t.Errorf("symptom %+v: want a code of its own, words and a question", s)
+		if s.Code == "" || s.Words == "" || len(s.Asks) == 0 || len(s.Asks) > 4 || seen[s.Code] {
+			t.Errorf("symptom %+v: want a code of its own, words and one to four questions", s)
+		}
+		asked := map[string]bool{}
+		for _, q := range s.Asks {
+			if q.Code == "" || q.Words == "" || len(q.Choices) == 1 || asked[q.Code] {
+				t.Errorf("symptom %s asks %+v: want a code of its own, words, and several choices or none", s.Code, q)
+			}
+			asked[q.Code] = true
 		}
 		seen[s.Code] = true
 	}

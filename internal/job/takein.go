@@ -19,10 +19,10 @@ import (
 // TakeIn logs a visit with a job and a ticket number for each unit, all or
 // nothing. What cannot be taken is said at once, as a fault.Invalid with a
 // sentence by field: "customer", or "name", "phone", "mail" of a new one;
-// "came", "goesback", "promised", "limit", "terms", "left", "units"; and for
+// "came", "goesback", "booked", "promised", "limit", "terms", "left", "units"; and for
 // each unit from "unit0." on: "unit", or those of customer.CheckUnit for a new
 // one; "cameas", "hangs", "rider", "riding", "hours", "rides", "each",
-// "symptoms", "complaint", "services", "oldparts", "mechanic".
+// "symptoms", those of AskField, "complaint", "services", "oldparts", "mechanic".
 func TakeIn(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (visitID int64, err error) {
 	d = d.tidy()
 	k, err := readKnown(ctx, tx, by, d)
@@ -131,9 +131,9 @@ func checkNewUnits(ctx context.Context, tx pgx.Tx, d DropOff, f faults) error {
 }
 
 func insertVisit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (id int64, err error) {
-	err = tx.QueryRow(ctx, `insert into visit (customer_id, promised_at, came, goes_back, limit_minor, currency, terms_id, opened_at)
-		values ($1, $2, $3, $4, $5, $6, nullif($7, 0::bigint), $8) returning id`,
-		d.CustomerID, d.PromisedAt, d.Came, d.GoesBack, d.LimitMinor, d.Currency, d.TermsID, by.At).Scan(&id)
+	err = tx.QueryRow(ctx, `insert into visit (customer_id, promised_at, booked_for, came, goes_back, limit_minor, currency, terms_id, opened_at)
+		values ($1, $2, $3, $4, $5, $6, $7, nullif($8, 0::bigint), $9) returning id`,
+		d.CustomerID, d.PromisedAt, d.BookedFor, d.Came, d.GoesBack, d.LimitMinor, d.Currency, d.TermsID, by.At).Scan(&id)
 	if err != nil {
 		return 0, err
 	}
@@ -156,9 +156,9 @@ func takeInUnit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff, visitI
 			return err
 		}
 	}
-	stage := DroppedOff
-	if d.Came == "post" {
-		stage = Arrived
+	stage := arrivedBy(d.Came)
+	if d.BookedFor != nil {
+		stage = Booked
 	}
 	j := locked{visitID: visitID, unitID: u.UnitID, customerID: d.CustomerID, stage: stage}
 	var number int
@@ -175,6 +175,7 @@ func takeInUnit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff, visitI
 			symptoms as (insert into job_symptom (job_id, symptom) select $1, unnest($3::text[]))
 		insert into job_service (job_id, service_code, origin) select $1, unnest($4::text[]), 'drop-off'`,
 		j.id, u.Complaint, u.Symptoms, u.Services)
+	keepAnswers(batch, j.id, u.Answers)
 	j.record(batch, by, stage, "")
 	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
 		return err

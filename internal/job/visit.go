@@ -18,6 +18,7 @@ type VisitWithJobs struct {
 	Phone      string
 	Mail       string
 	PromisedAt time.Time
+	BookedFor  *time.Time // nil: never booked
 	Came       string
 	GoesBack   string
 	LimitMinor *int64 // nil: ask for everything
@@ -44,9 +45,20 @@ func (v VisitWithJobs) Open() int {
 	return n
 }
 
+// Booked counts the jobs that are still to come in.
+func (v VisitWithJobs) Booked() int {
+	n := 0
+	for _, j := range v.Jobs {
+		if j.Stage == Booked {
+			n++
+		}
+	}
+	return n
+}
+
 // Visit reads a visit and its jobs.
 func Visit(ctx context.Context, q db.Querier, id int64) (VisitWithJobs, error) {
-	rows, err := q.Query(ctx, `select v.id, v.customer_id, c.name as customer, c.phone, c.mail, v.promised_at, v.came, v.goes_back,
+	rows, err := q.Query(ctx, `select v.id, v.customer_id, c.name as customer, c.phone, c.mail, v.promised_at, v.booked_for, v.came, v.goes_back,
 			v.limit_minor, v.currency, coalesce(v.terms_id, 0) as terms_id, t.at as terms_at,
 			coalesce(w.terms_by, '') as terms_by, coalesce(w.left_with, '') as left_with,
 			v.opened_at, coalesce(p.name, '') as opened_by, v.version
