@@ -39,7 +39,7 @@ var arrows = map[string]string{
 	"goahead":   "bench bill job money db fault history",
 	"bill":      "job money db fault history",
 	"bench":     "job procedure picture tool torque spec quantity stat db fault history",
-	"job":       "customer interval link procedure money quantity db fault history intent",
+	"job":       "customer interval link procedure stat money quantity db fault history intent",
 	"procedure": "spec quantity db fault history",
 	"interval":  "spec quantity db fault history",
 	"tool":      "torque quantity interval db fault history",

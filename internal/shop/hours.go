@@ -27,39 +27,68 @@ type Opening struct {
 type Hours struct {
 	Openings []Opening
 	Closures []Closure
+	// HolidaysOf is the code of the region whose holidays it closes on; empty for
+	// none. OpenOn are those on which it opens all the same.
+	HolidaysOf string
+	OpenOn     []time.Time
 }
 
 // Calendar counts by these hours in a zone. Hours that cannot stand, which
 // SetHours and Close refuse, are never open.
 func (h Hours) Calendar(zone *time.Location) worktime.Calendar {
-	var week [7][]worktime.Span
-	for _, o := range h.Openings {
-		week[o.Weekday] = append(week[o.Weekday], worktime.Span{From: o.OpenMin, To: o.CloseMin})
-	}
-	var closures []worktime.Closure
-	for _, c := range h.Closures {
-		closures = append(closures, worktime.Closure{Day: c.Day, Span: worktime.Span{From: c.FromMin, To: c.ToMin}})
-	}
-	c, err := worktime.New(zone, week, closures)
+	c, err := worktime.New(zone, weekOf(h.Openings), h.shut())
 	if err != nil {
 		return worktime.Calendar{}
 	}
 	return c
 }
 
-// GetHours reads the week and all closures.
+func weekOf(openings []Opening) (week [7][]worktime.Span) {
+	for _, o := range openings {
+		week[o.Weekday] = append(week[o.Weekday], worktime.Span{From: o.OpenMin, To: o.CloseMin})
+	}
+	return week
+}
+
+// shut is its closures and the holidays it keeps.
+func (h Hours) shut() []worktime.Closure {
+	shut := h.closed()
+	for _, c := range h.Closures {
+		shut = append(shut, worktime.Closure{Day: c.Day, Span: worktime.Span{From: c.FromMin, To: c.ToMin}})
+	}
+	return shut
+}
+
+// GetHours reads the week, all closures, and which holidays are kept.
 func GetHours(ctx context.Context, q db.Querier) (Hours, error) {
-	rows, err := q.Query(ctx, "select weekday, open_min, close_min from opening order by weekday, open_min")
-	openings, err := db.All[Opening](rows, err)
-	if err != nil {
+	var b pgx.Batch
+	hours := queueHours(&b)
+	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		return Hours{}, fmt.Errorf("read opening hours: %w", err)
 	}
-	rows, err = q.Query(ctx, "select day, from_min, to_min from closure order by day, from_min")
-	closures, err := db.All[Closure](rows, err)
-	if err != nil {
-		return Hours{}, fmt.Errorf("read closures: %w", err)
+	return hours(), nil
+}
+
+// queueHours asks for the hours; once the batch is answered, hours has them.
+func queueHours(b *pgx.Batch) (hours func() Hours) {
+	var (
+		h      Hours
+		region []struct{ HolidaysOf string }
+		open   []struct{ Day time.Time }
+	)
+	db.Queue(b, &h.Openings, "select weekday, open_min, close_min from opening order by weekday, open_min")
+	db.Queue(b, &h.Closures, "select day, from_min, to_min from closure order by day, from_min")
+	db.Queue(b, &region, "select holidays_of from shop")
+	db.Queue(b, &open, "select day from holiday_open order by day")
+	return func() Hours {
+		for _, r := range region {
+			h.HolidaysOf = r.HolidaysOf
+		}
+		for _, o := range open {
+			h.OpenOn = append(h.OpenOn, o.Day)
+		}
+		return h
 	}
-	return Hours{Openings: openings, Closures: closures}, nil
 }
 
 // SetHours puts the given week in place of the one that was read before; a

@@ -34,7 +34,14 @@ type Closure struct {
 type Calendar struct {
 	zone *time.Location
 	week [7][]Span // by time.Weekday
+	then []change  // other weeks, by the day that each begins on
 	shut map[date][]Span
+}
+
+// change is another week from a day on.
+type change struct {
+	from date
+	week [7][]Span
 }
 
 type date struct {
@@ -60,16 +67,9 @@ func New(zone *time.Location, week [7][]Span, closures []Closure) (Calendar, err
 	if zone == nil {
 		return c, fmt.Errorf("zone: there is none")
 	}
-	for day, spans := range week {
-		c.week[day] = slices.SortedFunc(slices.Values(spans), func(a, b Span) int { return cmp.Compare(a.From, b.From) })
-		for i, s := range c.week[day] {
-			if err := s.check(); err != nil {
-				return c, fmt.Errorf("%s: %w", time.Weekday(day), err)
-			}
-			if i > 0 && c.week[day][i-1].To > s.From {
-				return c, fmt.Errorf("%s: spans from minute %d and %d overlap", time.Weekday(day), c.week[day][i-1].From, s.From)
-			}
-		}
+	var err error
+	if c.week, err = inOrder(week); err != nil {
+		return c, err
 	}
 	for _, shut := range closures {
 		if err := shut.check(); err != nil {
@@ -81,9 +81,49 @@ func New(zone *time.Location, week [7][]Span, closures []Closure) (Calendar, err
 	return c, nil
 }
 
+// inOrder is a week with the spans of each day in order.
+func inOrder(week [7][]Span) (sorted [7][]Span, err error) {
+	for day, spans := range week {
+		sorted[day] = slices.SortedFunc(slices.Values(spans), func(a, b Span) int { return cmp.Compare(a.From, b.From) })
+		for i, s := range sorted[day] {
+			if err := s.check(); err != nil {
+				return sorted, fmt.Errorf("%s: %w", time.Weekday(day), err)
+			}
+			if i > 0 && sorted[day][i-1].To > s.From {
+				return sorted, fmt.Errorf("%s: spans from minute %d and %d overlap", time.Weekday(day), sorted[day][i-1].From, s.From)
+			}
+		}
+	}
+	return sorted, nil
+}
+
+// From is the calendar with another week from a day on, which counts by its
+// date alone; its closures stay.
+func (c Calendar) From(day time.Time, week [7][]Span) (Calendar, error) {
+	sorted, err := inOrder(week)
+	if err != nil {
+		return c, err
+	}
+	c.then = append(slices.Clone(c.then), change{dateOf(day), sorted})
+	slices.SortStableFunc(c.then, func(a, b change) int { return a.from.midnight().Compare(b.from.midnight()) })
+	return c, nil
+}
+
+// weekOn is the week that holds on a day.
+func (c Calendar) weekOn(d date) [7][]Span {
+	week := c.week
+	for _, t := range c.then {
+		if t.from.midnight().After(d.midnight()) {
+			break
+		}
+		week = t.week
+	}
+	return week
+}
+
 // Day is what is open of a day, which counts by its date alone, in order.
 func (c Calendar) Day(day time.Time) []Span {
-	open := slices.Clone(c.week[day.Weekday()])
+	open := slices.Clone(c.weekOn(dateOf(day))[day.Weekday()])
 	for _, shut := range c.shut[dateOf(day)] {
 		open = without(open, shut)
 	}
@@ -142,8 +182,18 @@ func offsetAt(t time.Time, loc *time.Location) int {
 }
 
 // horizon is how many days may pass without an opening: each closure can take
-// away one week's only one, a change of the clocks another.
-func (c Calendar) horizon() int { return 7 * (len(c.shut) + 3) }
+// away one week's only one, a change of the clocks another. A week that is never
+// open lasts until another begins.
+func (c Calendar) horizon(today date) int {
+	days := 7 * (len(c.shut) + 3)
+	if n := len(c.then); n > 0 {
+		days += 21 * n
+		for _, t := range []change{c.then[0], c.then[n-1]} {
+			days += int(t.from.midnight().Sub(today.midnight()).Abs().Hours() / 24)
+		}
+	}
+	return days
+}
 
 // Next is the span open at an instant, else the first one after it. It begins
 // and ends within one local day. ok is false where it never opens again.
@@ -152,7 +202,7 @@ func (c Calendar) Next(at time.Time) (from, to time.Time, ok bool) {
 		return from, to, false
 	}
 	today := dateOf(at.In(c.zone))
-	for n := range c.horizon() {
+	for n := range c.horizon(today) {
 		for _, o := range c.openings(today.plus(n)) {
 			if at.Before(o.to) {
 				return o.from, o.to, true
@@ -168,7 +218,7 @@ func (c Calendar) last(at time.Time) (o opening, ok bool) {
 		return o, false
 	}
 	today := dateOf(at.In(c.zone))
-	for n := range c.horizon() {
+	for n := range c.horizon(today) {
 		for _, o := range slices.Backward(c.openings(today.plus(-n))) {
 			if o.from.Before(at) {
 				return o, true

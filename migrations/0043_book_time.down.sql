@@ -1,0 +1,1 @@
+drop table pin, book_time;
