@@ -29,12 +29,14 @@ var arrows = map[string]string{
 	"web":                   "*",
 	"web/browsertest":       "",
 	"web/browsertest/shots": "web/browsertest demo",
-	"templates":             "static quantity money fault bench bill customer find goahead due history interval job link procedure review chart stat torque oil airspring shop spec staff stock summary tool picture",
+	"templates":             "static quantity money fault bench bill customer find goahead due history interval job link procedure review chart stat torque oil airspring shop spec staff stock summary tool picture plan",
 	"summary":               "picture db fault history shop staff customer link spec procedure tool job bench bill due interval quantity money",
 	"due":                   "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
 	"find":                  "db customer spec",
 
 	"review": "db fault job procedure bill stat",
+
+	"plan": "db job lineup shop stat worktime",
 
 	"goahead":   "bench bill job money db fault history",
 	"bill":      "job money db fault history",

@@ -68,19 +68,24 @@ func New(at time.Time, reserve float64, mechanics []Mechanic, jobs []Job) (*Line
 		}
 		l.benches = append(l.benches, &bench{Mechanic: m, begin: at})
 	}
+	seen := map[int64]bool{}
+	for _, j := range jobs {
+		if seen[j.ID] {
+			return nil, fmt.Errorf("job %d is in line twice", j.ID)
+		}
+		seen[j.ID] = true
+	}
 	return l.With(jobs...)
 }
 
-// With is the line with more jobs in it; l stays as it is.
-func (l *Line) With(more ...Job) (*Line, error) {
+// With is the line with these jobs in it, in place of those of the same ids; l
+// stays as it is.
+func (l *Line) With(jobs ...Job) (*Line, error) {
 	with := *l
-	with.jobs = slices.Concat(l.jobs, more)
-	slices.SortFunc(with.jobs, order)
-	seen := map[int64]bool{}
-	for _, j := range with.jobs {
+	with.jobs = slices.Clone(jobs)
+	instead := map[int64]bool{}
+	for _, j := range jobs {
 		switch {
-		case seen[j.ID]:
-			return nil, fmt.Errorf("job %d is in line twice", j.ID)
 		case j.Left < 0:
 			return nil, fmt.Errorf("job %d: %v of work left", j.ID, j.Left)
 		case j.Rank < InLine || j.Rank > UnderWay:
@@ -88,8 +93,14 @@ func (l *Line) With(more ...Job) (*Line, error) {
 		case j.Mechanic != 0 && l.bench(j.Mechanic) == nil:
 			return nil, fmt.Errorf("job %d: there is no mechanic %d", j.ID, j.Mechanic)
 		}
-		seen[j.ID] = true
+		instead[j.ID] = true
 	}
+	for _, j := range l.jobs {
+		if !instead[j.ID] {
+			with.jobs = append(with.jobs, j)
+		}
+	}
+	slices.SortFunc(with.jobs, order)
 	return &with, nil
 }
 

@@ -319,3 +319,20 @@ func BenchmarkFewest(b *testing.B) {
 	}
 	b.ReportMetric(float64(moved), "moved")
 }
+
+func TestALineWithOthersInIt(t *testing.T) {
+	l := line(t, 0, []Mechanic{{ID: 1, Hours: always}}, Job{ID: 1, Left: time.Hour, Due: minute(100)}, Job{ID: 2, Left: time.Hour, Due: minute(200)})
+	with, err := l.With(Job{ID: 2, Left: 2 * time.Hour, Due: minute(50)}, Job{ID: 3, Left: time.Hour, Due: minute(60)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ids := func(l *Line) (list []int64) {
+		for _, p := range l.Forward() {
+			list = append(list, p.ID)
+		}
+		return list
+	}
+	if got := fmt.Sprint(ids(with), ids(l)); got != "[2 3 1] [1 2]" {
+		t.Errorf("with others, and as it was: %s, want [2 3 1] [1 2]", got)
+	}
+}

@@ -1,0 +1,123 @@
+// Package plan reckons, whenever a page asks, when each job will be ready: the
+// line at the bench as it stands, from what is left to do, who is there when,
+// and what is waited for. It writes nothing; of a plan only the promises and
+// pins are stored, by package job.
+package plan
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/job"
+	"damperdesk/internal/lineup"
+	"damperdesk/internal/shop"
+	"damperdesk/internal/worktime"
+)
+
+// Plan is the line as of a moment. It is for one request: its methods share the
+// hours they walk through.
+type Plan struct {
+	At     time.Time
+	Slack  Slack  // how far the work of the past was behind what was expected
+	Answer Answer // how long customers take to answer
+
+	zone   *time.Location
+	open   worktime.Calendar // of the shop
+	names  map[int64]string  // of mechanics
+	times  job.Times
+	line   *lineup.Line
+	places map[int64]lineup.Place
+	tasks  map[int64]task
+	latest map[int64]time.Time // finish that leaves the slack, of what is promised
+}
+
+// Read reckons the plan of the shop as of a moment: seven questions to the
+// database, whatever is open.
+func Read(ctx context.Context, q db.Querier, at time.Time) (*Plan, error) {
+	p, err := read(ctx, q, at)
+	if err != nil {
+		return nil, fmt.Errorf("plan: %w", err)
+	}
+	return p, nil
+}
+
+func read(ctx context.Context, q db.Querier, at time.Time) (*Plan, error) {
+	settings, err := shop.Get(ctx, q)
+	if err != nil {
+		return nil, err
+	}
+	p := &Plan{At: at, zone: settings.Location()}
+	bench, err := shop.GetBench(ctx, q, p.day(at))
+	if err != nil {
+		return nil, err
+	}
+	if p.times, err = job.Minutes(ctx, q); err != nil {
+		return nil, err
+	}
+	p.open = bench.Hours.Calendar(p.zone)
+	f, err := readFacts(ctx, q)
+	if err != nil {
+		return nil, err
+	}
+	if p.Slack, err = p.slack(f.kept); err != nil {
+		return nil, err
+	}
+	p.Answer = answer(f.answers)
+	pins, err := job.Pins(ctx, q)
+	if err != nil {
+		return nil, err
+	}
+	return p, p.lineUp(bench, f, pins)
+}
+
+// lineUp puts everything that is to be done in line.
+func (p *Plan) lineUp(bench shop.Bench, f facts, pins map[int64]job.Pin) (err error) {
+	p.names, p.tasks = map[int64]string{}, map[int64]task{}
+	var who []lineup.Mechanic
+	for _, m := range f.mechanics {
+		p.names[m.ID] = m.Name
+		who = append(who, lineup.Mechanic{ID: m.ID, Hours: bench.Calendar(m.ID, p.zone)})
+	}
+	var jobs []lineup.Job
+	for _, t := range f.tasks {
+		t.holds = f.holds[t.ID]
+		if pin, ok := pins[t.ID]; ok {
+			t.pin = &pin
+		}
+		if t.lapsed(p.day(p.At)) {
+			continue
+		}
+		p.tasks[t.ID] = t
+		jobs = append(jobs, p.inLine(t))
+	}
+	if p.line, err = lineup.New(p.At, float64(bench.Reserve)/100, who, jobs); err != nil {
+		return err
+	}
+	p.places, p.latest = map[int64]lineup.Place{}, map[int64]time.Time{}
+	for _, place := range p.line.Forward() {
+		p.places[place.ID] = place
+		if latest, ok := p.open.Add(place.Due, -p.Slack.For); ok {
+			p.latest[place.ID] = latest
+		}
+	}
+	return nil
+}
+
+// day is the day of a moment in the shop's zone, at midnight UTC.
+func (p *Plan) day(at time.Time) time.Time {
+	y, m, d := at.In(p.zone).Date()
+	return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+}
+
+// opens is when the shop first opens on a day (at midnight UTC) or after it.
+func (p *Plan) opens(day time.Time) time.Time {
+	y, m, d := day.Date()
+	midnight := time.Date(y, m, d, 0, 0, 0, 0, p.zone)
+	from, _, ok := p.open.Next(midnight)
+	if !ok {
+		return midnight
+	}
+	return from
+}

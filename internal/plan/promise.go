@@ -1,0 +1,228 @@
+package plan
+
+import (
+	"time"
+
+	"damperdesk/internal/job"
+	"damperdesk/internal/lineup"
+)
+
+// Unit is one of those a customer brings, and what is wanted of it.
+type Unit struct {
+	job.Work
+	MechanicID int64 // 0: whoever is free
+}
+
+// Proposal is the first day with room for units that are about to come.
+type Proposal struct {
+	Promise  time.Time // when the shop closes on that day; zero: there is none
+	Expected time.Time // when the work is expected to be ready
+	Minutes  float64   // of work at the bench
+	Known    int       // finished jobs that its minutes follow from, of the service with the fewest
+	Why      string
+	Slack    Slack
+}
+
+// furthest is how many days ahead are looked at: half a year of six-day weeks.
+const furthest = 156
+
+// Propose looks for the first closing time that leaves the slack after the work
+// is expected, and breaks no promise that holds and makes none less sure than
+// the shop wants. from is when the units come; the zero time is now.
+func (p *Plan) Propose(units []Unit, from time.Time) Proposal {
+	jobs, known := p.newJobs(units, from)
+	proposal := Proposal{Known: known, Slack: p.Slack}
+	for _, j := range jobs {
+		proposal.Minutes += j.Left.Minutes()
+	}
+	day := p.day(latest(p.At, from))
+	for range furthest {
+		closes, ok := p.closes(day)
+		if !ok {
+			return proposal
+		}
+		day = p.day(closes.Add(-1)).AddDate(0, 0, 1)
+		places, ok := p.with(due(jobs, closes))
+		if !ok {
+			return proposal
+		}
+		last := lastOf(places, jobs)
+		if last.Never() {
+			return proposal
+		}
+		if until, ok := p.open.Add(last.Finish, p.Slack.For); ok && !until.After(closes) && p.leavesBe(places) {
+			proposal.Promise, proposal.Expected, proposal.Why = closes, last.Finish, p.whyNew(last, from)
+			return proposal
+		}
+	}
+	return proposal
+}
+
+// newest is the id of what has none yet: of equals it comes last.
+const newest = 1 << 62
+
+// newJobs are those of units that are about to come.
+func (p *Plan) newJobs(units []Unit, from time.Time) (jobs []lineup.Job, known int) {
+	for i, u := range units {
+		minutes, n := p.times.For(u.Work)
+		if i == 0 || n < known {
+			known = n
+		}
+		t := task{}
+		jobs = append(jobs, lineup.Job{ID: newest + int64(i), Left: t.left(minutes), From: from, Mechanic: p.known(u.MechanicID)})
+	}
+	return jobs, known
+}
+
+func due(jobs []lineup.Job, at time.Time) []lineup.Job {
+	list := make([]lineup.Job, len(jobs))
+	for i, j := range jobs {
+		j.Due = at
+		list[i] = j
+	}
+	return list
+}
+
+// with gives the places with jobs put in.
+func (p *Plan) with(jobs []lineup.Job) ([]lineup.Place, bool) {
+	line, err := p.line.With(jobs...)
+	if err != nil {
+		return nil, false // of a mechanic nobody has heard of, and known lets none through
+	}
+	return line.Forward(), true
+}
+
+// lastOf is the place of the one of these jobs that is finished last, or never.
+func lastOf(places []lineup.Place, jobs []lineup.Job) (last lineup.Place) {
+	ours := map[int64]bool{}
+	for _, j := range jobs {
+		ours[j.ID] = true
+	}
+	for _, place := range places {
+		if !ours[place.ID] {
+			continue
+		}
+		if place.Never() {
+			return place
+		}
+		if last.ID == 0 || place.Finish.After(last.Finish) {
+			last = place
+		}
+	}
+	return last
+}
+
+// leavesBe is whether what was promised still holds where it did, and is as
+// sure where it was.
+func (p *Plan) leavesBe(places []lineup.Place) bool {
+	for _, now := range places {
+		was, stood := p.places[now.ID]
+		if !stood || was.Late() {
+			continue
+		}
+		limit := p.latest[now.ID]
+		if was.Finish.After(limit) {
+			limit = was.Due
+		}
+		if now.Never() || now.Finish.After(limit) {
+			return false
+		}
+	}
+	return true
+}
+
+// closes is when the shop last closes on a day, or on the next on which it
+// opens at all.
+func (p *Plan) closes(day time.Time) (at time.Time, ok bool) {
+	next := latest(p.clock(day, 0), p.At)
+	for {
+		_, to, opens := p.open.Next(next)
+		if !opens || ok && !p.day(to.Add(-1)).Equal(p.day(at.Add(-1))) {
+			return at, ok
+		}
+		at, ok, next = to, true, to
+	}
+}
+
+func (p *Plan) whyNew(last lineup.Place, from time.Time) string {
+	t := task{}
+	if from.After(p.At) {
+		t.Stage = job.Booked
+		day := p.day(from)
+		t.BookedFor = &day
+	}
+	return p.why(t, last)
+}
+
+// Outlook is what the plan says of a promise that somebody thinks of giving.
+type Outlook struct {
+	Expected time.Time // zero: never
+	Slack    Slack
+	Kept     float64 // share of such promises that were kept; where Known
+	Known    bool
+	Pushed   []Push
+	Why      string
+}
+
+// Push is a job that is ready later for a promise given to another.
+type Push struct {
+	Expected           // as it is without
+	Now      time.Time // when it would be ready
+	Breaks   bool      // its promise held, and would not
+}
+
+// Weigh says what comes of promising units by a time. For the day itself they
+// go before all but what is on the bench.
+func (p *Plan) Weigh(units []Unit, from, promised time.Time) Outlook {
+	jobs, _ := p.newJobs(units, from)
+	return p.weigh(jobs, promised, func(last lineup.Place) string { return p.whyNew(last, from) })
+}
+
+// WeighVisit says what comes of moving the promise of a visit.
+func (p *Plan) WeighVisit(visitID int64, promised time.Time) Outlook {
+	var jobs []lineup.Job
+	for _, t := range p.tasks {
+		if t.VisitID == visitID {
+			jobs = append(jobs, p.inLine(t))
+		}
+	}
+	return p.weigh(jobs, promised, func(last lineup.Place) string { return p.why(p.tasks[last.ID], last) })
+}
+
+func (p *Plan) weigh(jobs []lineup.Job, promised time.Time, why func(lineup.Place) string) Outlook {
+	o := Outlook{Slack: p.Slack}
+	jobs = due(jobs, promised)
+	if p.day(promised.Add(-1)).Equal(p.day(p.At)) {
+		for i := range jobs {
+			jobs[i].Rank = max(jobs[i].Rank, lineup.SameDay)
+		}
+	}
+	places, ok := p.with(jobs)
+	if last := lastOf(places, jobs); ok && !last.Never() {
+		o.Expected, o.Why = last.Finish, why(last)
+		o.Kept, o.Known = p.Slack.Kept(p.open.Between(last.Finish, promised))
+	}
+	o.Pushed = p.pushed(places, jobs)
+	return o
+}
+
+// pushed are the others that are ready on a later day, or no longer by their
+// promise, in the order of the line.
+func (p *Plan) pushed(places []lineup.Place, but []lineup.Job) (list []Push) {
+	ours := map[int64]bool{}
+	for _, j := range but {
+		ours[j.ID] = true
+	}
+	for _, now := range places {
+		was := p.places[now.ID]
+		if ours[now.ID] || was.Never() || !now.Finish.After(was.Finish) {
+			continue
+		}
+		breaks := now.Late() && !was.Late()
+		if breaks || p.day(now.Finish).After(p.day(was.Finish)) {
+			e, _ := p.Job(now.ID)
+			list = append(list, Push{Expected: e, Now: now.Finish, Breaks: breaks})
+		}
+	}
+	return list
+}

@@ -1,0 +1,99 @@
+package plan
+
+import (
+	"context"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/job"
+)
+
+// task is an open job as the line needs it.
+type task struct {
+	ID         int64
+	Number     int
+	VisitID    int64
+	Stage      string
+	MechanicID int64 // 0: nobody yet
+	ModelID    int64 // 0: not known
+	Services   []string
+	WholeBike  bool
+	PromisedAt time.Time
+	BookedFor  *time.Time // a day at midnight UTC; nil: it is not booked ahead
+	Signed     int
+	Steps      int // 0: no work has started
+
+	holds []wait
+	pin   *job.Pin
+}
+
+// wait is an open hold.
+type wait struct {
+	JobID      int64
+	Kind       string
+	ExpectedOn *time.Time // a day at midnight UTC; nil: not known
+	At         time.Time
+}
+
+// facts are what the database has for a plan.
+type facts struct {
+	mechanics []struct {
+		ID   int64
+		Name string
+	}
+	tasks   []task
+	holds   map[int64][]wait
+	kept    []outcome
+	answers []answered
+}
+
+// A job that is ready has left the line.
+const taskSQL = `with step as (
+		select t.id, t.job_id, t.second_check from job j join sheet_step t on t.job_id = j.id
+		where j.closed_at is null and j.stage <> $1
+			and coalesce((select asked from step_asked k where k.step_id = t.id order by k.id desc limit 1), true)),
+	signed as (
+		select o.step_id, bool_or(o.role = 'checked') as checked from step t join signoff o on o.step_id = t.id
+		where not exists (select from cross_out x where x.signoff_id = o.id)
+		group by o.step_id having bool_or(o.role = 'done')),
+	progress as (
+		select t.job_id, count(*) as steps, count(g.step_id) filter (where g.checked or not t.second_check) as signed
+		from step t left join signed g on g.step_id = t.id group by t.job_id)
+	select j.id, j.number, j.visit_id, j.stage, coalesce(j.mechanic_id, 0) as mechanic_id, coalesce(u.model_id, 0) as model_id,
+		array(select service_code from job_service where job_id = j.id order by service_code) as services,
+		j.came_as = 'whole bike' as whole_bike, v.promised_at, v.booked_for,
+		coalesce(g.signed, 0) as signed, coalesce(g.steps, 0) as steps
+	from job j join visit v on v.id = j.visit_id join unit u on u.id = j.unit_id left join progress g on g.job_id = j.id
+	where j.closed_at is null and j.stage <> $1 order by j.id`
+
+// The first promise of each of the newest visits, with when the last of its
+// jobs was ready; nothing is ready before all that was not cancelled is.
+const keptSQL = `select p.expected_at as expected, case when not w.open then w.ready end as ready
+	from promise p cross join lateral (
+		select bool_or(closed_at is null and ready_at is null) as open, max(ready_at) as ready,
+			bool_or(stage = 'booked') as booked from job where visit_id = p.visit_id) w
+	where p.expected_at is not null and not exists (select from promise o where o.visit_id = p.visit_id and o.id < p.id)
+		and (w.open or w.ready is not null) and not w.booked
+	order by p.id desc limit $1`
+
+func readFacts(ctx context.Context, q db.Querier) (f facts, err error) {
+	var b pgx.Batch
+	var holds []wait
+	db.Queue(&b, &f.mechanics, "select id, name from staff where 'mechanic' = any (roles) and left_on is null order by id")
+	db.Queue(&b, &f.tasks, taskSQL, job.Ready)
+	db.Queue(&b, &holds, `select h.job_id, h.kind, h.expected_on, h.at from hold h join job j on j.id = h.job_id
+		where j.closed_at is null and not exists (select from hold_end e where e.hold_id = h.id) order by h.id`)
+	db.Queue(&b, &f.kept, keptSQL, outcomes)
+	db.Queue(&b, &f.answers, `select h.at as asked, e.at as given from hold h join hold_end e on e.hold_id = h.id
+		where h.kind = $1 order by e.id desc limit $2`, job.WaitingOnCustomer, outcomes)
+	if err := q.SendBatch(ctx, &b).Close(); err != nil {
+		return facts{}, err
+	}
+	f.holds = map[int64][]wait{}
+	for _, h := range holds {
+		f.holds[h.JobID] = append(f.holds[h.JobID], h)
+	}
+	return f, nil
+}
