@@ -85,6 +85,7 @@ type HoursPage struct {
 	Base
 	Hours                  shop.Hours
 	Week, Closing, Opening Base
+	Region, Holiday        Base
 	Shut                   []job.BoardRow // promised for when the shop is closed
 }
 
@@ -135,4 +136,27 @@ func BreakOf(value string) (b shop.Break, err error) {
 	}
 	b.Last, err = time.Parse(time.DateOnly, last)
 	return b, err
+}
+
+// regionOptions are all regions whose holidays are known, none first.
+func (p HoursPage) regionOptions() []Option {
+	list := []Option{{Value: "", Label: "none", Chosen: p.Hours.HolidaysOf == ""}}
+	for _, r := range shop.Regions {
+		list = append(list, Option{Value: r.Code, Label: r.Name, Chosen: r.Code == p.Hours.HolidaysOf})
+	}
+	return list
+}
+
+func (p HoursPage) holidays() []shop.Holiday { return p.Hours.HolidaysFrom(p.ShopDay()) }
+
+// ShopDay is the shop's day, at midnight UTC.
+func (b Base) ShopDay() time.Time {
+	day, _ := time.Parse(time.DateOnly, b.FieldDay(b.Now))
+	return day
+}
+
+// RegionWords says whose holidays a shop keeps; empty for none.
+func RegionWords(h shop.Hours) string {
+	r, _ := shop.RegionOf(h.HolidaysOf)
+	return r.Name
 }

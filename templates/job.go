@@ -32,12 +32,13 @@ type JobPage struct {
 	Standing  goahead.Standing   // likewise
 	Rates     []bill.TaxRate
 	Owed      bill.Balance // for the whole visit
+	Pin       job.Pin      // zero where its promise alone counts
 	History   History
 }
 
 // JobForms holds a Base for each form of the page: an act of its own each.
 type JobForms struct {
-	Move, Assign, Start, Hold, EndHold, HandOver, Cancel, Propose, Answer, Billed Base
+	Move, Assign, Start, Hold, EndHold, HandOver, Cancel, Propose, Answer, Billed, Pin Base
 }
 
 func (p JobPage) open() bool { return p.Job.ClosedAt == nil }

@@ -25,6 +25,8 @@ var hoursDone = map[string]string{
 	"hours":  "The hours are set.",
 	"closed": "The shop is closed then.",
 	"opened": "The shop is open then again, as the week has it.",
+	"region": "The holidays are set.",
+	"day":    "That holiday is settled.",
 }
 
 func (a *App) hours(w http.ResponseWriter, r *http.Request) error {
@@ -38,7 +40,8 @@ func (a *App) hours(w http.ResponseWriter, r *http.Request) error {
 func (a *App) hoursPage(ctx context.Context, base templates.Base, sent string) (templ.Component, error) {
 	base.Title = "Opening hours"
 	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
-	page := templates.HoursPage{Base: base, Week: form("week"), Closing: form("closing"), Opening: form("opening")}
+	page := templates.HoursPage{Base: base, Week: form("week"), Closing: form("closing"), Opening: form("opening"),
+		Region: form("region"), Holiday: form("holiday")}
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
 		if page.Hours, err = shop.GetHours(ctx, tx); err != nil {
 			return err
@@ -98,6 +101,26 @@ func (a *App) openShop(w http.ResponseWriter, r *http.Request) error {
 			return "", fault.Conflict("Choose a closure that is on the page.")
 		}
 		return "/shop/hours?done=opened", shop.RemoveBreak(ctx, tx, by, b)
+	})
+}
+
+func (a *App) setHolidays(w http.ResponseWriter, r *http.Request) error {
+	return a.changeHours(w, r, "region", func(ctx context.Context, tx pgx.Tx, by history.By, f *form) (string, error) {
+		return "/shop/hours?done=region#holidays", shop.SetHolidays(ctx, tx, by, f.text("was"), f.text("region"))
+	})
+}
+
+func (a *App) settleHoliday(w http.ResponseWriter, r *http.Request) error {
+	return a.changeHours(w, r, "holiday", func(ctx context.Context, tx pgx.Tx, by history.By, f *form) (string, error) {
+		name := "open"
+		if f.text(name) == "" {
+			name = "close"
+		}
+		day := f.day(name)
+		if day == nil {
+			return "", fault.Conflict("Choose a holiday that is on the page.")
+		}
+		return "/shop/hours?done=day#holidays", shop.OpenOnHoliday(ctx, tx, by, *day, name == "open")
 	})
 }
 

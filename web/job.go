@@ -70,6 +70,11 @@ func readJob(ctx context.Context, q db.Querier, page *templates.JobPage, id int6
 	if page.Mechanics, err = mechanics(ctx, q); err != nil {
 		return err
 	}
+	pins, err := job.Pins(ctx, q)
+	if err != nil {
+		return err
+	}
+	page.Pin = pins[id]
 	if page.Findings, err = bench.Findings(ctx, q, id); err != nil {
 		return err
 	}
@@ -93,6 +98,7 @@ func jobForms(base templates.Base, sent string) templates.JobForms {
 		Move: alone("move"), Assign: alone("assign"), Start: alone("start"), Hold: alone("hold"),
 		EndHold: alone("hold-end"), HandOver: alone("hand-over"), Cancel: alone("cancel"),
 		Propose: alone("propose"), Answer: alone("answer"), Billed: alone("billed"),
+		Pin: alone("pin"),
 	}
 }
 
@@ -127,6 +133,7 @@ var jobDone = map[string]string{
 	"propose":   "It is proposed.",
 	"answer":    "What they said is kept.",
 	"billed":    "It is on the bill.",
+	"pin":       "Its place in the line is set.",
 
 	"service-off": "The service is taken off.",
 }

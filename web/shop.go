@@ -34,6 +34,8 @@ var settings = []struct {
 		{"/shop/settings#part-units", "Units", "that values are shown in", unitsStand},
 		{"/shop/hours", "Opening hours", "when work can be promised and picked up", hoursStand},
 		{"/shop/hours#closures", "Closures", "days and half days off", closuresStand},
+		{"/shop/hours#holidays", "Public holidays", "on which the shop is closed", holidaysStand},
+		{"/shop/rota", "Who is at the bench", "weeks, absences, and what is kept free", rotaStands},
 		{"/shop/terms", "Terms", "that customers accept at drop-off", termsStand},
 	}},
 	{"People and tablets", []setting{
@@ -42,6 +44,7 @@ var settings = []struct {
 	}},
 	{"Work", []setting{
 		{"/services", "Services and prices", "what work costs, and its tax", servicesStand},
+		{"/services/times", "Book times", "the minutes a service takes, which promises go by", timesStand},
 		{"/procedures", "How the work is done", "blocks of steps, and the services made of them", proceduresStand},
 		{"/models", "Spec sheets", "that fill in torques, oils and settings at the bench", modelsStand},
 		{"/tools", "Torque tools", "that torques are signed with", toolsStand},
@@ -172,4 +175,30 @@ func modelsStand(ctx context.Context, q db.Querier, _ templates.Base) (string, e
 	}
 	sheets := len(slices.DeleteFunc(slices.Clone(models), func(m spec.Model) bool { return m.Revision == 0 }))
 	return fmt.Sprintf("%d in the library, %d with a sheet in force", len(models), sheets), err
+}
+
+func holidaysStand(ctx context.Context, q db.Querier, _ templates.Base) (string, error) {
+	h, err := shop.GetHours(ctx, q)
+	return templates.RegionWords(h), err
+}
+
+func rotaStands(ctx context.Context, q db.Querier, b templates.Base) (string, error) {
+	bench, err := shop.GetBench(ctx, q, b.ShopDay())
+	people := map[int64]bool{}
+	for _, r := range bench.Rotas {
+		people[r.StaffID] = true
+	}
+	words := "everybody when the shop is open"
+	if len(people) > 0 {
+		words = fmt.Sprintf("%d with a week of their own", len(people))
+	}
+	if n := len(bench.Absences); n > 0 {
+		words += fmt.Sprintf("; %d away or going to be", n)
+	}
+	return fmt.Sprintf("%s; %d\u00a0%% kept free", words, bench.Reserve), err
+}
+
+func timesStand(ctx context.Context, q db.Querier, _ templates.Base) (string, error) {
+	times, err := job.Minutes(ctx, q)
+	return templates.TimesWords(times), err
 }

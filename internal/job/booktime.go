@@ -179,10 +179,7 @@ func (b Times) minutes(code string, model int64) int {
 			return m
 		}
 	}
-	if m, shipped := shippedMinutes[code]; shipped {
-		return m
-	}
-	return ownMinutes
+	return Shipped(code)
 }
 
 // Learnt is the correction of a service on a model; that of the service where
@@ -242,6 +239,21 @@ func (b Times) booked(w Work, of func(code string) float64) float64 {
 		sum += of(Refit)
 	}
 	return sum
+}
+
+// Set is the minutes that the shop set for a service on a model (0: any); 0 where
+// it set none.
+func (b Times) Set(code string, model int64) int { return b.set[bookKey{code, model}] }
+
+// Own is how many times the shop set.
+func (b Times) Own() int { return len(b.set) }
+
+// Shipped is the minutes of a service that the shop set none for.
+func Shipped(code string) int {
+	if m, shipped := shippedMinutes[code]; shipped {
+		return m
+	}
+	return ownMinutes
 }
 
 // OwnTimes are what the shop set for single models.

@@ -58,6 +58,14 @@ type BookChange struct {
 	Was int
 }
 
+// Fault says what is wrong with the minutes; empty for nothing.
+func (t BookTime) Fault() string {
+	if t.Minutes < 0 || t.Minutes > mostMinutes {
+		return fmt.Sprintf("Type minutes from 1 to %d, or leave it empty.", mostMinutes)
+	}
+	return ""
+}
+
 // BookField names the field that asks for the minutes of a service.
 func BookField(code string) string { return "minutes." + code }
 
@@ -68,8 +76,8 @@ func SetBookTimes(ctx context.Context, tx pgx.Tx, by history.By, changes []BookC
 	}
 	faults := map[string]string{}
 	for _, c := range changes {
-		if c.Minutes < 0 || c.Minutes > mostMinutes {
-			faults[BookField(c.Service)] = fmt.Sprintf("Type minutes from 1 to %d, or leave it empty.", mostMinutes)
+		if says := c.Fault(); says != "" {
+			faults[BookField(c.Service)] = says
 		}
 	}
 	if len(faults) > 0 {

@@ -284,6 +284,17 @@ func views(s stock) map[string][]view {
 				h.press("#content form .main")
 			}},
 		},
+		"/services/times": {
+			{"Ragna", "/services/times", nil},
+			{"Ragna", "/services/times", func(h hand) { h.fill(`[name="minutes.lower-leg"]`, "an hour"); h.press(".prices .main") }},
+		},
+		"/shop/rota": {
+			{"Ragna", "/shop/rota", func(h hand) {
+				h.fill(`[name="monday"]`, "8 to 12")
+				h.press("#week .button")
+			}},
+			{"Ragna", "/shop/rota", func(h hand) { h.fill(`[name="reserve"]`, "99"); h.press(`form[action="/shop/reserve"] .button`) }},
+		},
 		"/services/tax/{code}": {{"Ragna", "/services/tax/A", nil}},
 		"/jobs/{id}/services": {
 			{"Ines", path("/jobs/%d/services?service=air-spring", bench), nil}, {"Odile", path("/jobs/%d/services", fresh), nil},
