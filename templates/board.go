@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/goahead"
 	"damperdesk/internal/job"
 )
 
@@ -26,6 +27,9 @@ type BoardPage struct {
 	NextSteps map[int64]string
 	// Mishaps happened here and were seen by no owner; for an owner alone.
 	Mishaps []bench.Mishap
+	// Asks are what customers have said nothing to, or ask to be rung about; for
+	// the desk and owners.
+	Asks []goahead.Ask
 }
 
 // foundWords says how much stands found on a job, and the gravest.

@@ -22,6 +22,8 @@ type CustomerPage struct {
 	Base
 	summary.Summary
 	Token string // of the link, in the address of each picture
+	// Asked is the form of what waits for an answer, Later of what has one.
+	Asked, Later Base
 }
 
 func (p CustomerPage) numbers() string {

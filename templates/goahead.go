@@ -2,6 +2,7 @@ package templates
 
 import (
 	"slices"
+	"strings"
 
 	"damperdesk/internal/bench"
 	"damperdesk/internal/goahead"
@@ -31,13 +32,45 @@ func (b Base) proposalNote(p goahead.Proposal) string {
 	if p.Ahead {
 		note += ", the visit then at " + b.Prefs.Money(p.TotalMinor, p.Currency)
 	}
+	if p.ReadyOn != nil {
+		note += "; ready with it " + b.Date(*p.ReadyOn)
+	}
 	if p.AnswerID != 0 {
-		note += "; " + p.Who + " " + p.How + ", " + b.When(*p.AnswerAt) + ", kept by " + p.AnswerBy
+		note += "; " + p.Who + " " + p.How + ", " + b.When(*p.AnswerAt) + keptBy(p)
+	} else if p.RemindedAt != nil {
+		note += "; last reminded " + p.Reminded + ", " + b.When(*p.RemindedAt) + ", by " + p.RemindedBy
 	}
 	if p.Billed {
 		note += "; on the bill"
 	}
 	return note + "."
+}
+
+// keptBy is who wrote an answer down, or was signed in where it was given.
+func keptBy(p goahead.Proposal) string {
+	switch {
+	case p.AnswerBy == "":
+		return ""
+	case p.How == goahead.OnPage:
+		return ", where " + p.AnswerBy + " was signed in"
+	}
+	return ", kept by " + p.AnswerBy
+}
+
+// callNote says who asks to be rung, when and where.
+func (b Base) callNote(p goahead.Proposal) string {
+	return listed(p.CallWho+", asked "+b.When(*p.CallAt), p.CallWords) + "."
+}
+
+// readyOnName is the field of the day beside the words of a proposal.
+func readyOnName(words string) string { return strings.TrimSuffix(words, "proposal") + "readyon" }
+
+func readyOnField(b Base, name, of string) Field {
+	f := Field{Name: name, Label: "Ready with it", Type: "date", Hint: "The day, if it is known. The customer reads it beside the price."}
+	if of != "" {
+		f.Apart = apart(b, of)
+	}
+	return f
 }
 
 // standingLine is the running total against the spending limit.

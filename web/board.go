@@ -11,6 +11,7 @@ import (
 	"damperdesk/internal/bench"
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
+	"damperdesk/internal/goahead"
 	"damperdesk/internal/job"
 	"damperdesk/internal/shop"
 	"damperdesk/templates"
@@ -60,6 +61,11 @@ func (a *App) board(w http.ResponseWriter, r *http.Request) error {
 		page.OpenFrom, page.OpenTo, _ = hours.Calendar(base.Prefs.Zone).Next(base.Now)
 		if base.Person.Has(owner) {
 			if page.Mishaps, err = bench.Mishaps(r.Context(), tx); err != nil {
+				return err
+			}
+		}
+		if base.Person.Has(desk, owner) {
+			if page.Asks, err = goahead.Asks(r.Context(), tx); err != nil {
 				return err
 			}
 		}

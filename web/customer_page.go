@@ -1,12 +1,20 @@
 package web
 
 import (
+	"context"
 	"net/http"
+	"slices"
+	"strconv"
+	"strings"
 
+	"github.com/a-h/templ"
 	"github.com/go-chi/chi/v5"
+	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
+	"damperdesk/internal/goahead"
+	"damperdesk/internal/history"
 	"damperdesk/internal/link"
 	"damperdesk/internal/summary"
 	"damperdesk/templates"
@@ -15,13 +23,19 @@ import (
 // customerPage is the page behind a customer's link. Looking changes nothing,
 // and no search engine keeps it.
 func (a *App) customerPage(w http.ResponseWriter, r *http.Request) error {
-	base, err := a.base(r, "")
-	if err != nil {
-		return err
-	}
-	page := templates.CustomerPage{Base: base, Token: chi.URLParam(r, "token")}
+	w.Header().Set("X-Robots-Tag", "noindex, nofollow")
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		base.Done = templates.CustomerDone(r.URL.Query().Get("done"))
+		return a.customerView(r, base, "")
+	})
+}
+
+// customerView shows what was typed in the form that was sent, if any.
+func (a *App) customerView(r *http.Request, base templates.Base, sent string) (templ.Component, error) {
+	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
+	page := templates.CustomerPage{Base: base, Token: chi.URLParam(r, "token"), Asked: form(templates.FormAsked), Later: form(templates.FormLater)}
 	page.Person = templates.Person{}
-	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) error {
+	err := db.Read(r.Context(), a.pool, func(tx pgx.Tx) error {
 		visit, err := link.Open(r.Context(), tx, page.Token, base.Now)
 		if err != nil {
 			return err
@@ -29,9 +43,75 @@ func (a *App) customerPage(w http.ResponseWriter, r *http.Request) error {
 		page.Summary, err = summary.Visit(r.Context(), tx, visit, base.Now)
 		return err
 	})
+	return templates.Customer(page), err
+}
+
+// answerOnPage keeps what a customer says to what is proposed. Where the act led
+// is stored, so it says no more than that it was done: the address is a secret.
+func (a *App) answerOnPage(w http.ResponseWriter, r *http.Request) error {
+	w.Header().Set("X-Robots-Tag", "noindex, nofollow")
+	f, err := readForm(r)
 	if err != nil {
 		return err
 	}
-	w.Header().Set("X-Robots-Tag", "noindex, nofollow")
-	return render(w, r, http.StatusOK, templates.Customer(page))
+	token := chi.URLParam(r, "token")
+	done, err := a.do(r, "answer on page", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		visit, err := link.Open(ctx, tx, token, by.At)
+		if err != nil {
+			return "", err
+		}
+		return f.answers(ctx, tx, by, visit)
+	})
+	if err != nil {
+		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+			return a.customerView(r, base, f.text("form"))
+		})
+	}
+	http.Redirect(w, r, "/c/"+token+"?done="+done, http.StatusSeeOther)
+	return nil
+}
+
+// answers keeps each answer of the form; what a field begins with "said." is the
+// number of a proposal.
+func (f *form) answers(ctx context.Context, tx pgx.Tx, by history.By, visit int64) (done string, err error) {
+	ids, first := f.proposalsSaid()
+	if len(ids) == 0 {
+		f.wrong(first, "Choose yes, no, or that we ring you first.")
+		return "", f.err()
+	}
+	for _, id := range ids {
+		key := strconv.FormatInt(id, 10)
+		switch said := f.text("said." + key); said {
+		case "yes", "no":
+			done = "answered"
+			err = goahead.AnswerOnPage(ctx, tx, by, visit, goahead.Said{ProposalID: id, Over: f.number("over." + key), Yes: said == "yes", Who: f.text("who")})
+		case "call":
+			done = "call"
+			err = goahead.AskCall(ctx, tx, by, visit, id, f.text("who"), f.text("words"))
+		default:
+			err = nil
+			f.wrong("said."+key, "Choose yes, no, or that we ring you first.")
+		}
+		if err := f.with(err); err != nil {
+			return "", err
+		}
+	}
+	return done, nil
+}
+
+// proposalsSaid lists the proposals that are answered, in their order, and the field of
+// the first one that was asked.
+func (f *form) proposalsSaid() (ids []int64, first string) {
+	first = "said"
+	for name := range f.values {
+		if key, ok := strings.CutPrefix(name, "over."); ok && (first == "said" || "said."+key < first) {
+			first = "said." + key
+		}
+		key, ok := strings.CutPrefix(name, "said.")
+		if id, err := strconv.ParseInt(key, 10, 64); ok && err == nil {
+			ids = append(ids, id)
+		}
+	}
+	slices.Sort(ids)
+	return ids, first
 }

@@ -22,7 +22,7 @@ func (f *form) proposal(field func(string) string, currency string) (n goahead.N
 	if words == "" && f.text(field("price")) == "" {
 		return n, false
 	}
-	n.Words = words
+	n.Words, n.ReadyOn = words, f.day(field("readyon"))
 	if price != nil {
 		n.Minor = *price
 	} else {

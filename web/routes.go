@@ -56,6 +56,7 @@ var everyday = []row{
 	{"GET", "/live", anyone, (*App).live},
 
 	{"GET", "/c/{token}", open, (*App).customerPage},
+	{"POST", "/c/{token}/answer", open, (*App).answerOnPage},
 	{"GET", "/c/{token}/pictures/{id}", open, customerPicture(full)},
 	{"GET", "/c/{token}/pictures/{id}/thumb", open, customerPicture(thumb)},
 	{"GET", "/pictures/{id}", anyone, shopPicture(full)},
@@ -64,6 +65,8 @@ var everyday = []row{
 	{"GET", "/", anyone, (*App).home},
 	{"GET", "/board", anyone, (*App).board},
 	{"GET", "/find", anyone, (*App).find},
+	{"GET", "/answers", []string{desk, owner}, (*App).answersPage},
+	{"POST", "/answers/{proposal}/reminded", []string{desk, owner}, (*App).remind},
 
 	{"GET", "/jobs/{id}", anyone, (*App).job},
 	{"POST", "/jobs/{id}/move", anyone, changeJob("move", moveJob)},

@@ -30,7 +30,7 @@ var arrows = map[string]string{
 	"web/browsertest":       "",
 	"web/browsertest/shots": "web/browsertest demo",
 	"templates":             "static quantity money fault bench bill customer find goahead due history interval job link procedure review chart stat torque oil airspring shop spec staff stock summary tool picture plan",
-	"summary":               "picture db fault history shop staff customer link spec procedure tool job bench bill due interval quantity money",
+	"summary":               "picture db fault history shop staff customer link spec procedure tool job bench bill goahead due interval quantity money",
 	"due":                   "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
 	"find":                  "db customer spec",
 

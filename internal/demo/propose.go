@@ -14,6 +14,8 @@ type offer struct {
 	words string
 	minor int64
 	said  string // empty: nothing yet
+	page  bool   // on their page
+	call  string // when they ask to be rung; empty: they do not
 }
 
 // proposed proposes work for it at a price.
@@ -25,6 +27,18 @@ func (f found) proposed(words string, minor int64) found {
 // answered keeps the customer's yes or no, by phone.
 func (f found) answered(said string) found {
 	f.offer.said = said
+	return f
+}
+
+// onPage lets the customer have said so on their page.
+func (f found) onPage() found {
+	f.offer.page = true
+	return f
+}
+
+// asksCall lets the customer ask on their page to be rung.
+func (f found) asksCall(when string) found {
+	f.offer.call = when
 	return f
 }
 
@@ -55,15 +69,27 @@ func (s *seeder) propose(a *acting, t *task, finding int64, o offer, at time.Tim
 	err = a.then(s.atBench(t.mechanic), at, func(by history.By) error {
 		return goahead.Propose(a.ctx, a.tx, by, settings.PricesIncludeTax, goahead.New{FindingID: finding, Words: o.words, Minor: o.minor})
 	})
-	if err != nil || o.said == "" {
+	if err != nil || o.said == "" && o.call == "" {
 		return err
 	}
-	var id int64
-	if err := a.tx.QueryRow(a.ctx, "select max(id) from proposal where finding_id = $1", finding).Scan(&id); err != nil {
+	var id, visit int64
+	err = a.tx.QueryRow(a.ctx, "select p.id, j.visit_id from proposal p join job j on j.id = p.job_id where finding_id = $1 order by p.id desc limit 1", finding).Scan(&id, &visit)
+	if err != nil {
 		return err
 	}
-	return a.then(s.staff["Odile"], at.Add(2*time.Minute), func(by history.By) error {
-		return goahead.Answer(a.ctx, a.tx, by, goahead.Said{ProposalID: id, Yes: o.said == "yes", How: "by phone", Who: t.unit.owner.name})
+	said := goahead.Said{ProposalID: id, Yes: o.said == "yes", How: "by phone", Who: t.unit.owner.name}
+	who := s.staff["Odile"]
+	if o.page || o.call != "" {
+		who = program
+	}
+	return a.then(who, at.Add(2*time.Minute), func(by history.By) error {
+		switch {
+		case o.call != "":
+			return goahead.AskCall(a.ctx, a.tx, by, visit, id, said.Who, o.call)
+		case o.page:
+			return goahead.AnswerOnPage(a.ctx, a.tx, by, visit, said)
+		}
+		return goahead.Answer(a.ctx, a.tx, by, said)
 	})
 }
 

@@ -59,12 +59,12 @@ func days(n int) *int { return &n }
 var board = []open{
 	{owner: "Jonas Whitcombe", model: "Apsis", symptom: losesAir, words: "Flat every morning, and down in its travel by noon.", mechanic: "Tobias", hangs: "hook 1",
 		dropped: 4 * openDay, promised: onDay(-1, 17), queued: true, bench: &ago{11 * time.Hour, 10 * time.Hour}, until: "P6",
-		found: []found{seen("P5", bench.FoundDue, "groove of the air piston’s seal is nicked, a new seal would not hold in it").proposed("new air piston with its seal", 8500)},
+		found: []found{seen("P5", bench.FoundDue, "groove of the air piston’s seal is nicked, a new seal would not hold in it").proposed("new air piston with its seal", 8500).asksCall("after five, 07700 900 131")},
 		waits: []wait{{job.WaitingOnParts, "tray 4", 10 * time.Hour, days(2)}}},
 	{owner: "Sanne Whitlow", model: "Kelp", symptom: "oil", words: "Oil on the left leg, more after every ride.", mechanic: "Marit", hangs: "hook 2",
 		dropped: 3 * openDay, promised: onDay(-1, 16), queued: true, bench: &ago{95 * time.Minute, 15 * time.Minute}, until: "Z4", flaws: flaws{crossed: true},
 		found: []found{
-			seen("A9", bench.FoundDue, "rider’s left wiper is nicked and weeps there").proposed("new wipers and foams", 2600).answered("yes"),
+			seen("A9", bench.FoundDue, "rider’s left wiper is nicked and weeps there").proposed("new wipers and foams", 2600).answered("yes").onPage(),
 			seen("A7", bench.FoundWatch, "scratch down the rider’s left stanchion").takenBack("S10", "It was a hair in the oil; nothing is left after wiping."),
 		}},
 	{owner: "Priya Castellan", model: "Berm", symptom: "harsh", words: "Feels like riding on a plank.", mechanic: "Tobias", hangs: "hook 3", whole: true,

@@ -25,6 +25,7 @@ type Proposal struct {
 	TotalMinor   int64 // what the visit came to with it, as it was made
 	Ahead        bool  // it was inside the limit then
 	HoldID       *int64
+	ReadyOn      *time.Time // the day it is ready with it, at midnight UTC; nil: not known
 	Actor        string
 	At           time.Time
 
@@ -32,8 +33,16 @@ type Proposal struct {
 	Yes      bool
 	How      string
 	Who      string // said so
-	AnswerBy string // wrote it down
+	AnswerBy string // wrote it down; on their page: was signed in there, mostly nobody
 	AnswerAt *time.Time
+
+	CallAt     *time.Time // when they last asked to be rung; nil: never
+	CallWho    string
+	CallWords  string     // when, and on which number
+	SpokenAt   *time.Time // when the desk last spoke with somebody about it
+	RemindedAt *time.Time // when it last reached for them; nil: never
+	RemindedBy string
+	Reminded   string // how
 
 	Billed  bool // it is on the bill
 	Settled bool // the finding was put right or withdrawn
@@ -52,6 +61,26 @@ func (p Proposal) Goes() bool {
 // Waits reports whether nobody may go on with it before the customer has said
 // something.
 func (p Proposal) Waits() bool { return p.AnswerID == 0 && !p.Ahead && !p.Settled }
+
+// AsksCall reports whether the customer asked to be rung, and neither said
+// anything nor was spoken with since.
+func (p Proposal) AsksCall() bool {
+	before := func(t *time.Time) bool { return t == nil || t.Before(*p.CallAt) }
+	return p.CallAt != nil && !p.Void && before(p.AnswerAt) && before(p.SpokenAt)
+}
+
+// remindAfter is how long silence lasts before the desk is to ask again: a day,
+// common practice (no source).
+const remindAfter = 24 * time.Hour
+
+// RemindAt is when the desk is to ask again.
+func (p Proposal) RemindAt() time.Time {
+	last := p.At
+	if p.RemindedAt != nil {
+		last = *p.RemindedAt
+	}
+	return last.Add(remindAfter)
+}
 
 // Standing is what a visit comes to for its customer, tax and all, and what may
 // be spent without asking.
@@ -81,8 +110,14 @@ func (s Standing) Inside(minor int64) bool {
 	return s.LimitMinor != nil && s.TotalMinor()+minor <= *s.LimitMinor
 }
 
-// Hows is how a customer may have answered.
+// OnPage is how a customer answers whom nobody writes down.
+const OnPage = "on their page"
+
+// Hows is how a customer may have answered somebody at the desk.
 var Hows = []string{"by phone", "at the counter", "in writing"}
+
+// ReminderHows is how the desk may reach for a customer.
+var ReminderHows = []string{"by phone", "by message", "at the counter"}
 
 // OfFinding is the proposal for a finding; nil for none.
 func OfFinding(list []Proposal, findingID int64) *Proposal {

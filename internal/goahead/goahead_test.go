@@ -281,3 +281,115 @@ func TestBadInputIsSaidByField(t *testing.T) {
 		t.Errorf("a mechanic: %v, want it forbidden", err)
 	}
 }
+
+func (s *bikeShop) onPage(p goahead.Proposal, yes bool, who string) error {
+	return goahead.AnswerOnPage(ctx, s.tx, s.customer(), s.job.VisitID, goahead.Said{ProposalID: p.ID, Over: p.AnswerID, Yes: yes, Who: who})
+}
+
+// customer is an act of nobody who works here.
+func (s *bikeShop) customer() history.By { return dbtest.Act(s.t, s.tx, history.By{At: s.by.At}) }
+
+func TestTheCustomerAnswersOnTheirPageUntilItIsDone(t *testing.T) {
+	s := opened(t, nil)
+	p := s.due("wipers", 2000)
+	s.refused("without a name", s.onPage(p, true, " "), "who: Say who")
+	s.must(s.onPage(p, true, "Mirela"))
+	yes := s.of(p.FindingID)
+	if !yes.Goes() || yes.How != goahead.OnPage || yes.Who != "Mirela" || yes.AnswerBy != "" || s.waits() {
+		t.Errorf("a yes stands as %+v, the job waits: %v", yes, s.waits())
+	}
+	s.must(s.onPage(yes, true, "Mirela"))
+	if again := s.of(p.FindingID); again.AnswerID != yes.AnswerID {
+		t.Error("the same said again is kept twice")
+	}
+	s.refused("over an answer that is not the last", s.onPage(p, false, "Mirela"), "Somebody else kept an answer")
+	s.must(s.onPage(yes, false, "Mirela"))
+	if no := s.of(p.FindingID); no.Goes() || no.AnswerID == yes.AnswerID {
+		t.Errorf("a later no stands as %+v", no)
+	}
+	s.refused("through the link of another visit", goahead.AnswerOnPage(ctx, s.tx, s.customer(), s.job.VisitID+1, goahead.Said{ProposalID: p.ID, Who: "x"}), "no such proposal")
+	s.must(s.onPage(s.of(p.FindingID), true, "Mirela"))
+	s.must(goahead.Bill(ctx, s.tx, s.act(), p.ID, "A"))
+	s.refused("once it is billed", s.onPage(s.of(p.FindingID), false, "Mirela"), "done or on the bill")
+}
+
+func TestAnAnswerToWhatWasReplacedIsRefused(t *testing.T) {
+	s := opened(t, nil)
+	p := s.due("wipers", 2000)
+	s.must(s.propose(goahead.New{FindingID: p.FindingID, Words: "one wiper", Minor: 1200, Over: p.ID}))
+	s.refused("late", s.onPage(p, true, "Mirela"), "Something else is proposed in its place")
+	if s.of(p.FindingID).AnswerID != 0 || !s.waits() {
+		t.Error("the answer to the first counts for the second")
+	}
+}
+
+func TestAPageTakesAnswersWithoutEndNot(t *testing.T) {
+	s := opened(t, nil)
+	p := s.due("wipers", 2000)
+	var err error
+	n := 0
+	for ; err == nil && n < 50; n++ {
+		p = s.of(p.FindingID)
+		err = s.onPage(p, n%2 == 0, "Mirela")
+	}
+	if n != 21 {
+		t.Errorf("%d answers were taken before %v, want 20", n-1, err)
+	}
+}
+
+func (s *bikeShop) asked() []goahead.Ask {
+	s.t.Helper()
+	list, err := goahead.Asks(ctx, s.tx)
+	s.must(err)
+	return list
+}
+
+// A day of silence before asking again: common practice (no source).
+func TestWhoIsSilentIsAskedAgainAndSilenceIsNoYes(t *testing.T) {
+	s := opened(t, nil)
+	p := s.due("wipers", 2000)
+	list := s.asked()
+	if len(list) != 1 || list[0].Customer != "Mirela Anttonen" || !list[0].RemindAt().Equal(p.At.Add(24*time.Hour)) {
+		t.Fatalf("awaited are %+v", list)
+	}
+	s.refused("how", goahead.Remind(ctx, s.tx, s.act(), p.ID, "by dream", ""), "how: Choose how")
+	s.by.At = s.by.At.Add(30 * time.Hour)
+	s.must(goahead.Remind(ctx, s.tx, s.act(), p.ID, "by phone", ""))
+	p = s.of(p.FindingID)
+	if p.Goes() || !p.Waits() || !s.waits() || !p.RemindAt().Equal(s.by.At.Add(24*time.Hour)) {
+		t.Errorf("after a reminder it stands %+v, the job waits: %v", p, s.waits())
+	}
+	s.said(p, true)
+	if len(s.asked()) != 0 {
+		t.Error("an answer is awaited that was given")
+	}
+	s.refused("after the answer", goahead.Remind(ctx, s.tx, s.act(), p.ID, "by phone", ""), "They have answered")
+}
+
+func TestWhoAsksToBeRungStandsFirstUntilSomebodySpokeWithThem(t *testing.T) {
+	s := opened(t, nil)
+	first, second := s.due("wipers", 2000), s.due("axle", 3000)
+	call := func(p goahead.Proposal) error {
+		return goahead.AskCall(ctx, s.tx, s.customer(), s.job.VisitID, p.ID, "Mirela", "after five")
+	}
+	s.must(call(second))
+	s.must(call(second))
+	list := s.asked()
+	if len(list) != 2 || list[0].ID != second.ID || !list[0].AsksCall() || !list[0].Waits() || list[1].ID != first.ID {
+		t.Fatalf("awaited are %+v, want the call before the silence, and the call no answer", list)
+	}
+	s.by.At = s.by.At.Add(time.Hour)
+	s.must(goahead.Remind(ctx, s.tx, s.act(), second.ID, "by phone", ""))
+	if !s.of(second.FindingID).AsksCall() {
+		t.Error("nobody answered the phone, and the call counts as done")
+	}
+	s.must(goahead.Remind(ctx, s.tx, s.act(), second.ID, "by phone", "Mirela"))
+	if s.of(second.FindingID).AsksCall() {
+		t.Error("they were spoken with, and still ask to be rung")
+	}
+	var kept int
+	s.must(s.tx.QueryRow(ctx, "select count(*) from proposal_call").Scan(&kept))
+	if kept != 1 {
+		t.Errorf("%d calls are kept of two presses", kept)
+	}
+}

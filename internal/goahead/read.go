@@ -10,9 +10,11 @@ import (
 )
 
 const proposalSQL = `select p.id, p.finding_id, f.words as finding_words, p.job_id, j.number, p.words, p.minor, p.currency, p.total_minor, p.ahead,
-		p.hold_id, s.name as actor, p.at,
+		p.hold_id, p.ready_on, s.name as actor, p.at,
 		coalesce(a.id, 0) as answer_id, coalesce(a.yes, false) as yes, coalesce(a.how, '') as how, coalesce(a.who, '') as who,
 		coalesce(d.name, '') as answer_by, a.at as answer_at,
+		c.at as call_at, coalesce(c.who, '') as call_who, coalesce(c.words, '') as call_words, k.at as spoken_at,
+		m.at as reminded_at, coalesce(m.how, '') as reminded, coalesce(m.name, '') as reminded_by,
 		exists (select from proposal_billed b where b.proposal_id = p.id
 			and not exists (select from bill_line l where l.reverses = b.line_id)) as billed,
 		w.id is not null as settled, coalesce(w.kind, '') = 'withdrawn' as void
@@ -20,6 +22,12 @@ const proposalSQL = `select p.id, p.finding_id, f.words as finding_words, p.job_
 	left join finding_answer w on w.finding_id = f.id
 	left join proposal_answer a on a.proposal_id = p.id and not exists (select from proposal_answer r where r.replaces = a.id)
 	left join staff d on d.id = a.actor_id
+	left join lateral (select c.* from proposal_call c join proposal o on o.id = c.proposal_id
+		where o.finding_id = p.finding_id order by c.id desc limit 1) c on true
+	left join lateral (select max(r.at) as at from proposal_reminder r join proposal o on o.id = r.proposal_id
+		where o.finding_id = p.finding_id and r.who <> '') k on true
+	left join lateral (select r.at, r.how, b.name from proposal_reminder r join staff b on b.id = r.actor_id
+		where r.proposal_id = p.id order by r.id desc limit 1) m on true
 	where not exists (select from proposal r where r.replaces = p.id) `
 
 // OfVisit lists what is proposed in a visit, oldest first.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 	"unicode/utf8"
 
 	"github.com/jackc/pgx/v5"
@@ -22,6 +23,8 @@ const (
 	mostWords = 200             // characters of what is proposed, which stands on the bill
 	mostWho   = 120             // characters of who answered
 	mostMinor = 100_000_000_000 // minor units
+	// dayIsOver is how long after its midnight UTC a day has ended everywhere.
+	dayIsOver = 36 * time.Hour
 )
 
 // New is a proposal as somebody makes it.
@@ -29,7 +32,8 @@ type New struct {
 	FindingID int64
 	Words     string
 	Minor     int64
-	Over      int64 // the proposal it stands in place of, as they saw it; 0: none
+	ReadyOn   *time.Time // the day it is ready with it, at midnight UTC; nil: not known
+	Over      int64      // the proposal it stands in place of, as they saw it; 0: none
 }
 
 // about is what a writer knows of what a proposal is for.
@@ -59,7 +63,7 @@ func lock(ctx context.Context, tx pgx.Tx, findingID int64) (a about, err error) 
 	return a, nil
 }
 
-func (a about) refuse(n New, live *Proposal) error {
+func (a about) refuse(n New, live *Proposal, at time.Time) error {
 	var had int64
 	if live != nil {
 		had = live.ID
@@ -86,6 +90,9 @@ func (a about) refuse(n New, live *Proposal) error {
 	if n.Minor < 0 || n.Minor > mostMinor {
 		wrong["price"] = "That is too large for a price."
 	}
+	if n.ReadyOn != nil && !at.Before(n.ReadyOn.Add(dayIsOver)) {
+		wrong["readyon"] = "That day is past: say the day it will be ready with it, or leave it empty."
+	}
 	if len(wrong) > 0 {
 		return &fault.Invalid{Fields: wrong}
 	}
@@ -94,7 +101,8 @@ func (a about) refuse(n New, live *Proposal) error {
 
 // Propose proposes work for a finding that stands. Inside the spending limit of
 // the visit it goes ahead; beyond it, the job waits for the customer where what
-// was found needs doing or is not to be ridden. The fields are proposal and price.
+// was found needs doing or is not to be ridden. The
+// fields are proposal, price and readyon.
 func Propose(ctx context.Context, tx pgx.Tx, by history.By, taxIncluded bool, n New) error {
 	a, err := lock(ctx, tx, n.FindingID)
 	if err != nil {
@@ -105,14 +113,14 @@ func Propose(ctx context.Context, tx pgx.Tx, by history.By, taxIncluded bool, n 
 		return err
 	}
 	n.Words = strings.TrimSpace(n.Words)
-	if err := a.refuse(n, OfFinding(list, n.FindingID)); err != nil {
+	if err := a.refuse(n, OfFinding(list, n.FindingID), by.At); err != nil {
 		return err
 	}
 	standing, err := reckon(ctx, tx, a.visitID, taxIncluded, list, n.Over)
 	if err != nil {
 		return err
 	}
-	p := Proposal{FindingID: n.FindingID, JobID: a.jobID, Words: n.Words, Minor: n.Minor,
+	p := Proposal{FindingID: n.FindingID, JobID: a.jobID, Words: n.Words, Minor: n.Minor, ReadyOn: n.ReadyOn,
 		TotalMinor: standing.TotalMinor() + n.Minor, Ahead: standing.Inside(n.Minor)}
 	if holds := a.grade == bench.FoundDue || a.grade == bench.FoundUnsafe; holds && !p.Ahead {
 		if p.HoldID, err = hold(ctx, tx, by, a.jobID); err != nil {
@@ -147,9 +155,9 @@ func hold(ctx context.Context, tx pgx.Tx, by history.By, jobID int64) (*int64, e
 
 func (a about) insert(ctx context.Context, tx pgx.Tx, by history.By, p Proposal, over int64) error {
 	var id int64
-	err := tx.QueryRow(ctx, `insert into proposal (finding_id, job_id, words, minor, currency, total_minor, ahead, hold_id, replaces, actor_id, intent_id, at)
-		values ($1, $2, $3, $4, $5, $6, $7, $8, nullif($9, 0::bigint), $10, $11, $12) returning id`,
-		p.FindingID, p.JobID, p.Words, p.Minor, a.currency, p.TotalMinor, p.Ahead, p.HoldID, over, by.Staff, by.Intent, by.At).Scan(&id)
+	err := tx.QueryRow(ctx, `insert into proposal (finding_id, job_id, words, minor, currency, total_minor, ahead, hold_id, ready_on, replaces, actor_id, intent_id, at)
+		values ($1, $2, $3, $4, $5, $6, $7, $8, $9, nullif($10, 0::bigint), $11, $12, $13) returning id`,
+		p.FindingID, p.JobID, p.Words, p.Minor, a.currency, p.TotalMinor, p.Ahead, p.HoldID, p.ReadyOn, over, by.Staff, by.Intent, by.At).Scan(&id)
 	if err != nil {
 		return fmt.Errorf("store proposal: %w", db.Translate(err))
 	}
@@ -159,95 +167,6 @@ func (a about) insert(ctx context.Context, tx pgx.Tx, by history.By, p Proposal,
 func (a about) append(ctx context.Context, tx pgx.Tx, by history.By, kind string, detail map[string]any) error {
 	return history.Append(ctx, tx, by, history.Event{SubjectKind: "job", SubjectID: a.jobID, Customer: a.customerID, Unit: a.unitID,
 		Job: a.jobID, Kind: kind, Detail: detail})
-}
-
-// Said is what the customer said to a proposal.
-type Said struct {
-	ProposalID int64
-	Over       int64 // the answer it stands in place of, as the desk saw it; 0: none
-	Yes        bool
-	How        string
-	Who        string
-}
-
-// Answer keeps what the customer said. The first answer ends the wait that the
-// proposal put on its job, once nothing else of the job waits. The fields are
-// how and who.
-func Answer(ctx context.Context, tx pgx.Tx, by history.By, s Said) error {
-	p, a, err := lockProposal(ctx, tx, by, s.ProposalID)
-	if err != nil {
-		return err
-	}
-	s.Who = strings.TrimSpace(s.Who)
-	if err := s.refuse(p); err != nil {
-		return err
-	}
-	var id int64
-	err = tx.QueryRow(ctx, `insert into proposal_answer (proposal_id, yes, how, who, replaces, actor_id, intent_id, at)
-		values ($1, $2, $3, $4, nullif($5, 0::bigint), $6, $7, $8) returning id`,
-		s.ProposalID, s.Yes, s.How, s.Who, s.Over, by.Staff, by.Intent, by.At).Scan(&id)
-	if err != nil {
-		return fmt.Errorf("store answer: %w", db.Translate(err))
-	}
-	kind := "proposal refused"
-	if s.Yes {
-		kind = "proposal agreed"
-	}
-	if err := a.append(ctx, tx, by, kind, map[string]any{"proposal": s.ProposalID, "answer": id}); err != nil {
-		return err
-	}
-	return Release(ctx, tx, by, a.jobID)
-}
-
-func (s Said) refuse(p Proposal) error {
-	switch {
-	case p.AnswerID != s.Over:
-		return fault.Conflict("Somebody else kept an answer to this just now; look again.")
-	case p.Billed && !s.Yes:
-		return fault.Conflict("This is on the bill already; take that line back first.")
-	}
-	wrong := map[string]string{}
-	if !slices.Contains(Hows, s.How) {
-		wrong["how"] = "Choose how they said so."
-	}
-	switch {
-	case s.Who == "":
-		wrong["who"] = "Say who of them said so."
-	case utf8.RuneCountInString(s.Who) > mostWho:
-		wrong["who"] = fmt.Sprintf("Keep it under %d characters.", mostWho)
-	}
-	if len(wrong) > 0 {
-		return &fault.Invalid{Fields: wrong}
-	}
-	return nil
-}
-
-// lockProposal reads a proposal that stands, for the desk.
-func lockProposal(ctx context.Context, tx pgx.Tx, by history.By, id int64) (Proposal, about, error) {
-	if !by.Has("desk") && !by.Has("owner") {
-		return Proposal{}, about{}, fault.Forbidden("What the customer says is the desk’s to keep.")
-	}
-	var finding int64
-	err := tx.QueryRow(ctx, "select finding_id from proposal where id = $1", id).Scan(&finding)
-	if errors.Is(err, pgx.ErrNoRows) {
-		return Proposal{}, about{}, fault.NotFound("There is no such proposal.")
-	}
-	if err != nil {
-		return Proposal{}, about{}, db.Translate(err)
-	}
-	a, err := lock(ctx, tx, finding)
-	if err != nil {
-		return Proposal{}, about{}, err
-	}
-	list, err := OfVisit(ctx, tx, a.visitID)
-	if err != nil {
-		return Proposal{}, about{}, err
-	}
-	p := OfFinding(list, finding)
-	if p == nil || p.ID != id {
-		return Proposal{}, about{}, fault.Conflict("Something else is proposed in its place; look again.")
-	}
-	return *p, a, nil
 }
 
 // Release ends the waits that proposals put on a job once none of them waits
@@ -281,7 +200,7 @@ func Release(ctx context.Context, tx pgx.Tx, by history.By, jobID int64) error {
 // Bill writes a proposal that goes ahead to the bill, for the customer to pay,
 // under a kind of tax. The field is tax.
 func Bill(ctx context.Context, tx pgx.Tx, by history.By, proposalID int64, taxCode string) error {
-	p, a, err := lockProposal(ctx, tx, by, proposalID)
+	p, a, err := lockForDesk(ctx, tx, by, proposalID)
 	switch {
 	case err != nil:
 		return err

@@ -12,6 +12,7 @@ import (
 	"damperdesk/internal/bill"
 	"damperdesk/internal/db"
 	"damperdesk/internal/due"
+	"damperdesk/internal/goahead"
 	"damperdesk/internal/job"
 	"damperdesk/internal/picture"
 	"damperdesk/internal/shop"
@@ -27,6 +28,10 @@ type Summary struct {
 	Visit    job.VisitWithJobs
 	Bill     bill.Bill // what stands of it, without the shop's reasons
 	Units    []Unit
+	// Proposals are those of findings that stand or were put right, without
+	// whose word of the shop's each was.
+	Proposals []goahead.Proposal
+	Standing  goahead.Standing
 }
 
 // Unit is one job of the visit with its bench sheet; the sheet has no steps
@@ -73,6 +78,9 @@ func read(ctx context.Context, q db.Querier, visitID int64, now time.Time) (s Su
 	}
 	s.Bill.Lines = s.Bill.Standing()
 	s.Bill.Payments = slices.DeleteFunc(s.Bill.Payments, func(p bill.Payment) bool { return !p.Stands() })
+	if err := s.readProposals(ctx, q); err != nil {
+		return s, err
+	}
 	s.Visit.Phone, s.Visit.Mail, s.Visit.TermsBy, s.Visit.LeftWith, s.Visit.OpenedBy = "", "", "", "", ""
 	for i := range s.Visit.Jobs {
 		s.Visit.Jobs[i] = forCustomer(s.Visit.Jobs[i])
@@ -96,6 +104,19 @@ func read(ctx context.Context, q db.Querier, visitID int64, now time.Time) (s Su
 		s.Units = append(s.Units, u)
 	}
 	return s, nil
+}
+
+func (s *Summary) readProposals(ctx context.Context, q db.Querier) (err error) {
+	if s.Proposals, err = goahead.OfVisit(ctx, q, s.Visit.ID); err != nil {
+		return err
+	}
+	s.Proposals = slices.DeleteFunc(s.Proposals, func(p goahead.Proposal) bool { return p.Void })
+	for i := range s.Proposals {
+		p := &s.Proposals[i]
+		p.Actor, p.AnswerBy, p.RemindedBy = "", "", ""
+	}
+	s.Standing, err = goahead.Reckon(ctx, q, s.Visit.ID, s.Shop.PricesIncludeTax)
+	return err
 }
 
 // forCustomer leaves out of a job what is the shop's own or tells more of the

@@ -149,6 +149,10 @@ func views(s stock) map[string][]view {
 			{"", "/c/there-is-no-such-address", nil},
 		},
 		"/board": {{"Odile", "/board", nil}, {"Ines", "/board", nil}, {"Odile", "/board?who=none&stage=final+check", nil}},
+		"/answers": {{"Odile", "/answers", nil}, {"Odile", "/answers", func(h hand) {
+			h.fill(`#asked-part [name="who"]`, strings.Repeat("x", 121))
+			h.press(`#asked-part form button`)
+		}}},
 		"/find": {
 			{"Odile", "/find", nil}, {"Odile", "/find?q=trail+bike", nil}, {"Ines", "/find?q=mrash", nil},
 			{"Odile", "/find?q=odette+07700+900+999", nil}, {"Odile", "/find?q=nobody+of+that+name", nil}, {"Ines", "/find?q=nobody+of+that+name", nil},
