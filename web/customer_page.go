@@ -60,7 +60,7 @@ func (a *App) answerOnPage(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return "", err
 		}
-		return f.answers(ctx, tx, by, visit)
+		return f.answersOnPage(ctx, tx, by, visit)
 	})
 	if err != nil {
 		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
@@ -71,9 +71,9 @@ func (a *App) answerOnPage(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// answers keeps each answer of the form; what a field begins with "said." is the
+// answersOnPage keeps each answer of the form; what a field begins with "said." is the
 // number of a proposal.
-func (f *form) answers(ctx context.Context, tx pgx.Tx, by history.By, visit int64) (done string, err error) {
+func (f *form) answersOnPage(ctx context.Context, tx pgx.Tx, by history.By, visit int64) (done string, err error) {
 	ids, first := f.proposalsSaid()
 	if len(ids) == 0 {
 		f.wrong(first, "Choose yes, no, or that we ring you first.")
