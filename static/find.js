@@ -2,7 +2,7 @@
 // data-find="/path" and data-region="id" fetches /path?<its name>=<its value>
 // as HTML and puts it into the region: a text field as it is typed in, a
 // select or a choice when it is chosen. Down or Enter goes into what was found,
-// Up comes back, Escape clears. Enter on a choice takes it and goes on to what
+// Up comes back, Escape clears. What data-with names is sent along. Enter on a choice takes it and goes on to what
 // it brought. Ctrl and Enter press the form's button[data-quick] from anywhere.
 // Without this script the form's own buttons do.
 
@@ -101,6 +101,10 @@ async function find(field) {
   const abort = new AbortController();
   pending.set(field, { abort });
   const address = new URL(field.dataset.find, location.href);
+  for (const name of (field.dataset.with ?? "").split(" ")) {
+    const other = field.form?.elements.namedItem(name);
+    if (other) address.searchParams.set(name, other.value);
+  }
   if (field.name) address.searchParams.set(field.name, field.value);
   into.setAttribute("aria-busy", "true");
   try {

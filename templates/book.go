@@ -7,6 +7,7 @@ import (
 	"damperdesk/internal/bench"
 	"damperdesk/internal/customer"
 	"damperdesk/internal/due"
+	"damperdesk/internal/find"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
 	"damperdesk/internal/picture"
@@ -19,6 +20,9 @@ type CustomerBookPage struct {
 	Customer customer.Customer
 	Units    []customer.Unit
 	Closed   []job.Closed
+	Alike    []find.Alike      // who may be the same person
+	Merged   []customer.Merged // who was found to be
+	Part     Base              // for taking one of them apart again
 	History  History
 }
 

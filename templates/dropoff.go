@@ -34,6 +34,7 @@ type DropOffPage struct {
 	Found    []find.Person
 	Customer *customer.Customer // chosen; nil: nobody, or somebody new
 	New      bool               // somebody new is chosen
+	Alike    []find.Alike       // who may be the one that was typed as new
 	Units    []customer.Unit    // of the chosen customer
 	Count    int                // units on the form
 	Unit     int64              // chosen already; 0: none

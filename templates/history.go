@@ -208,6 +208,12 @@ func eventWords(e history.Entry) string {
 			return "given to nobody"
 		}
 		return "given to a mechanic"
+	case "customer merged":
+		return "merged into another customer"
+	case "other customer merged":
+		return "another customer merged into this one"
+	case "customer taken apart", "other customer taken apart":
+		return "a merge taken back"
 	case "service taken off":
 		return "service taken off: " + text("service")
 	case "service added":

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"github.com/a-h/templ"
+	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/bench"
@@ -13,6 +14,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/due"
 	"damperdesk/internal/fault"
+	"damperdesk/internal/find"
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
@@ -53,11 +55,29 @@ func readHistory(ctx context.Context, q db.Querier, scope history.Scope, id, bef
 	return h, nil
 }
 
+// customerDone is what the page of a customer says after each of its forms.
+var customerDone = map[string]string{
+	"details": "The details are kept.",
+	"merge":   "They are one now. This page has what both had.",
+	"part":    "They are two again.",
+}
+
+// customerBook leads to who a customer is now.
 func (a *App) customerBook(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	now, err := customer.Get(r.Context(), a.pool, id)
+	if err != nil {
+		return err
+	}
+	if now.ID != id {
+		http.Redirect(w, r, customerPath(now.ID, ""), http.StatusSeeOther)
+		return nil
+	}
 	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
-		if r.URL.Query().Get("done") == "details" {
-			base.Done = "The details are kept."
-		}
+		base.Done = customerDone[r.URL.Query().Get("done")]
 		return a.customerBookPage(r, base)
 	})
 }
@@ -74,10 +94,17 @@ func (a *App) customerBookPage(r *http.Request, base templates.Base) (templ.Comp
 		if page.Closed, err = job.ClosedOf(ctx, tx, id, 0, closed); err != nil {
 			return err
 		}
+		if page.Alike, err = find.LikelySame(ctx, tx, page.Customer.Details(), id); err != nil {
+			return err
+		}
+		if page.Merged, err = customer.MergedInto(ctx, tx, id); err != nil {
+			return err
+		}
 		page.History, err = readHistory(ctx, tx, history.OfCustomer, id, before)
 		return err
 	})
 	page.Title = page.Customer.Name
+	page.Part = base.Alone(uuid.NewString(), false)
 	return templates.CustomerBook(page), err
 }
 
@@ -157,8 +184,7 @@ func (a *App) changeCustomer(w http.ResponseWriter, r *http.Request) error {
 	version := f.number("version")
 	details := customer.Details{Name: f.text("name"), Phone: f.text("phone"), Mail: f.text("mail")}
 	return a.take(w, r, f, "customer details", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-		to := "/customers/" + strconv.FormatInt(id, 10) + "?done=details"
-		return to, customer.Update(ctx, tx, by, id, int(version), details)
+		return customerPath(id, "details"), customer.Update(ctx, tx, by, id, int(version), details)
 	}, func(base templates.Base) (templ.Component, error) {
 		return a.customerBookPage(r, base)
 	})

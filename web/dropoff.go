@@ -112,6 +112,11 @@ func readWho(ctx context.Context, q db.Querier, p *templates.DropOffPage, ask as
 		return err
 	}
 	p.Found = found.People(foundAtOnce)
+	if p.New || ask.customer == "" {
+		if p.Alike, err = alikeTo(ctx, q, p.Typed); err != nil {
+			return err
+		}
+	}
 	id, err := strconv.ParseInt(ask.customer, 10, 64)
 	if err != nil {
 		return nil // nobody yet, or somebody new
@@ -207,6 +212,9 @@ func (a *App) takeIn(w http.ResponseWriter, r *http.Request, f *form, ask asked)
 		return err
 	}
 	d := f.dropOff(settings, ask)
+	if err := a.asksWho(r.Context(), f, d.NewCustomer); err != nil {
+		return err
+	}
 	return a.act(w, r, "drop-off", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 		visit, err := job.TakeIn(ctx, tx, by, d)
 		if err := f.with(err); err != nil {

@@ -86,6 +86,9 @@ var everyday = []row{
 
 	{"GET", "/customers/{id}", anyone, (*App).customerBook},
 	{"POST", "/customers/{id}", []string{desk, owner}, (*App).changeCustomer},
+	{"GET", "/customers/{id}/merge", []string{desk, owner}, (*App).mergeForm},
+	{"POST", "/customers/{id}/merge", []string{desk, owner}, (*App).merge},
+	{"POST", "/customers/{id}/part", []string{desk, owner}, (*App).partCustomers},
 	{"GET", "/units/{id}", anyone, (*App).unitBook},
 	{"POST", "/units/{id}/hours", anyone, (*App).sayHours},
 	{"GET", "/units/{id}/change", anyone, (*App).unitForm},
@@ -111,6 +114,7 @@ var everyday = []row{
 	{"GET", "/drop-off", []string{desk, owner}, (*App).dropOffForm},
 	{"POST", "/drop-off", []string{desk, owner}, (*App).dropOff},
 	{"GET", "/drop-off/find", []string{desk, owner}, (*App).dropOffFind},
+	{"GET", "/drop-off/alike", []string{desk, owner}, (*App).dropOffAlike},
 	{"GET", "/visits/{id}", anyone, (*App).visit},
 	{"GET", "/visits/{id}/bill", anyone, (*App).printBill},
 	{"POST", "/visits/{id}/bill/listed", []string{desk, owner}, changeBill("listed", takeListed)},

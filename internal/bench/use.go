@@ -52,14 +52,14 @@ type UsedOn struct {
 // instants and is not crossed out, those still here first, then by the newest
 // sign-off: whom to ask back when the tool is found out.
 func JobsOf(ctx context.Context, q db.Querier, toolID int64, from, till time.Time) ([]UsedOn, error) {
-	rows, err := q.Query(ctx, `select j.id as job_id, j.number, v.customer_id, c.name as customer,
+	rows, err := q.Query(ctx, `select j.id as job_id, j.number, c.now_id as customer_id, c.name as customer,
 			coalesce(m.maker || ' ' || m.name, u.model_words) as unit, j.stage,
 			array_agg(st.title order by st.rank) as steps, max(s.at) as last
 		from signoff s join sheet_step st on st.id = s.step_id join job j on j.id = st.job_id
-		join visit v on v.id = j.visit_id join customer c on c.id = v.customer_id
+		join visit v on v.id = j.visit_id join customer_now c on c.id = v.customer_id
 		join unit u on u.id = j.unit_id left join model m on m.id = u.model_id
 		where s.tool_id = $1 and s.at between $2 and $3 and not exists (select from cross_out x where x.signoff_id = s.id)
-		group by j.id, v.customer_id, c.name, m.maker, m.name, u.model_words
+		group by j.id, c.now_id, c.name, m.maker, m.name, u.model_words
 		order by j.closed_at is not null, max(s.at) desc`, toolID, from, till)
 	list, err := db.All[UsedOn](rows, err)
 	if err != nil {

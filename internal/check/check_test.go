@@ -52,6 +52,10 @@ const (
 		select visit_id, 'cash', 3000, 'GBP', 0, $2, $3, $4 from job where id = $1 returning *)`
 )
 
+// mergedAway is somebody merged into the customer of the job.
+const mergedAway = `insert into customer (name, name_key, merged_into)
+	select 'Odette Ellery', 'odette ellery', v.customer_id from visit v join job j on j.visit_id = v.id where j.id = $1`
+
 const afterStop = "bench is true: nothing is live after an unsigned stop-here, unless a service added since asks for that"
 
 var breaks = []struct{ rule, sql string }{
@@ -70,6 +74,9 @@ var breaks = []struct{ rule, sql string }{
 	{"bench is true: no second check from before what was not to be ridden was put right", `with f as (insert into finding (job_id, step_id, grade, cause, words, actor_id, intent_id, at)
 			select $1, id, 'do not ride', 'found so', 'loose', $2, $3, $4 from sheet_step where job_id = $1 and key = 'W2' returning id)
 		insert into finding_answer (finding_id, kind, words, actor_id, intent_id, at) select id, 'put right', 'torqued', $2, $3, $4 from f`},
+	{"customers are one: whoever is merged has no unit or bike", `with c as (` + mergedAway + ` returning id)
+		insert into unit (kind, customer_id, model_words) select 'fork', id, 'Tindra Lode' from c where $2::bigint > 0 and $3::uuid is not null and $4::timestamptz is not null`},
+	{"customers are one: they are merged as the merges that stand say", mergedAway + ` and $2::bigint > 0 and $3::uuid is not null and $4::timestamptz is not null`},
 	{"state equals facts: the stage is the last stage change", `insert into stage_change (job_id, seq, stage, actor_id, intent_id, at) values ($1, 2, 'final check', $2, $3, $4)`},
 	{"state equals facts: what a visit promises is what was promised last", `insert into promise (visit_id, promised_at, how, actor_id, intent_id, at)
 		select visit_id, $4::timestamptz + interval '1 day', 'by hand', $2, $3, $4 from job where id = $1`},

@@ -126,6 +126,20 @@ var Invariants = []Invariant{
 		join ` + live + ` k on k.step_id = st.id and k.role = 'checked'
 		where f.grade = 'do not ride' and ` + act("k") + ` <= ` + act("w")},
 
+	{"customers are one: a merge leads to somebody who is not merged", `
+		select 'customer ' || c.id from customer c join customer o on o.id = c.merged_into where o.merged_into is not null`},
+	{"customers are one: whoever is merged has no unit or bike", `
+		select 'customer ' || c.id from customer c where c.merged_into is not null
+			and (exists (select from unit where customer_id = c.id) or exists (select from bike where customer_id = c.id))`},
+	{"customers are one: they are merged as the merges that stand say", `
+		with recursive stands as (select m.from_id, m.into_id from customer_merge m
+				where not exists (select from customer_merge_undone u where u.merge_id = m.id)),
+			leads as (select from_id, into_id from stands
+				union select l.from_id, s.into_id from leads l join stands s on s.from_id = l.into_id)
+		select 'customer ' || c.id from customer c
+		left join leads l on l.from_id = c.id and not exists (select from stands s where s.from_id = l.into_id)
+		where l.into_id is distinct from c.merged_into`},
+
 	{"state equals facts: the stage is the last stage change", `
 		select 'job ' || j.id from job j
 		where j.stage is distinct from (select c.stage from stage_change c where c.job_id = j.id order by c.seq desc limit 1)`},
@@ -180,6 +194,7 @@ var Invariants = []Invariant{
 			union all select 'wait_begun', id, intent_id from wait_begun union all select 'tool_allowed', id, intent_id from tool_allowed union all select 'handed_on', id, intent_id from handed_on
 			union all select 'sheet_step', id, intent_id from sheet_step union all select 'step_value', id, intent_id from step_value
 			union all select 'signoff', id, intent_id from signoff union all select 'cross_out', id, intent_id from cross_out
+			union all select 'customer_merge', id, intent_id from customer_merge union all select 'customer_merge_undone', id, intent_id from customer_merge_undone
 			union all select 'hour_reading', id, intent_id from hour_reading
 			union all select 'unit_inside', id, intent_id from unit_inside union all select 'unit_value', id, intent_id from unit_value
 			union all select 'finding', id, intent_id from finding union all select 'finding_answer', id, intent_id from finding_answer

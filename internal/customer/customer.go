@@ -154,25 +154,36 @@ func Update(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int
 	if err := invalid(d.Check()); err != nil {
 		return err
 	}
-	if _, err := Get(ctx, tx, id); err != nil {
+	switch c, err := Get(ctx, tx, id); {
+	case err != nil:
 		return err
+	case c.ID != id:
+		return errMerged
 	}
-	d = d.Tidy()
-	name, mail, digits, grams := d.keys()
-	err := db.Changed(tx.Exec(ctx, `update customer set name = $3, phone = $4, mail = $5,
-			name_key = $6, mail_key = $7, phone_digits = $8, grams = $9, keyed = $10, version = version + 1
-		where id = $1 and version = $2`,
-		id, version, d.Name, d.Phone, d.Mail, name, mail, digits, grams, keying))
+	err := db.Changed(tx.Exec(ctx, "select from customer where id = $1 and version = $2 for no key update", id, version))
 	if err != nil {
+		return fmt.Errorf("change customer: %w", err)
+	}
+	if err := setDetails(ctx, tx, id, d); err != nil {
 		return fmt.Errorf("change customer: %w", err)
 	}
 	return history.Append(ctx, tx, by, history.Event{
 		SubjectKind: "customer", SubjectID: id, Customer: id, Kind: "customer changed"})
 }
 
-// Get reads one customer.
+// setDetails keeps the details of a customer whose row is held.
+func setDetails(ctx context.Context, tx pgx.Tx, id int64, d Details) error {
+	d = d.Tidy()
+	name, mail, digits, grams := d.keys()
+	_, err := tx.Exec(ctx, `update customer set name = $2, phone = $3, mail = $4,
+			name_key = $5, mail_key = $6, phone_digits = $7, grams = $8, keyed = $9, version = version + 1
+		where id = $1`, id, d.Name, d.Phone, d.Mail, name, mail, digits, grams, keying)
+	return err
+}
+
+// Get reads one customer: who they are now, where they were merged into another.
 func Get(ctx context.Context, q db.Querier, id int64) (Customer, error) {
-	rows, err := q.Query(ctx, "select id, name, phone, mail, version from customer where id = $1", id)
+	rows, err := q.Query(ctx, "select k.id, k.name, k.phone, k.mail, k.version from customer_now c join customer k on k.id = c.now_id where c.id = $1", id)
 	c, err := db.One[Customer](rows, err, "customer")
 	if err != nil {
 		return Customer{}, fmt.Errorf("read customer: %w", err)

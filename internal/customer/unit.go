@@ -140,7 +140,7 @@ func ofSerial(ctx context.Context, q db.Querier, unit int64, d UnitDetails) (str
 
 // AddUnit keeps a new unit of a customer.
 func AddUnit(ctx context.Context, tx pgx.Tx, by history.By, customerID int64, d UnitDetails) (int64, error) {
-	d, err := readyToKeep(ctx, tx, customerID, 0, d)
+	customerID, d, err := readyToKeep(ctx, tx, customerID, 0, d)
 	if err != nil {
 		return 0, err
 	}
@@ -171,7 +171,7 @@ func UpdateUnit(ctx context.Context, tx pgx.Tx, by history.By, id int64, version
 		return err
 	}
 	d.Kind = old.Kind
-	if d, err = readyToKeep(ctx, tx, old.CustomerID, id, d); err != nil {
+	if _, d, err = readyToKeep(ctx, tx, old.CustomerID, id, d); err != nil {
 		return err
 	}
 	bike := old.BikeID
@@ -200,16 +200,17 @@ func (u Unit) changed(ctx context.Context, tx pgx.Tx, by history.By) error {
 		SubjectKind: "unit", SubjectID: u.ID, Customer: u.CustomerID, Unit: u.ID, Job: u.OpenJobID, Kind: "unit changed"})
 }
 
-// readyToKeep tidies and checks a unit.
-func readyToKeep(ctx context.Context, tx pgx.Tx, customerID, unit int64, d UnitDetails) (UnitDetails, error) {
-	if _, err := Get(ctx, tx, customerID); err != nil {
-		return d, err
+// readyToKeep tidies and checks a unit, and says whose it is now.
+func readyToKeep(ctx context.Context, tx pgx.Tx, customerID, unit int64, d UnitDetails) (int64, UnitDetails, error) {
+	now, err := Now(ctx, tx, customerID)
+	if err != nil {
+		return 0, d, err
 	}
 	faults, err := CheckUnit(ctx, tx, unit, d)
 	if err != nil {
-		return d, err
+		return 0, d, err
 	}
-	return d.Tidy(), invalid(faults)
+	return now, d.Tidy(), invalid(faults)
 }
 
 // keepBike is the customer's bike of that description, kept now if it is new;

@@ -291,17 +291,17 @@ var hitSQL = `with way as materialized (
 			case when place = 'code' then text when text ~ '[0-9]' and length(text) > 2 then '%' || text || '%' else text || '%' end as code
 		from unnest($1::int[], $2::text[], $3::text[], $4::text[], $5::int[]) w (i, place, grams, text, fit)),
 	named as (
-		select w.i, c.id, ` + wordFit("c.name_key || ' ' || c.mail_key") + ` as fit
+		select w.i, coalesce(c.merged_into, c.id) as id, ` + wordFit("c.name_key || ' ' || c.mail_key") + ` as fit
 		from way w join customer c on c.grams @> w.grams
 		where w.place in ('words', 'word') and ' ' || c.name_key || ' ' || c.mail_key || ' ' like w.words),
 	rung as (
-		select w.i, c.id, case when number like '%' || w.text then case when length(w.text) >= $12 then 1 else 2 end
+		select w.i, coalesce(c.merged_into, c.id) as id, case when number like '%' || w.text then case when length(w.text) >= $12 then 1 else 2 end
 			when w.text like '%' || number then 1 else 3 end
 		from way w join customer c on c.grams @> w.grams cross join ltrim(c.phone_digits, '0') number
 		where w.place = 'phones' and (number like '%' || w.text or length(w.text) >= $13 and number like '%' || w.text || '%'
 			or length(number) >= $12 and w.text like '%' || number)),
 	mailed as (
-		select w.i, c.id, case when lower(c.mail) = w.text then 1 else 2 end
+		select w.i, coalesce(c.merged_into, c.id) as id, case when lower(c.mail) = w.text then 1 else 2 end
 		from way w join customer c on c.grams @> w.grams
 		where w.place = 'mails' and starts_with(lower(c.mail), w.text)),
 	customer_hit as materialized (

@@ -85,6 +85,15 @@ const (
 	OfCustomer Scope = "customer_id"
 )
 
+// ids is the SQL of whose events are read: a customer has those of whoever was
+// merged into them.
+func (s Scope) ids() string {
+	if s == OfCustomer {
+		return "array(select id from customer where id = $1 or merged_into = $1)"
+	}
+	return "array[$1::bigint]"
+}
+
 // PageSize is how many entries Read returns at most.
 const PageSize = 50
 
@@ -95,7 +104,7 @@ func Read(ctx context.Context, q db.Querier, scope Scope, id, before int64) ([]E
 			coalesce(e.job_id, 0) as job_id, coalesce(j.number, 0) as job_number
 		from event e left join staff s on s.id = e.actor_id left join job j on j.id = e.job_id
 		join intent i on i.id = e.intent_id left join device d on d.id = i.device_id
-		where e.`+string(scope)+` = $1 and ($2 = 0 or e.id < $2)
+		where e.`+string(scope)+` = any (`+scope.ids()+`) and ($2 = 0 or e.id < $2)
 		order by e.id desc limit $3`, id, before, PageSize)
 	list, err := db.All[Entry](rows, err)
 	if err != nil {

@@ -111,14 +111,14 @@ const boardSQL = `with step as (
 	progress as (
 		select t.job_id, count(*) as steps, count(g.step_id) filter (where g.checked or not t.second_check) as signed
 		from step t left join signed g on g.step_id = t.id group by t.job_id)
-	select j.id, j.number, j.visit_id, v.customer_id, c.name as customer, j.unit_id,
+	select j.id, j.number, j.visit_id, c.now_id as customer_id, c.name as customer, j.unit_id,
 		coalesce(m.maker || ' ' || m.name, u.model_words) as unit, u.kind,
 		array(select name from job_service o join service e on e.code = o.service_code where o.job_id = j.id order by e.seq, code) as services,
 		array(select symptom from job_symptom where job_id = j.id) as symptoms,
 		j.mechanic_id, coalesce(p.name, '') as mechanic, j.stage, s.at as stage_at, v.promised_at, v.booked_for, v.goes_back,
 		coalesce(g.signed, 0) as signed, coalesce(g.steps, 0) as steps, f.found, f.worst, j.version
 	from job j
-	join visit v on v.id = j.visit_id join customer c on c.id = v.customer_id
+	join visit v on v.id = j.visit_id join customer_now c on c.id = v.customer_id
 	join unit u on u.id = j.unit_id left join model m on m.id = u.model_id
 	left join staff p on p.id = j.mechanic_id left join progress g on g.job_id = j.id
 	cross join lateral (select count(*) as found,

@@ -81,7 +81,7 @@ type Job struct {
 	Answers  []Answer   `db:"-"` // as they are asked; read with one job alone
 }
 
-const jobSQL = `select j.id, j.number, j.visit_id, j.unit_id, v.customer_id,
+const jobSQL = `select j.id, j.number, j.visit_id, j.unit_id, c.now_id as customer_id,
 		j.stage, s.at as stage_at, coalesce(j.ending, '') as ending, j.mechanic_id, coalesce(p.name, '') as mechanic,
 		j.came_as, j.hangs_at, j.rider_kg, j.rider_entered, j.riding, j.ebike, j.old_parts,
 		coalesce(w.complaint, '') as complaint, coalesce(w.rider_note, '') as rider_note,
@@ -96,7 +96,7 @@ const jobSQL = `select j.id, j.number, j.visit_id, j.unit_id, v.customer_id,
 		v.promised_at, v.booked_for, v.came, v.goes_back, v.limit_minor, v.currency,
 		j.opened_at, j.started_at, j.ready_at, j.closed_at, j.version
 	from job j
-	join visit v on v.id = j.visit_id join customer c on c.id = v.customer_id
+	join visit v on v.id = j.visit_id join customer_now c on c.id = v.customer_id
 	join unit u on u.id = j.unit_id
 	left join model m on m.id = u.model_id
 	left join lateral (select spring, travel_mm from unit_inside where unit_id = u.id order by id desc limit 1) i on true
@@ -193,7 +193,7 @@ func ClosedOf(ctx context.Context, q db.Querier, customerID, unitID, before int6
 			array(select name from job_service o join service e on e.code = o.service_code where o.job_id = j.id order by e.seq, code) as services,
 			j.ending, j.opened_at, j.closed_at
 		from job j join visit v on v.id = j.visit_id join unit u on u.id = j.unit_id left join model m on m.id = u.model_id
-		where j.closed_at is not null and ($1 = 0 or v.customer_id = $1) and ($2 = 0 or j.unit_id = $2)
+		where j.closed_at is not null and ($1 = 0 or v.customer_id in (select id from customer where id = $1 or merged_into = $1)) and ($2 = 0 or j.unit_id = $2)
 			and ($3 = 0 or j.id < $3)
 		order by j.id desc limit $4`, customerID, unitID, before, ClosedPage)
 	list, err := db.All[Closed](rows, err)

@@ -25,6 +25,9 @@ import (
 // "symptoms", those of AskField, "complaint", "services", "oldparts", "mechanic".
 func TakeIn(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (visitID int64, err error) {
 	d = d.tidy()
+	if d.CustomerID, err = whoNow(ctx, tx, d.CustomerID); err != nil {
+		return 0, fmt.Errorf("take in: %w", err)
+	}
 	k, err := readKnown(ctx, tx, by, d)
 	if err != nil {
 		return 0, fmt.Errorf("take in: %w", err)
@@ -51,6 +54,19 @@ func TakeIn(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (visitID i
 		}
 	}
 	return visitID, nil
+}
+
+// whoNow is who a customer is that may have been merged since they were chosen;
+// somebody who is not here stays for check to refuse.
+func whoNow(ctx context.Context, tx pgx.Tx, id int64) (int64, error) {
+	if id == 0 {
+		return 0, nil
+	}
+	now, err := customer.Now(ctx, tx, id)
+	if errors.As(err, new(fault.NotFound)) {
+		return id, nil
+	}
+	return now, err
 }
 
 // readKnown locks the units that are named, so that of two desks taking in the

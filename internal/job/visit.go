@@ -58,11 +58,11 @@ func (v VisitWithJobs) Booked() int {
 
 // Visit reads a visit and its jobs.
 func Visit(ctx context.Context, q db.Querier, id int64) (VisitWithJobs, error) {
-	rows, err := q.Query(ctx, `select v.id, v.customer_id, c.name as customer, c.phone, c.mail, v.promised_at, v.booked_for, v.came, v.goes_back,
+	rows, err := q.Query(ctx, `select v.id, c.now_id as customer_id, c.name as customer, c.phone, c.mail, v.promised_at, v.booked_for, v.came, v.goes_back,
 			v.limit_minor, v.currency, coalesce(v.terms_id, 0) as terms_id, t.at as terms_at,
 			coalesce(w.terms_by, '') as terms_by, coalesce(w.left_with, '') as left_with,
 			v.opened_at, coalesce(p.name, '') as opened_by, v.version
-		from visit v join customer c on c.id = v.customer_id
+		from visit v join customer_now c on c.id = v.customer_id
 		left join terms t on t.id = v.terms_id left join visit_words w on w.visit_id = v.id
 		left join lateral (select s.actor_id from stage_change s join job j on j.id = s.job_id
 			where j.visit_id = v.id and s.seq = 1 order by s.id limit 1) o on true

@@ -31,6 +31,7 @@ var notPages = map[string]string{
 	"/":                 "leads to the board or the bench",
 	"/tickets/{number}": "leads to the job",
 	"/drop-off/find":    "a part of the drop-off page, which is looked at with it",
+	"/drop-off/alike":   "a part of the drop-off page, which is looked at with it",
 	"/setup":            "looked at on an empty database",
 
 	"/models/csv/file": "a file",
@@ -69,6 +70,15 @@ func (s stock) waiting(kind string) int64 {
 	s.t.Helper()
 	return s.id(`select job_id from hold where kind = $1 and not exists (select from hold_end where hold_id = hold.id)
 		order by id limit 1`, kind)
+}
+
+// digits is a text that a query finds first.
+func (s stock) digits(query string) (text string) {
+	s.t.Helper()
+	if err := s.pool.QueryRow(s.t.Context(), query).Scan(&text); err != nil {
+		s.t.Fatalf("%s: %v", query, err)
+	}
+	return text
 }
 
 func (s stock) tool(name string) int64 {
@@ -163,6 +173,10 @@ func views(s stock) map[string][]view {
 			{"Odile", path("/jobs/%d", closed), nil}, {"Odile", "/jobs/999999", nil},
 		},
 		"/customers/{id}": {{"Odile", path("/customers/%d", s.id("select min(id) from customer")), nil}, {"Ines", path("/customers/%d", s.id("select min(id) from customer")), nil}},
+		"/customers/{id}/merge": {
+			{"Odile", path("/customers/%d/merge", s.id("select min(id) from customer")), nil},
+			{"Odile", fmt.Sprintf("/customers/%d/merge?with=%d", s.id("select min(id) from customer"), s.id("select max(id) from customer")), nil},
+		},
 		"/units/{id}": {
 			{"Odile", path("/units/%d", s.id("select unit_id from job where id = $1", ready)), nil},
 			{"Ines", path("/units/%d", s.id("select min(unit_id) from hour_reading")), func(h hand) {
@@ -255,6 +269,10 @@ func views(s stock) map[string][]view {
 			}},
 			{"Odile", "/drop-off", func(h hand) { h.press(`button[value="take in"]`) }},
 			{"Odile", "/drop-off", func(h hand) { h.press(`button[value="add"]`) }},
+			{"Odile", "/drop-off?customer=new", func(h hand) {
+				h.typeKeys(`[name="phone"]`, s.digits("select phone_digits from customer where phone_digits <> '' order by id limit 1"))
+				h.reads("#alike", "Perhaps they are here already.")
+			}},
 			{"Ines", "/drop-off", nil},
 		},
 		"/visits/{id}": {
