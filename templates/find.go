@@ -16,11 +16,23 @@ import (
 type FindPage struct {
 	Base
 	Found find.Result
+	Code  bool // it was looked for as a code that leads somewhere, and is none
 }
 
 // newPath leads to a drop-off for somebody new of the name that was typed.
 func (p FindPage) newPath() string {
 	return "/drop-off?customer=new&who=" + url.QueryEscape(p.Looked)
+}
+
+// unknown says that a code leads nowhere.
+func (p FindPage) unknown() string {
+	switch {
+	case p.Looked == "":
+		return "Scan a ticket, or type its number into the box above."
+	case p.Found.Nothing():
+		return "No ticket, serial, tag, frame number or customer’s page here has the code “" + p.Looked + "”."
+	}
+	return "Nothing has exactly the code “" + p.Looked + "”. This comes near:"
 }
 
 // findable says what can be typed.

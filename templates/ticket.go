@@ -9,8 +9,27 @@ import (
 	"damperdesk/internal/shop"
 )
 
-// TicketPage prints the ticket of a job, A5 for the unit and a label for the
-// bag of small parts.
+// TicketsPage prints the tickets of a visit, or of one of its jobs: A5 for each
+// unit and a label for its bag of small parts. Only is "tickets" or "labels"
+// where the other has a printer of its own; empty for both.
+type TicketsPage struct {
+	Base
+	Tickets []TicketPage
+	VisitID int64
+	Only    string
+}
+
+func (p TicketsPage) has(papers string) bool { return p.Only == "" || p.Only == papers }
+
+// path leads to the papers for one printer, or for both.
+func (p TicketsPage) path(only string) string {
+	if only == "" {
+		return p.Path
+	}
+	return p.Path + "?only=" + only
+}
+
+// TicketPage is the ticket of one job.
 type TicketPage struct {
 	Base
 	Job   job.Job

@@ -95,6 +95,6 @@ func TestACustomerIsNotMergedWithThemselves(t *testing.T) {
 	c := newFrontDesk(t)
 	c.get("/customers/"+c.id(c.customer)+"/merge?with="+c.id(c.customer)).want(200).wantWords("main", "The other one")
 	c.post("/customers/"+c.id(c.customer)+"/merge", "with", c.id(c.customer), "version", "1", "other", "1").want(422)
-	c.get("/customers/" + c.id(c.customer) + "/merge?who=nobody").want(200).wantWords("main", "Nobody else fits that.")
+	c.get("/customers/"+c.id(c.customer)+"/merge?who=nobody").want(200).wantWords("main", "Nobody else fits that.")
 	c.get("/customers/999999/merge").want(404)
 }

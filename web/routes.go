@@ -127,6 +127,9 @@ var everyday = []row{
 	{"POST", "/visits/{id}/link", []string{desk, owner}, (*App).newLink},
 	{"GET", "/tickets/{number}", anyone, (*App).ticket},
 	{"GET", "/jobs/{id}/ticket", anyone, (*App).printTicket},
+	{"GET", "/visits/{id}/tickets", anyone, (*App).printTickets},
+	{"GET", "/visits/{id}/receipt", anyone, (*App).printReceipt},
+	{"GET", "/codes", anyone, (*App).code},
 
 	{"GET", "/review", []string{owner}, (*App).review},
 	{"POST", "/review/seen", []string{owner}, (*App).seeMishap},

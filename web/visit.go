@@ -15,7 +15,6 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 	"damperdesk/internal/link"
-	"damperdesk/internal/shop"
 	"damperdesk/templates"
 )
 
@@ -74,53 +73,6 @@ func (a *App) newLink(w http.ResponseWriter, r *http.Request) error {
 		_, err = link.Make(ctx, tx, by, a.LinkKey, id, by.At.Add(linkLasts))
 		return visitPath(id), err
 	})
-}
-
-// ticket is where the QR code of a ticket leads.
-func (a *App) ticket(w http.ResponseWriter, r *http.Request) error {
-	number, err := a.id(r, "number")
-	if err != nil {
-		return err
-	}
-	if number > 1<<31-1 {
-		return fault.NotFound("There is no such ticket.")
-	}
-	j, err := job.ByNumber(r.Context(), a.pool, int(number))
-	if err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/jobs/"+strconv.FormatInt(j.ID, 10), http.StatusSeeOther)
-	return nil
-}
-
-// printTicket is the paper that hangs at the unit.
-func (a *App) printTicket(w http.ResponseWriter, r *http.Request) error {
-	id, err := a.id(r, "id")
-	if err != nil {
-		return err
-	}
-	base, err := a.base(r, "Ticket")
-	if err != nil {
-		return err
-	}
-	page := templates.TicketPage{Base: base}
-	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
-		if page.Job, err = job.Get(r.Context(), tx, id); err != nil {
-			return err
-		}
-		if page.Visit, err = job.Visit(r.Context(), tx, page.Job.VisitID); err != nil {
-			return err
-		}
-		page.Desk, err = shop.Get(r.Context(), tx)
-		return err
-	})
-	if err != nil {
-		return err
-	}
-	number := strconv.Itoa(page.Job.Number)
-	page.Title = "Ticket " + number
-	page.Address = a.address(r, "/tickets/"+number)
-	return render(w, r, http.StatusOK, templates.Ticket(page))
 }
 
 // address is a path as somebody elsewhere has to type it: under the configured

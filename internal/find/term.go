@@ -114,8 +114,9 @@ func clean(text string) string {
 }
 
 // ticketWritten is a ticket number as it is said or printed, and the address
-// that its QR code holds.
-var ticketWritten = regexp.MustCompile(`(?i)^\s*(?:(?:ticket|job)\s*)?(?:#|no\.?\s)?\s*([1-9][0-9]{0,8})\s*$|/tickets/([1-9][0-9]{0,8})\s*$`)
+// that its QR code holds. A scanner set to another keyboard than the computer
+// types a dash for the stroke.
+var ticketWritten = regexp.MustCompile(`(?i)^\s*(?:(?:ticket|job)\s*)?(?:#|no\.?\s)?\s*([1-9][0-9]{0,8})\s*$|[/-]tickets[/-]([1-9][0-9]{0,8})\s*$`)
 
 // ticketIn is the ticket number that the text is; 0 for any other text.
 func ticketIn(text string) int {

@@ -15,6 +15,7 @@ import (
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
@@ -164,6 +165,24 @@ func (t *Tab) Fill(selector, value string) error {
 func (t *Tab) Type(selector, keys string) error {
 	return t.Do(chromedp.SendKeys(chromedp.CSS(selector), keys))
 }
+
+// Burst sends keys to whatever has the focus as a scanner does: each is stamped
+// a few milliseconds after the one before, however busy the machine is.
+func (t *Tab) Burst(keys string) error {
+	at := time.Now()
+	return t.Do(chromedp.KeyEvent(keys, func(p *input.DispatchKeyEventParams) {
+		at = at.Add(2 * time.Millisecond)
+		p.Timestamp = input.TimeSinceEpoch(float64(at.UnixMicro()) / 1e6)
+	}))
+}
+
+// Focus goes to what the selector finds.
+func (t *Tab) Focus(selector string) error {
+	return t.Do(chromedp.Focus(chromedp.CSS(selector)))
+}
+
+// Ready waits for the page.
+func (t *Tab) Ready() error { return t.Do(chromedp.WaitReady(chromedp.CSS("body"))) }
 
 // Text is the text of the first element the selector finds.
 func (t *Tab) Text(selector string) (string, error) {

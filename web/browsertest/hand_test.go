@@ -72,6 +72,8 @@ func TestWalks(t *testing.T) {
 	t.Run("all that can happen at the bench", func(t *testing.T) { wholeBench(t, d, stock{t, pool}) })
 	t.Run("a picture at the bench", func(t *testing.T) { pictured(t, d, stock{t, pool}) })
 	t.Run("a picture is turned as Chromium turns it", func(t *testing.T) { turnedAlike(t, d) })
+	t.Run("papers come out at their size", func(t *testing.T) { printedPapers(t, d, stock{t, pool}) })
+	t.Run("a scanner", func(t *testing.T) { scanned(t, d, stock{t, pool}) })
 	t.Run("the whole job by keyboard", func(t *testing.T) { byKeyboard(t, d) })
 	t.Run("the whole job without scripts", func(t *testing.T) { withoutScripts(t, d) })
 	t.Run("from an empty database to the first ready fork", func(t *testing.T) { firstRun(t, browser) })

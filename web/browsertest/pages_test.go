@@ -336,9 +336,12 @@ func views(s stock) map[string][]view {
 				h.reads("#taken-off", "Done elsewhere.")
 			}},
 		},
-		"/jobs/{id}/ticket": {{"Odile", path("/jobs/%d/ticket", bench), nil}},
-		"/me":               {{"Odile", "/me", nil}},
-		"/shop":             {{"Ragna", "/shop", nil}},
+		"/visits/{id}/tickets": {{"Odile", path("/visits/%d/tickets?only=labels", s.id("select visit_id from job group by visit_id having count(*) > 1 limit 1")), nil}},
+		"/visits/{id}/receipt": {{"Odile", path("/visits/%d/receipt", warranty), nil}},
+		"/codes":               {{"Odile", "/codes?code=999999", nil}, {"Ines", "/codes?code=trail", nil}},
+		"/jobs/{id}/ticket":    {{"Odile", path("/jobs/%d/ticket", bench), nil}},
+		"/me":                  {{"Odile", "/me", nil}},
+		"/shop":                {{"Ragna", "/shop", nil}},
 		"/shop/settings": {{"Ragna", "/shop/settings", nil}, {"Ragna", "/shop/settings", func(h hand) {
 			h.fill(`[name="zone"]`, "Europe/Atlantis")
 			h.press("main form .main")

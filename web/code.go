@@ -1,0 +1,99 @@
+package web
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"net/http"
+	"regexp"
+	"strconv"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/find"
+	"damperdesk/internal/job"
+	"damperdesk/internal/link"
+	"damperdesk/templates"
+)
+
+// customerLink is the address of a customer's page as a scanner types it.
+var customerLink = regexp.MustCompile(`/c/([A-Za-z0-9_-]{20,})/?\s*$`)
+
+// code leads to what a code stands for that was scanned or typed: the job of a
+// ticket, the visit of a customer's page, the unit of a serial, tag or frame
+// number. Any other code is looked for as words are, and said to be unknown.
+func (a *App) code(w http.ResponseWriter, r *http.Request) error {
+	base, err := a.base(r, "Code")
+	if err != nil {
+		return err
+	}
+	base.Looked = plain(r.URL.Query().Get("code"))
+	return a.lookUp(w, r, templates.FindPage{Base: base, Code: true})
+}
+
+// lookUp goes to what the text alone stands for, else lists what fits it.
+func (a *App) lookUp(w http.ResponseWriter, r *http.Request, page templates.FindPage) error {
+	to := ""
+	err := db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
+		if to, err = visitOfLink(r.Context(), tx, page.Base); err != nil || to != "" {
+			return err
+		}
+		page.Found, err = find.All(r.Context(), tx, page.Looked)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if to = cmp.Or(to, onlyPath(page.Found)); to != "" {
+		http.Redirect(w, r, to, http.StatusSeeOther)
+		return nil
+	}
+	return render(w, r, http.StatusOK, templates.Find(page))
+}
+
+// visitOfLink is the visit whose customer's page was looked for; empty for any
+// other text.
+func visitOfLink(ctx context.Context, q db.Querier, base templates.Base) (string, error) {
+	m := customerLink.FindStringSubmatch(base.Looked)
+	if m == nil {
+		return "", nil
+	}
+	visit, err := link.Open(ctx, q, m[1], base.Now)
+	if errors.As(err, new(fault.NotFound)) {
+		return "", nil
+	}
+	if err != nil {
+		return "", err
+	}
+	return visitPath(visit), nil
+}
+
+// onlyPath is where a code leads that is one thing's alone; empty for none.
+func onlyPath(found find.Result) string {
+	switch {
+	case found.OnlyJob != 0:
+		return "/jobs/" + strconv.FormatInt(found.OnlyJob, 10)
+	case found.OnlyUnit != 0:
+		return "/units/" + strconv.FormatInt(found.OnlyUnit, 10)
+	}
+	return ""
+}
+
+// ticket is where the QR code of a ticket leads.
+func (a *App) ticket(w http.ResponseWriter, r *http.Request) error {
+	number, err := a.id(r, "number")
+	if err != nil {
+		return err
+	}
+	if number > 1<<31-1 {
+		return fault.NotFound("There is no such ticket.")
+	}
+	j, err := job.ByNumber(r.Context(), a.pool, int(number))
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/jobs/"+strconv.FormatInt(j.ID, 10), http.StatusSeeOther)
+	return nil
+}
