@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/a-h/templ"
 
@@ -43,16 +42,8 @@ type DropOffPage struct {
 	Models    []spec.Model
 	Services  []procedure.Service
 	Mechanics []staff.Person
-	Days      []PromiseDay
+	Promise   PromisePart
 	Terms     *shop.Terms // nil: the shop has none
-}
-
-// PromiseDay is a time at which the shop closes, and how many open jobs are
-// promised for that day already.
-type PromiseDay struct {
-	At       time.Time
-	Promised int
-	Open     time.Duration // of the shop until then
 }
 
 // indexes counts the units on the form.
@@ -275,19 +266,6 @@ func (p DropOffPage) whoOptions() []Option {
 		options = append(options, Option{Value: strconv.FormatInt(m.ID, 10), Label: m.Name})
 	}
 	return options
-}
-
-func (p DropOffPage) dayOptions() []Option {
-	var options []Option
-	for _, d := range p.Days {
-		note := "nothing promised that day yet"
-		if d.Promised > 0 {
-			note = plural(d.Promised, "job") + " promised that day"
-		}
-		note = listed(note, "open for "+num(int(d.Open.Round(time.Hour).Hours()))+" h until then")
-		options = append(options, Option{Value: d.At.UTC().Format(time.RFC3339), Label: p.Moment(d.At), Note: note})
-	}
-	return append(options, Option{Value: "other", Label: "Another", Note: "a time of its own"})
 }
 
 // wordOptions offers words as they are, the first one chosen.

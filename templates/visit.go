@@ -5,6 +5,7 @@ import (
 
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/job"
+	"damperdesk/internal/plan"
 )
 
 // VisitPage is what one customer brought at one time.
@@ -16,6 +17,9 @@ type VisitPage struct {
 	Bill VisitBill
 
 	Booking VisitBooking
+	// Expected is what the line says of the last of its jobs; nil: nothing is to
+	// be done.
+	Expected *plan.Expected
 
 	Proposals []goahead.Proposal
 	Standing  goahead.Standing

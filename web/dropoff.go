@@ -29,7 +29,6 @@ import (
 const (
 	foundAtOnce = 8 // customers a search shows
 	mostUnits   = 12
-	promiseDays = 5 // closing times offered
 )
 
 // asked is what the drop-off page is drawn from.
@@ -92,7 +91,7 @@ func (a *App) dropOffPage(ctx context.Context, base templates.Base, ask asked) (
 		if p.Mechanics, err = mechanics(ctx, tx); err != nil {
 			return err
 		}
-		if p.Days, err = promiseTimes(ctx, tx, base.Now, base.Prefs.Zone); err != nil {
+		if p.Promise, err = promisePart(ctx, tx, promiseBase(base, ask), ask.units); err != nil {
 			return err
 		}
 		terms, err := shop.CurrentTerms(ctx, tx)
@@ -138,39 +137,6 @@ func readWho(ctx context.Context, q db.Querier, p *templates.DropOffPage, ask as
 	return err
 }
 
-// promiseTimes are the next times the shop closes, each on a day of its own.
-func promiseTimes(ctx context.Context, q db.Querier, now time.Time, zone *time.Location) ([]templates.PromiseDay, error) {
-	hours, err := shop.GetHours(ctx, q)
-	if err != nil {
-		return nil, err
-	}
-	rows, err := job.Board(ctx, q, job.BoardFilter{})
-	if err != nil {
-		return nil, err
-	}
-	open := hours.Calendar(zone)
-	day := func(t time.Time) string { return t.In(zone).Format(time.DateOnly) }
-	promised := map[string]int{}
-	for _, r := range rows {
-		promised[day(r.PromisedAt)]++
-	}
-	var days []templates.PromiseDay
-	for at := now; ; {
-		_, to, ok := open.Next(at)
-		switch n := len(days); {
-		case !ok:
-			return days, nil
-		case n > 0 && day(days[n-1].At) == day(to):
-			days[n-1].At, days[n-1].Open = to, open.Between(now, to) // the day has a second span
-		case n == promiseDays:
-			return days, nil
-		default:
-			days = append(days, templates.PromiseDay{At: to, Promised: promised[day(to)], Open: open.Between(now, to)})
-		}
-		at = to
-	}
-}
-
 // dropOff takes the visit in, or, for the buttons beside, draws the form again
 // with what was typed and stores nothing.
 func (a *App) dropOff(w http.ResponseWriter, r *http.Request) error {
@@ -184,7 +150,7 @@ func (a *App) dropOff(w http.ResponseWriter, r *http.Request) error {
 		return templates.DropOff(page), err
 	}
 	switch f.text("press") {
-	case "find":
+	case "find", "promise":
 	case "add":
 		ask.units = min(ask.units+1, mostUnits)
 	default:
@@ -216,8 +182,14 @@ func (a *App) takeIn(w http.ResponseWriter, r *http.Request, f *form, ask asked)
 		return err
 	}
 	return a.act(w, r, "drop-off", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		if err := foresee(ctx, tx, by.At, &d); err != nil {
+			return "", err
+		}
 		visit, err := job.TakeIn(ctx, tx, by, d)
 		if err := f.with(err); err != nil {
+			return "", err
+		}
+		if err := pinSameDay(ctx, tx, by, d, visit); err != nil {
 			return "", err
 		}
 		if _, err := link.Make(ctx, tx, by, a.LinkKey, visit, by.At.Add(linkLasts)); err != nil {

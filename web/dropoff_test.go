@@ -13,7 +13,6 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/customer"
-	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 	"damperdesk/internal/procedure"
@@ -283,23 +282,6 @@ func TestTicketAndCustomersAddress(t *testing.T) {
 		t.Errorf("the new address is %q, the old one %q", fresh, old)
 	}
 	c.anybody().get(strings.TrimPrefix(old, c.url)).want(404)
-}
-
-func TestPromiseTimesAreTheNextClosings(t *testing.T) {
-	c := newFrontDesk(t)
-	zone, err := time.LoadLocation("Europe/London")
-	if err != nil {
-		t.Fatal(err)
-	}
-	days, err := promiseTimes(context.Background(), c.pool, dbtest.Now, zone)
-	if err != nil || len(days) != promiseDays {
-		t.Fatalf("%+v, %v; want %d days", days, err, promiseDays)
-	}
-	for i, want := range []string{"Tue 13 17:00", "Wed 14 17:00", "Thu 15 17:00", "Fri 16 17:00", "Sat 17 17:00"} {
-		if got := days[i].At.In(zone).Format("Mon 2 15:04"); got != want {
-			t.Errorf("day %d closes %s, want %s", i, got, want)
-		}
-	}
 }
 
 // A symptom without its row in the stylesheet would ask about everything at once.

@@ -15,6 +15,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 	"damperdesk/internal/link"
+	"damperdesk/internal/plan"
 	"damperdesk/templates"
 )
 
@@ -45,6 +46,11 @@ func (a *App) visitPage(r *http.Request, base templates.Base, id int64, sent str
 		if page.Booking, err = visitBooking(r.Context(), tx, base, page.Visit, sent); err != nil {
 			return err
 		}
+		line, err := plan.Read(r.Context(), tx, base.Now)
+		if err != nil {
+			return err
+		}
+		page.Expected = expectedOf(line, id)
 		if page.Proposals, page.Standing, err = proposals(r.Context(), tx, id); err != nil {
 			return err
 		}

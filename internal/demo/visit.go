@@ -19,6 +19,7 @@ type visit struct {
 	name     string
 	opened   time.Time
 	promised time.Time
+	expected time.Time // of those long past: when the line would have had it ready
 	came     string
 	back     string
 	jobs     []*task
@@ -124,6 +125,7 @@ func bring(list []*visit, u *unit, at time.Time, r *rand.Rand) []*visit {
 func planPast(c clock, v *visit, r *rand.Rand) {
 	day := c.at(v.opened)
 	v.promised = c.hour(day+3+r.IntN(3), 17)
+	v.expected = c.hour(day+2, 15)
 	if r.IntN(8) == 0 {
 		v.came, v.back = "post", "post"
 	}
@@ -171,6 +173,9 @@ func (s *seeder) takeIn(ctx context.Context, v *visit) error {
 	d := job.DropOff{
 		CustomerID: v.jobs[0].unit.customerID, Came: v.came, GoesBack: v.back, PromisedAt: v.promised.UTC(), Currency: currency,
 		Zone: zone, TermsID: s.terms, TermsBy: v.jobs[0].unit.owner.name, LimitMinor: limitOf(v.jobs[0].unit.owner),
+	}
+	if !v.expected.IsZero() {
+		d.Foreseen = job.Foreseen{Expected: v.expected.UTC(), Proposed: v.promised.UTC()}
 	}
 	for _, t := range v.jobs {
 		d.Units = append(d.Units, s.dropOffOf(t))

@@ -31,28 +31,30 @@ const furthest = 156
 // the shop wants. from is when the units come; the zero time is now.
 func (p *Plan) Propose(units []Unit, from time.Time) Proposal {
 	jobs, known := p.newJobs(units, from)
-	proposal := Proposal{Known: known, Slack: p.Slack}
+	proposal := p.propose(jobs, from, func(last lineup.Place) string { return p.whyNew(last, from) })
+	proposal.Known = known
+	return proposal
+}
+
+// ProposeVisit is the same for a visit whose promise moves.
+func (p *Plan) ProposeVisit(visitID int64) Proposal {
+	return p.propose(p.ofVisit(visitID), time.Time{}, func(last lineup.Place) string { return p.why(p.tasks[last.ID], last) })
+}
+
+func (p *Plan) propose(jobs []lineup.Job, from time.Time, why func(lineup.Place) string) Proposal {
+	proposal := Proposal{Slack: p.Slack}
 	for _, j := range jobs {
 		proposal.Minutes += j.Left.Minutes()
 	}
-	day := p.day(latest(p.At, from))
-	for range furthest {
-		closes, ok := p.closes(day)
-		if !ok {
-			return proposal
-		}
-		day = p.day(closes.Add(-1)).AddDate(0, 0, 1)
+	for _, closes := range p.Closings(from, furthest) {
 		places, ok := p.with(due(jobs, closes))
-		if !ok {
-			return proposal
-		}
 		last := lastOf(places, jobs)
-		if last.Never() {
-			return proposal
+		if !ok || last.Never() {
+			break
 		}
-		if until, ok := p.open.Add(last.Finish, p.Slack.For); ok && !until.After(closes) && p.leavesBe(places) {
-			proposal.Promise, proposal.Expected, proposal.Why = closes, last.Finish, p.whyNew(last, from)
-			return proposal
+		if until, ok := p.open.Add(last.Finish, p.Slack.For); ok && !until.After(closes) && p.leavesBe(places, jobs) {
+			proposal.Promise, proposal.Expected, proposal.Why = closes, last.Finish, why(last)
+			break
 		}
 	}
 	return proposal
@@ -92,12 +94,17 @@ func (p *Plan) with(jobs []lineup.Job) ([]lineup.Place, bool) {
 	return line.Forward(), true
 }
 
+func idsOf(jobs []lineup.Job) map[int64]bool {
+	ids := map[int64]bool{}
+	for _, j := range jobs {
+		ids[j.ID] = true
+	}
+	return ids
+}
+
 // lastOf is the place of the one of these jobs that is finished last, or never.
 func lastOf(places []lineup.Place, jobs []lineup.Job) (last lineup.Place) {
-	ours := map[int64]bool{}
-	for _, j := range jobs {
-		ours[j.ID] = true
-	}
+	ours := idsOf(jobs)
 	for _, place := range places {
 		if !ours[place.ID] {
 			continue
@@ -114,10 +121,11 @@ func lastOf(places []lineup.Place, jobs []lineup.Job) (last lineup.Place) {
 
 // leavesBe is whether what was promised still holds where it did, and is as
 // sure where it was.
-func (p *Plan) leavesBe(places []lineup.Place) bool {
+func (p *Plan) leavesBe(places []lineup.Place, but []lineup.Job) bool {
+	ours := idsOf(but)
 	for _, now := range places {
-		was, stood := p.places[now.ID]
-		if !stood || was.Late() {
+		was := p.places[now.ID]
+		if ours[now.ID] || was.Late() {
 			continue
 		}
 		limit := p.latest[now.ID]
@@ -144,6 +152,21 @@ func (p *Plan) closes(day time.Time) (at time.Time, ok bool) {
 	}
 }
 
+// Closings are the next n times the shop closes, each on a day of its own, from
+// the day of a moment on or from now.
+func (p *Plan) Closings(from time.Time, n int) (list []time.Time) {
+	day := p.day(latest(p.At, from))
+	for range n {
+		at, ok := p.closes(day)
+		if !ok {
+			break
+		}
+		list = append(list, at)
+		day = p.day(at.Add(-1)).AddDate(0, 0, 1)
+	}
+	return list
+}
+
 func (p *Plan) whyNew(last lineup.Place, from time.Time) string {
 	t := task{}
 	if from.After(p.At) {
@@ -156,7 +179,8 @@ func (p *Plan) whyNew(last lineup.Place, from time.Time) string {
 
 // Outlook is what the plan says of a promise that somebody thinks of giving.
 type Outlook struct {
-	Expected time.Time // zero: never
+	Expected time.Time     // zero: never
+	Spare    time.Duration // open time from then to the promise; below zero where it comes after it
 	Slack    Slack
 	Kept     float64 // share of such promises that were kept; where Known
 	Known    bool
@@ -180,13 +204,17 @@ func (p *Plan) Weigh(units []Unit, from, promised time.Time) Outlook {
 
 // WeighVisit says what comes of moving the promise of a visit.
 func (p *Plan) WeighVisit(visitID int64, promised time.Time) Outlook {
-	var jobs []lineup.Job
+	return p.weigh(p.ofVisit(visitID), promised, func(last lineup.Place) string { return p.why(p.tasks[last.ID], last) })
+}
+
+// ofVisit are the jobs of a visit that are in line.
+func (p *Plan) ofVisit(id int64) (jobs []lineup.Job) {
 	for _, t := range p.tasks {
-		if t.VisitID == visitID {
+		if t.VisitID == id {
 			jobs = append(jobs, p.inLine(t))
 		}
 	}
-	return p.weigh(jobs, promised, func(last lineup.Place) string { return p.why(p.tasks[last.ID], last) })
+	return jobs
 }
 
 func (p *Plan) weigh(jobs []lineup.Job, promised time.Time, why func(lineup.Place) string) Outlook {
@@ -200,7 +228,8 @@ func (p *Plan) weigh(jobs []lineup.Job, promised time.Time, why func(lineup.Plac
 	places, ok := p.with(jobs)
 	if last := lastOf(places, jobs); ok && !last.Never() {
 		o.Expected, o.Why = last.Finish, why(last)
-		o.Kept, o.Known = p.Slack.Kept(p.open.Between(last.Finish, promised))
+		o.Spare = p.open.Between(last.Finish, promised)
+		o.Kept, o.Known = p.Slack.Kept(o.Spare)
 	}
 	o.Pushed = p.pushed(places, jobs)
 	return o
@@ -209,10 +238,7 @@ func (p *Plan) weigh(jobs []lineup.Job, promised time.Time, why func(lineup.Plac
 // pushed are the others that are ready on a later day, or no longer by their
 // promise, in the order of the line.
 func (p *Plan) pushed(places []lineup.Place, but []lineup.Job) (list []Push) {
-	ours := map[int64]bool{}
-	for _, j := range but {
-		ours[j.ID] = true
-	}
+	ours := idsOf(but)
 	for _, now := range places {
 		was := p.places[now.ID]
 		if ours[now.ID] || was.Never() || !now.Finish.After(was.Finish) {

@@ -32,6 +32,7 @@ var notPages = map[string]string{
 	"/tickets/{number}": "leads to the job",
 	"/drop-off/find":    "a part of the drop-off page, which is looked at with it",
 	"/drop-off/alike":   "a part of the drop-off page, which is looked at with it",
+	"/drop-off/promise": "a part of the drop-off page, which is looked at with it",
 	"/setup":            "looked at on an empty database",
 
 	"/models/csv/file": "a file",
@@ -274,6 +275,11 @@ func views(s stock) map[string][]view {
 				h.reads("#alike", "Perhaps they are here already.")
 			}},
 			{"Ines", "/drop-off", nil},
+		},
+		"/visits/{id}/promise": {
+			{"Odile", path("/visits/%d/promise", s.id("select visit_id from job where id = $1", bench)), nil},
+			{"Odile", path("/visits/%d/promise", s.id("select visit_id from job where id = $1", ready)), nil},
+			{"Odile", path("/visits/%d/promise", s.id("select visit_id from job where id = $1", bench)), func(h hand) { h.press("#content form .main") }},
 		},
 		"/visits/{id}": {
 			{"Odile", path("/visits/%d", s.id("select visit_id from job where id = $1", bench)), nil},
