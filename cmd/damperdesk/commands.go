@@ -33,6 +33,16 @@ func commands() []command {
 			flags: stdinFlag,
 		},
 		{name: "link-key adopt", do: (*program).linkKeyAdopt, about: "make this server's link key the shop's, when the one before is lost"},
+		{
+			name: "simulate", do: (*program).simulate,
+			about: "run an invented shop for months on a database of its own, and say how many of its promises were kept",
+			flags: func(f *flag.FlagSet, o *options) {
+				f.IntVar(&o.jobs, "jobs", 600, "how `many` a run")
+				f.IntVar(&o.runs, "runs", 1, "how `many`, each with the next seed")
+				f.IntVar(&o.seed, "seed", 1, "`number` that everything that happens follows from")
+				f.Float64Var(&o.load, "load", 0.75, "work that comes, as a `share` of the hours at the bench")
+			},
+		},
 		{name: "check", do: (*program).check, about: "test what must hold of the data; code 1 when something does not"},
 		{
 			name: "db-url", do: (*program).dbURL,

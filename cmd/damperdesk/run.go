@@ -29,6 +29,10 @@ type options struct {
 	name      string
 	roles     string
 	fromStdin bool
+	jobs      int
+	runs      int
+	seed      int
+	load      float64
 }
 
 // command is a row of the table of commands.

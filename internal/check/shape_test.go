@@ -24,8 +24,9 @@ const module = "damperdesk/"
 // arrows is which packages of ours a package may import: nothing else, and
 // nothing in the other direction.
 var arrows = map[string]string{
-	"cmd/damperdesk":        "web work demo check cluster picture customer db live staff shop link procedure interval intent history fault",
+	"cmd/damperdesk":        "simulate web work demo check cluster picture customer db live staff shop link procedure interval intent history fault",
 	"demo":                  "*",
+	"simulate":              "*",
 	"web":                   "*",
 	"web/browsertest":       "",
 	"web/browsertest/shots": "web/browsertest demo",

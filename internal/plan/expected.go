@@ -22,6 +22,7 @@ type Expected struct {
 	JobID, VisitID int64
 	Number         int
 	Promised       time.Time
+	Start          time.Time // when it is next taken up
 	Ready          time.Time // zero: never, as the hours at the bench stand
 	MechanicID     int64     // who is reckoned to do it
 	Mechanic       string
@@ -43,13 +44,24 @@ func (p *Plan) Job(id int64) (e Expected, ok bool) {
 		return e, false
 	}
 	place := p.places[id]
-	e = Expected{JobID: id, VisitID: t.VisitID, Number: t.Number, Promised: t.PromisedAt, Ready: place.Finish,
+	e = Expected{JobID: id, VisitID: t.VisitID, Number: t.Number, Promised: t.PromisedAt, Start: place.Start, Ready: place.Finish,
 		MechanicID: place.By, Mechanic: p.names[place.By], Ahead: place.Ahead, Left: place.Left,
 		Standing: p.standing(place), Why: p.why(t, place)}
 	if t.pin != nil {
 		e.Pin = t.pin.Kind
 	}
 	return e, true
+}
+
+// Next is the job that a mechanic is to take up now, as the line stands; ok is
+// false where there is none.
+func (p *Plan) Next(mechanic int64) (e Expected, ok bool) {
+	for id, place := range p.places {
+		if place.By == mechanic && place.Ahead == 0 && !place.Start.After(p.At) {
+			return p.Job(id)
+		}
+	}
+	return Expected{}, false
 }
 
 func (p *Plan) standing(place lineup.Place) string {

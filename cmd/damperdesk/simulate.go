@@ -1,0 +1,49 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+
+	"damperdesk/internal/cluster"
+	"damperdesk/internal/db"
+	"damperdesk/internal/simulate"
+)
+
+// simulate runs an invented shop on a database that goes when it ends, and
+// prints how many of the promises that were proposed were kept.
+func (p *program) simulate(ctx context.Context) error {
+	if p.jobs < 1 || p.runs < 1 || !(p.load > 0 && p.load < 1) {
+		return misuse{"simulate: it takes at least one job and one run, and a load between 0 and 1"}
+	}
+	for n := range p.runs {
+		o := simulate.Options{Jobs: p.jobs, Seed: uint64(p.seed + n), Load: p.load}
+		if err := p.simulateOnce(ctx, o); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (p *program) simulateOnce(ctx context.Context, o simulate.Options) (err error) {
+	url, stop, err := cluster.StartThrowaway(ctx, os.TempDir())
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, stop()) }()
+	if err := db.Migrate(ctx, url); err != nil {
+		return err
+	}
+	pool, err := db.Open(ctx, url)
+	if err != nil {
+		return err
+	}
+	defer pool.Close()
+	r, err := simulate.Run(ctx, pool, o)
+	if err != nil {
+		return fmt.Errorf("seed %d: %w", o.Seed, err)
+	}
+	r.Print(p.out)
+	return nil
+}
