@@ -217,6 +217,21 @@ func TestTheFirstDayWithRoom(t *testing.T) {
 	}
 }
 
+// A bench is not kept idle for what comes in an hour, so what is begun now may be
+// in its way, whatever is promised for it.
+func TestWhatIsBegunWhileNothingElseCanBeHasRoomAllTheSame(t *testing.T) {
+	d := newDesk(t)
+	today := day("2026-10-13")
+	held := d.takeIn("2026-10-15 18:00")
+	d.by.At = at("2026-10-13 11:45")
+	d.hold(held, job.WaitingOnParts, today.Format(time.DateOnly)) // from 12:00 on
+	d.wants("held", held, "2026-10-13 13:00", "parts due today")
+	p := d.plan().Propose(other, time.Time{})
+	if !p.Promise.Equal(at("2026-10-15 18:00")) || !p.Expected.Equal(at("2026-10-13 12:45")) {
+		t.Errorf("beside a job that comes in a quarter of an hour: %+v", p)
+	}
+}
+
 func TestNoHoursNoProposal(t *testing.T) {
 	d := newDesk(t)
 	d.must(shop.AddAbsence(ctx, d.tx, d.act(d.owner), shop.Absence{StaffID: d.bench.Staff, Break: shop.Break{First: day("2026-10-13"), Last: day("2026-10-13"), ToMin: shop.DayEnd}}))

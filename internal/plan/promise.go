@@ -28,7 +28,7 @@ const furthest = 156
 
 // Propose looks for the first closing time that leaves the slack after the work
 // is expected, and breaks no promise that holds and makes none less sure than
-// the shop wants. from is when the units come; the zero time is now.
+// the shop wants, by standing before others in line. from is when the units come; the zero time is now.
 func (p *Plan) Propose(units []Unit, from time.Time) Proposal {
 	jobs, known := p.newJobs(units, from)
 	proposal := p.propose(jobs, from, func(last lineup.Place) string { return p.whyNew(last, from) })
@@ -46,13 +46,14 @@ func (p *Plan) propose(jobs []lineup.Job, from time.Time, why func(lineup.Place)
 	for _, j := range jobs {
 		proposal.Minutes += j.Left.Minutes()
 	}
+	behind, ok := p.with(due(jobs, time.Time{}))
+	if !ok || lastOf(behind, jobs).Never() {
+		return proposal
+	}
 	for _, closes := range p.Closings(from, furthest) {
-		places, ok := p.with(due(jobs, closes))
+		places, _ := p.with(due(jobs, closes))
 		last := lastOf(places, jobs)
-		if !ok || last.Never() {
-			break
-		}
-		if until, ok := p.open.Add(last.Finish, p.Slack.For); ok && !until.After(closes) && p.leavesBe(places, jobs) {
+		if until, ok := p.open.Add(last.Finish, p.Slack.For); ok && !until.After(closes) && p.leavesBe(places, behind, jobs) {
 			proposal.Promise, proposal.Expected, proposal.Why = closes, last.Finish, why(last)
 			break
 		}
@@ -120,11 +121,15 @@ func lastOf(places []lineup.Place, jobs []lineup.Job) (last lineup.Place) {
 }
 
 // leavesBe is whether what was promised still holds where it did, and is as
-// sure where it was.
-func (p *Plan) leavesBe(places []lineup.Place, but []lineup.Job) bool {
-	ours := idsOf(but)
+// sure where it was, with the newcomers behind all others. Even there one may
+// be begun while nothing else can be, and be in the way of what comes then.
+func (p *Plan) leavesBe(places, behind []lineup.Place, but []lineup.Job) bool {
+	ours, before := idsOf(but), map[int64]lineup.Place{}
+	for _, place := range behind {
+		before[place.ID] = place
+	}
 	for _, now := range places {
-		was := p.places[now.ID]
+		was := before[now.ID]
 		if ours[now.ID] || was.Late() {
 			continue
 		}

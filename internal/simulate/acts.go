@@ -120,7 +120,7 @@ func (w *world) arrive(ctx context.Context) error {
 			d.Foreseen.Expected = line.Weigh(units, time.Time{}, f.promised).Expected
 		}
 		if d.PromisedAt = f.promised; !f.promised.After(w.now) {
-			return fmt.Errorf("nothing is proposed: %+v", p)
+			return fmt.Errorf("nothing is proposed for %.0f minutes", p.Minutes)
 		}
 		return w.takeIn(ctx, tx, by, f, d)
 	})
