@@ -130,11 +130,13 @@ var jobDone = map[string]string{
 	"hand-over": "Handed over.",
 	"cancel":    "The job has ended.",
 	"service":   "The service is added.",
+	"change":    "It is changed.",
 	"propose":   "It is proposed.",
 	"answer":    "What they said is kept.",
 	"billed":    "It is on the bill.",
 	"pin":       "Its place in the line is set.",
 
+	"change-both": "It is changed. Somebody else changed something beside it meanwhile, and that stands too.",
 	"service-off": "The service is taken off.",
 }
 

@@ -78,6 +78,8 @@ var everyday = []row{
 	{"POST", "/jobs/{id}/propose", anyone, changeJob("propose", proposeForJob)},
 	{"POST", "/jobs/{id}/answer", []string{desk, owner}, changeJob("answer", answerProposal)},
 	{"POST", "/jobs/{id}/billed", []string{desk, owner}, changeJob("billed", billProposal)},
+	{"GET", "/jobs/{id}/change", []string{desk, owner}, (*App).changeForm},
+	{"POST", "/jobs/{id}/change", []string{desk, owner}, (*App).change},
 	{"GET", "/jobs/{id}/services", anyone, (*App).addServiceForm},
 	{"POST", "/jobs/{id}/services", anyone, (*App).addService},
 	{"GET", "/jobs/{id}/services/off", anyone, (*App).takeOffForm},

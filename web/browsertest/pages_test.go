@@ -324,6 +324,15 @@ func views(s stock) map[string][]view {
 			{"Ragna", "/shop/rota", func(h hand) { h.fill(`[name="reserve"]`, "99"); h.press(`form[action="/shop/reserve"] .button`) }},
 		},
 		"/services/tax/{code}": {{"Ragna", "/services/tax/A", nil}},
+		"/jobs/{id}/change": {
+			{"Odile", path("/jobs/%d/change", fresh), nil},
+			{"Odile", path("/jobs/%d/change", bench), func(h hand) {
+				h.fill(`[name="was.hangs"]`, "hook 99")
+				h.fill(`[name="hangs"]`, "hook 98")
+				h.press("main form .main")
+				h.reads("#clashes", "Changed by somebody else too")
+			}},
+		},
 		"/jobs/{id}/services": {
 			{"Ines", path("/jobs/%d/services?service=air-spring", bench), nil}, {"Odile", path("/jobs/%d/services", fresh), nil},
 			{"Ines", path("/jobs/%d/services?service=none", bench), nil},
