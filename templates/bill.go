@@ -61,13 +61,25 @@ func (b Base) amount(of bill.Bill, minor int64) string { return b.Prefs.Money(mi
 func (b Base) lineWords(l bill.Line) string {
 	words := l.Kind + ", " + money.FormatTimes(l.QtyMilli) + " × " + b.Prefs.Money(l.UnitMinor, l.Currency)
 	if l.DiscountMinor != 0 {
-		words += ", less " + b.Prefs.Money(l.DiscountMinor, l.Currency) + " (" + l.DiscountReason + ")"
+		words += ", " + b.lessWords(l)
+	}
+	if l.ShareBP != 0 {
+		words += ", " + money.FormatRate(l.ShareBP) + " of the services"
 	}
 	words += ", tax " + l.TaxCode
 	if l.TaxIncluded {
 		words += " inside"
 	}
 	return words
+}
+
+// lessWords says what was taken off a line and for what: "less 10 %, £2.20 (club)".
+func (b Base) lessWords(l bill.Line) string {
+	words := "less "
+	if l.DiscountBP != 0 {
+		words += money.FormatRate(l.DiscountBP) + ", "
+	}
+	return words + b.Prefs.Money(max(l.DiscountMinor, -l.DiscountMinor), l.Currency) + " (" + l.DiscountReason + ")"
 }
 
 // lineOf is the ticket that a line belongs to, if it does to one.
@@ -182,9 +194,27 @@ func standingPayments(of bill.Bill) []bill.Payment {
 	return slices.DeleteFunc(slices.Clone(of.Payments), func(p bill.Payment) bool { return !p.Stands() })
 }
 
+// paymentsOf are those of one payer that stand.
+func paymentsOf(of bill.Bill, payer string) []bill.Payment {
+	return slices.DeleteFunc(standingPayments(of), func(p bill.Payment) bool { return p.Payer != payer })
+}
+
+// payers are who may pay something of the visit.
+func (v VisitBill) payers() []string {
+	return slices.DeleteFunc(slices.Clone(bill.Payers), func(payer string) bool {
+		of := func(l bill.Line) bool { return l.Payer == payer }
+		paid := len(paymentsOf(v.Bill, payer)) > 0
+		return payer == bill.ByUs || payer != bill.ByCustomer && !paid && !slices.ContainsFunc(v.Standing(), of)
+	})
+}
+
+// paymentOptions leave out what rounding left: that goes with its payment.
 func (b Base) paymentOptions(of bill.Bill) []Option {
 	var options []Option
 	for _, p := range standingPayments(of) {
+		if p.Rounds != 0 {
+			continue
+		}
 		options = append(options, Option{Value: itoa(p.ID), Label: paymentWords(p, b.When(p.At)) + ", " + b.amount(of, p.MinorPaid)})
 	}
 	return options
@@ -193,8 +223,13 @@ func (b Base) paymentOptions(of bill.Bill) []Option {
 // paymentWords says how and when money changed hands.
 func paymentWords(p bill.Payment, when string) string {
 	words := "paid"
-	if p.MinorPaid < 0 {
+	switch {
+	case p.Kind == bill.CashRounding:
+		return "rounded to the smallest coin"
+	case p.MinorPaid < 0:
 		words = "given back"
+	case p.Deposit:
+		words = "deposit, paid"
 	}
 	switch p.Kind {
 	case "other":
@@ -203,7 +238,11 @@ func paymentWords(p bill.Payment, when string) string {
 	default:
 		words += " by " + p.Kind
 	}
-	return listed(words+" "+when, p.Words)
+	from := ""
+	if p.Payer != bill.ByCustomer {
+		from = p.Payer
+	}
+	return listed(words+" "+when, from, p.Words)
 }
 
 // takenBack lists what was wrong, with why and by whom it was taken back.
@@ -233,6 +272,9 @@ func (p VisitPage) amountField() Field {
 	f := Field{Name: "payment.amount", Label: "Amount", Unit: p.Bill.Currency, Keyboard: "decimal", Required: true}
 	if owed := p.Bill.Balance().OwedMinor(); owed > 0 {
 		f.Value = money.FormatNumber(owed, p.Bill.Currency)
+		if coins := money.Cash(owed, p.Bill.Currency); coins != owed {
+			f.Hint = "In cash " + money.Format(coins, p.Bill.Currency) + ", to the smallest coin."
+		}
 	}
 	return f
 }

@@ -310,7 +310,7 @@ func (p CustomerPage) owesText() (words, more string) {
 func (b Base) customerLineText(l bill.Line) string {
 	words := money.FormatTimes(l.QtyMilli) + " × " + b.Prefs.Money(l.UnitMinor, l.Currency)
 	if l.DiscountMinor != 0 {
-		words += ", less " + b.Prefs.Money(l.DiscountMinor, l.Currency) + " (" + l.DiscountReason + ")"
+		words += ", " + b.lessWords(l)
 	}
 	return listed(words, payerText[l.Payer])
 }

@@ -12,9 +12,11 @@ type ServicesPage struct {
 	Prices  []bill.Price
 	Rates   []bill.TaxRate
 	Inside  bool // prices hold their tax
+	ByLine  bool // tax is rounded for each line of a bill
+	Settled bool // and that stays so
 	Version int  // of the shop's settings
 
-	List, Tax, Holds Base
+	List, Tax, Holds, Round Base
 }
 
 // TaxPage changes one kind of tax.
@@ -69,6 +71,21 @@ func rateField(value string) Field {
 
 func taxNameField(value string) Field {
 	return Field{Name: "name", Label: "Name", Value: value, Required: true, Hint: "As it stands on a bill."}
+}
+
+func roundOptions(byLine bool) []Option {
+	return []Option{
+		{Value: "bill", Label: "For the whole bill", Note: "What is sold under one tax is added up, then its tax is rounded.", Chosen: !byLine},
+		{Value: "line", Label: "For each line", Note: "The tax of each line is rounded, then added up.", Chosen: byLine},
+	}
+}
+
+// roundWords says how it stays once a bill is written.
+func (p ServicesPage) roundWords() string {
+	if p.ByLine {
+		return "Tax is rounded for each line of a bill. Bills are written, so that stays."
+	}
+	return "Tax is rounded once for all that is sold under it on a bill. Bills are written, so that stays."
 }
 
 func insideOptions(inside bool) []Option {

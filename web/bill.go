@@ -17,6 +17,7 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
+	"damperdesk/internal/money"
 	"damperdesk/internal/shop"
 	"damperdesk/templates"
 )
@@ -113,18 +114,36 @@ func addLine(ctx context.Context, tx pgx.Tx, by history.By, visit int64, f *form
 		f.wrong("line.for", "Choose what the line is for.")
 	}
 	l.ServiceCode = service
-	if price := f.money("line.price", of.Currency); price != nil {
-		l.UnitMinor = *price
+	if price, share := f.amountOrRate("line.price", of.Currency); price != nil {
+		l.UnitMinor, l.ShareBP = *price, share
 	} else {
 		f.wrong("line.price", "Type what one costs, 0 if nothing.")
 	}
-	if less := f.money("line.discount", of.Currency); less != nil {
-		l.DiscountMinor = *less
+	if less, share := f.amountOrRate("line.discount", of.Currency); less != nil {
+		l.DiscountMinor, l.DiscountBP = *less, share
 	}
 	if f.err() != nil {
-		l.DiscountMinor, l.DiscountReason = 0, "" // what may be taken off follows from what could not be read
+		l.DiscountMinor, l.DiscountBP, l.DiscountReason = 0, 0, "" // what may be taken off follows from what could not be read
 	}
 	return f.with(within("line", bill.AddLine(ctx, tx, by, visit, l)))
+}
+
+// amountOrRate reads an amount, or what is typed in per cent; nil when the field
+// is empty or says neither.
+func (f *form) amountOrRate(name, code string) (minor *int64, bp int) {
+	t := f.text(name)
+	if !strings.HasSuffix(t, "%") {
+		return f.money(name, code), 0
+	}
+	bp, err := money.ParseRate(t)
+	if err == nil && bp == 0 {
+		err = errors.New("Nothing is no share: type per cent above zero, or leave it empty.")
+	}
+	if err != nil {
+		f.wrong(name, err.Error())
+		return nil, 0
+	}
+	return new(int64), bp
 }
 
 func takeLineBack(ctx context.Context, tx pgx.Tx, by history.By, visit int64, f *form) error {
@@ -141,7 +160,7 @@ func takePayment(ctx context.Context, tx pgx.Tx, by history.By, visit int64, f *
 		return err
 	}
 	ways := f.list("payment.way")
-	p := bill.NewPayment{Kind: f.text("payment.kind"), Words: f.text("payment.words"),
+	p := bill.NewPayment{Payer: f.text("payment.payer"), Kind: f.text("payment.kind"), Words: f.text("payment.words"),
 		Ahead: slices.Contains(ways, "ahead"), Back: slices.Contains(ways, "back")}
 	if amount := f.money("payment.amount", of.Currency); amount != nil {
 		p.Minor = *amount

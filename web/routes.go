@@ -204,6 +204,7 @@ var guarded = []row{
 	{"GET", "/services", []string{owner}, (*App).services},
 	{"POST", "/services", []string{owner}, changeServices("prices", setPrices)},
 	{"POST", "/services/inside", []string{owner}, changeServices("inside", setInside)},
+	{"POST", "/services/round", []string{owner}, changeServices("round", setRounding)},
 	{"POST", "/services/tax", []string{owner}, changeServices("tax", addTax)},
 	{"GET", "/services/times", []string{owner}, (*App).bookTimes},
 	{"POST", "/services/times", []string{owner}, changeTimes("times", setTimes)},

@@ -25,6 +25,7 @@ var servicesDone = map[string]string{
 	"prices": "The prices are saved.",
 	"tax":    "The tax is saved.",
 	"inside": "It is settled how prices are typed.",
+	"round":  "It is settled how tax is rounded.",
 }
 
 func (a *App) services(w http.ResponseWriter, r *http.Request) error {
@@ -38,13 +39,16 @@ func (a *App) services(w http.ResponseWriter, r *http.Request) error {
 func (a *App) servicesPage(ctx context.Context, base templates.Base, sent string) (templ.Component, error) {
 	base.Title = "Services and prices"
 	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
-	page := templates.ServicesPage{Base: base, List: form("prices"), Tax: form("tax"), Holds: form("inside")}
+	page := templates.ServicesPage{Base: base, List: form("prices"), Tax: form("tax"), Holds: form("inside"), Round: form("round")}
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
 		settings, err := shop.Get(ctx, tx)
 		if err != nil {
 			return err
 		}
-		page.Inside, page.Version = settings.PricesIncludeTax, settings.Version
+		page.Inside, page.ByLine, page.Version = settings.PricesIncludeTax, settings.TaxByLine, settings.Version
+		if page.Settled, err = shop.TaxSettled(ctx, tx); err != nil {
+			return err
+		}
 		if page.Rates, err = bill.TaxRates(ctx, tx); err != nil {
 			return err
 		}
@@ -100,6 +104,17 @@ func setInside(ctx context.Context, tx pgx.Tx, by history.By, f *form) error {
 		return err
 	}
 	return shop.SetPricesIncludeTax(ctx, tx, by, int(version), inside == "yes")
+}
+
+func setRounding(ctx context.Context, tx pgx.Tx, by history.By, f *form) error {
+	round, version := f.text("round"), f.number("version")
+	if round != "line" && round != "bill" {
+		f.wrong("round", "Choose how tax is rounded.")
+	}
+	if err := f.err(); err != nil {
+		return err
+	}
+	return shop.SetTaxByLine(ctx, tx, by, int(version), round == "line")
 }
 
 func addTax(ctx context.Context, tx pgx.Tx, by history.By, f *form) error {

@@ -44,6 +44,7 @@ func (a *App) saveSettings(w http.ResponseWriter, r *http.Request) error {
 		}
 		f.settings(&s)
 		s.Name, s.Address, s.Phone, s.Mail = f.text("name"), f.text("address"), f.text("phone"), f.text("mail")
+		s.TaxNumber = f.text("tax_number")
 		s.Version = version
 		if err := shop.Save(ctx, tx, by, s); err != nil {
 			return "", err

@@ -26,11 +26,15 @@ const (
 // Payers lists them, the usual one first.
 var Payers = []string{ByCustomer, ByUs, ByWarranty, ByOther}
 
-// KindService is the kind of a line for work of the price list.
-const KindService = "service"
+// KindService is the kind of a line for work of the price list, KindSurcharge
+// of one for what is asked beyond it, such as for express work.
+const (
+	KindService   = "service"
+	KindSurcharge = "surcharge"
+)
 
 // Kinds is what a line may be for.
-var Kinds = []string{KindService, "part", "fluid", "fee", "other"}
+var Kinds = []string{KindService, "part", "fluid", "fee", KindSurcharge, "other"}
 
 // Line is one line of a bill.
 type Line struct {
@@ -50,8 +54,11 @@ type Line struct {
 	TaxName        string
 	TaxBP          int
 	TaxIncluded    bool // in UnitMinor and DiscountMinor
+	TaxByLine      bool // its tax is rounded by itself
 	DiscountMinor  int64
+	DiscountBP     int // the per cent it was said in; 0: an amount
 	DiscountReason string
+	ShareBP        int   // of a surcharge: the per cent of the services it was said in; 0: an amount
 	Reverses       int64 // the wrong line that this is the opposite of; 0: none
 	Reason         string
 	ReversedBy     int64 // the opposite of this line; 0: it stands
@@ -65,7 +72,11 @@ func (l Line) AmountMinor() int64 { return money.Times(l.UnitMinor, l.QtyMilli) 
 // Stands reports whether the line is neither wrong nor an opposite.
 func (l Line) Stands() bool { return l.Reverses == 0 && l.ReversedBy == 0 }
 
-// Payment is money from the customer, or to them where MinorPaid is below zero.
+// CashRounding is the kind of a payment that is what the smallest coin left of
+// one in cash.
+const CashRounding = "rounding"
+
+// Payment is money from a payer, or to them where MinorPaid is below zero.
 type Payment struct {
 	ID         int64
 	VisitID    int64
@@ -73,7 +84,10 @@ type Payment struct {
 	Words      string
 	MinorPaid  int64
 	Currency   string
-	OwedMinor  int64 // just before
+	Payer      string
+	Deposit    bool  // it was paid ahead of the bill
+	Rounds     int64 // the payment in cash that it rounds; 0: it is none of that kind
+	OwedMinor  int64 // just before, by the payer
 	Reverses   int64
 	Reason     string
 	ReversedBy int64
@@ -110,14 +124,22 @@ type Total struct {
 func (t Total) GrossMinor() int64 { return t.NetMinor + t.TaxMinor }
 
 // taxed is what is taxed together: one kind of tax at one rate, on amounts that
-// all hold it or all do not.
+// all hold it or all do not; alone is the line that is taxed by itself.
 type taxed struct {
 	code   string
 	bp     int
 	inside bool
+	alone  int
 }
 
-func (l Line) taxed() taxed { return taxed{l.TaxCode, l.TaxBP, l.TaxIncluded} }
+// taxed is how the line at that place is taxed.
+func (l Line) taxed(at int) taxed {
+	key := taxed{code: l.TaxCode, bp: l.TaxBP, inside: l.TaxIncluded}
+	if l.TaxByLine {
+		key.alone = at + 1
+	}
+	return key
+}
 
 // of divides an amount into net and tax.
 func (t taxed) of(amount int64) (net, tax int64) {
@@ -129,12 +151,13 @@ func (t taxed) of(amount int64) (net, tax int64) {
 }
 
 // Sum adds up the lines of a payer that stand. The amounts of one kind of tax
-// are added first and their tax is rounded once.
+// are added first and their tax is rounded once, unless the shop has settled
+// that the tax of each line is.
 func Sum(lines []Line, payer string) Total {
 	amounts, names := map[taxed]int64{}, map[string]string{}
-	for _, l := range lines {
+	for i, l := range lines {
 		if l.Payer == payer && l.Stands() {
-			amounts[l.taxed()] += l.AmountMinor()
+			amounts[l.taxed(i)] += l.AmountMinor()
 			names[l.TaxCode] = l.TaxName
 		}
 	}
@@ -154,7 +177,7 @@ func Sum(lines []Line, payer string) Total {
 func Nets(lines []Line) []int64 {
 	nets, together := make([]int64, len(lines)), map[taxed][]int{}
 	for i, l := range lines {
-		together[l.taxed()] = append(together[l.taxed()], i)
+		together[l.taxed(i)] = append(together[l.taxed(i)], i)
 	}
 	for key, at := range together {
 		var sum int64
@@ -189,7 +212,7 @@ func (b Bill) Standing() []Line {
 	return slices.DeleteFunc(slices.Clone(b.Lines), func(l Line) bool { return !l.Stands() })
 }
 
-// Balance is what the customer of a visit was billed and has paid, gross.
+// Balance is what a payer of a visit was billed and has paid, gross.
 type Balance struct {
 	Currency    string
 	Lines       int // that stand, whoever pays them
@@ -197,17 +220,22 @@ type Balance struct {
 	PaidMinor   int64
 }
 
-// OwedMinor is below zero where the shop owes the customer.
+// OwedMinor is below zero where the shop owes the payer.
 func (b Balance) OwedMinor() int64 { return b.BilledMinor - b.PaidMinor }
 
 // Settled reports whether there is a bill and nothing is owed either way.
 func (b Balance) Settled() bool { return b.Lines > 0 && b.OwedMinor() == 0 }
 
 // Balance is how the customer stands.
-func (b Bill) Balance() Balance {
-	balance := Balance{Currency: b.Currency, Lines: len(b.Standing()), BilledMinor: Sum(b.Lines, ByCustomer).GrossMinor()}
+func (b Bill) Balance() Balance { return b.BalanceOf(ByCustomer) }
+
+// BalanceOf is how a payer stands.
+func (b Bill) BalanceOf(payer string) Balance {
+	balance := Balance{Currency: b.Currency, Lines: len(b.Standing()), BilledMinor: Sum(b.Lines, payer).GrossMinor()}
 	for _, p := range b.Payments {
-		balance.PaidMinor += p.MinorPaid
+		if p.Payer == payer {
+			balance.PaidMinor += p.MinorPaid
+		}
 	}
 	return balance
 }

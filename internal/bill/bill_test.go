@@ -18,6 +18,7 @@ func line(minor int64, change ...func(*Line)) Line {
 
 func inside(l *Line)  { l.TaxIncluded = true }
 func untaxed(l *Line) { l.TaxCode, l.TaxName, l.TaxBP = "B", "none", 0 }
+func byLine(l *Line)  { l.TaxByLine = true }
 func ours(l *Line)    { l.Payer = ByUs }
 
 func times(thousandths int64) func(*Line) { return func(l *Line) { l.QtyMilli = thousandths } }
@@ -42,6 +43,10 @@ func TestSum(t *testing.T) {
 		{name: "nothing"},
 		{"the tax of one kind is rounded once", []Line{line(33, times(3000)), line(1495), line(749, times(2000))}, 3092, 618,
 			[]Rate{{"A", "full", 2000, 3092, 618}}},
+		{"or that of each line, where the shop has settled that", []Line{line(33, times(3000), byLine), line(1495, byLine), line(749, times(2000), byLine)}, 3092, 619,
+			[]Rate{{"A", "full", 2000, 3092, 619}}},
+		{"four lines by themselves", []Line{line(99, byLine), line(99, byLine), line(99, byLine), line(99, byLine)}, 396, 80,
+			[]Rate{{"A", "full", 2000, 396, 80}}},
 		{"tax inside the price", []Line{line(1999, inside)}, 1666, 333, []Rate{{"A", "full", 2000, 1666, 333}}},
 		{"two kinds of tax", []Line{line(1000, untaxed), line(99), line(99), line(99), line(99)}, 1396, 79,
 			[]Rate{{"A", "full", 2000, 396, 79}, {"B", "none", 0, 1000, 0}}},
@@ -64,7 +69,7 @@ func TestSum(t *testing.T) {
 func TestBalance(t *testing.T) {
 	paid := func(minors ...int64) (list []Payment) {
 		for _, m := range minors {
-			list = append(list, Payment{MinorPaid: m})
+			list = append(list, Payment{MinorPaid: m, Payer: ByCustomer})
 		}
 		return list
 	}
@@ -113,7 +118,7 @@ func TestTheNetOfLinesAddsUpToTheNetOfTheBill(t *testing.T) {
 		var lines []Line
 		for range rapid.IntRange(0, 6).Draw(t, "lines") {
 			l := line(rapid.Int64Range(0, 100_000).Draw(t, "price"), times(rapid.Int64Range(1, 5000).Draw(t, "thousandths")))
-			l.TaxIncluded = rapid.Bool().Draw(t, "inside")
+			l.TaxIncluded, l.TaxByLine = rapid.Bool().Draw(t, "inside"), rapid.Bool().Draw(t, "by line")
 			l.TaxBP = rapid.SampledFrom([]int{0, 550, 2000}).Draw(t, "bp")
 			lines = append(lines, l)
 		}

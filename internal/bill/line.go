@@ -30,13 +30,18 @@ type NewLine struct {
 	TaxCode        string
 	TaxIncluded    bool // in UnitMinor and DiscountMinor
 	DiscountMinor  int64
+	DiscountBP     int // per cent of what the line comes to, in place of DiscountMinor
 	DiscountReason string
+	// ShareBP prices a surcharge: per cent of what the services of its job come
+	// to, or of all where it is of the whole visit, in place of UnitMinor.
+	ShareBP int
 }
 
 const (
 	maxWords  = 200 // characters of what a line is for, and of who pays
 	maxReason = 500 // characters of a reason
 	manyMilli = 99_999_999
+	mostShare = 100_000 // basis points of a surcharge
 )
 
 var errDesk = fault.Forbidden("The bill is the desk’s to write.")
@@ -67,6 +72,9 @@ func (l NewLine) tidy() NewLine {
 	if l.ServiceCode != "" {
 		l.Kind = KindService
 	}
+	if l.DiscountBP > 0 && l.DiscountBP <= 10_000 {
+		l.DiscountMinor = money.Share(money.Times(l.UnitMinor, l.QtyMilli), l.DiscountBP)
+	}
 	return l
 }
 
@@ -80,7 +88,11 @@ func (l NewLine) check() error {
 	f.add(long(l.PayerWords, maxWords), "payerwords", fmt.Sprintf("Keep it under %d characters.", maxWords))
 	f.add(!slices.Contains(Kinds, l.Kind), "kind", "Choose what kind of line it is.")
 	f.add(l.QtyMilli <= 0 || l.QtyMilli > manyMilli, "quantity", "Type a number above zero and under 100000.")
+	f.add(l.ShareBP != 0 && l.Kind != KindSurcharge, "price", "Only a surcharge is priced in per cent: type an amount.")
+	f.add(l.ShareBP < 0 || l.ShareBP > mostShare, "price", "That is too large a share.")
 	f.add(l.UnitMinor < 0 || l.UnitMinor > mostMinor, "price", "That is too large for a price.")
+	f.add(l.DiscountBP < 0 || l.DiscountBP > 10_000, "discount", "Take off no more than 100 per cent.")
+	f.add(l.DiscountBP > 0 && l.DiscountMinor == 0, "discount", "That takes nothing off: leave both empty.")
 	f.add(l.DiscountMinor < 0 || l.DiscountMinor > money.Times(l.UnitMinor, l.QtyMilli), "discount", "Take off no more than the line comes to.")
 	f.add(l.DiscountMinor != 0 && l.DiscountReason == "", "discountreason", "Say what it is taken off for, as the customer reads it.")
 	f.add(l.DiscountMinor == 0 && l.DiscountReason != "", "discount", "Say how much is taken off.")
@@ -92,6 +104,7 @@ func (l NewLine) check() error {
 type visit struct {
 	id, customerID int64
 	currency       string
+	taxByLine      bool
 }
 
 // lock holds the row of the visit for whoever may write bills.
@@ -101,6 +114,9 @@ func lock(ctx context.Context, tx pgx.Tx, by history.By, id int64) (visit, error
 		return v, errDesk
 	}
 	err := tx.QueryRow(ctx, "select customer_id, currency from visit where id = $1 for no key update", id).Scan(&v.customerID, &v.currency)
+	if err == nil { // shared, so that nobody settles otherwise before this is written
+		err = tx.QueryRow(ctx, "select coalesce((select tax_by_line from shop for share), false)").Scan(&v.taxByLine)
+	}
 	if errors.Is(err, pgx.ErrNoRows) {
 		return v, fault.NotFound("There is no such visit.")
 	}
@@ -120,6 +136,11 @@ func AddLine(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, l New
 	if err != nil {
 		return err
 	}
+	if l.ShareBP > 0 {
+		if l, err = v.surcharged(ctx, tx, l); err != nil {
+			return err
+		}
+	}
 	l = l.tidy()
 	if err := l.check(); err != nil {
 		return err
@@ -128,6 +149,32 @@ func AddLine(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, l New
 		return err
 	}
 	return v.add(ctx, tx, by, l)
+}
+
+// surcharged prices a surcharge by what the payer's services come to on the bill
+// as it is: those of its job, or all of them. What is typed with its tax and
+// what is typed before it do not mix.
+func (v visit) surcharged(ctx context.Context, q db.Querier, l NewLine) (NewLine, error) {
+	b, err := Get(ctx, q, v.id)
+	if err != nil {
+		return l, err
+	}
+	l.UnitMinor = money.Share(servicesMinor(b.Lines, l), min(l.ShareBP, mostShare))
+	if l.UnitMinor == 0 && l.Kind == KindSurcharge {
+		return l, fault.Field("price", "No services stand on the bill that it could be a share of: put those on first, or type an amount.")
+	}
+	return l, nil
+}
+
+// servicesMinor adds up the services that a surcharge is a share of.
+func servicesMinor(lines []Line, of NewLine) (sum int64) {
+	for _, l := range lines {
+		ofJob := of.JobID == 0 || l.JobID == of.JobID
+		if l.Stands() && ofJob && l.Kind == KindService && l.Payer == cmp.Or(of.Payer, ByCustomer) && l.TaxIncluded == of.TaxIncluded {
+			sum += l.AmountMinor()
+		}
+	}
+	return sum
 }
 
 // fits refuses a job of another visit and a service that is billed already.
@@ -153,11 +200,12 @@ func (v visit) fits(ctx context.Context, q db.Querier, l NewLine) error {
 func (v visit) add(ctx context.Context, tx pgx.Tx, by history.By, l NewLine) error {
 	var id int64
 	err := tx.QueryRow(ctx, `insert into bill_line (visit_id, job_id, payer, payer_words, kind, service_code, words, qty_milli, unit_minor, currency,
-			tax_id, tax_included, discount_minor, discount_reason, actor_id, intent_id, at)
-		select $1, nullif($2, 0::bigint), $3, $4, $5, nullif($6, ''), $7, $8, $9, $10, r.id, $12, $13, $14, nullif($15, 0::bigint), $16, $17
+			tax_id, tax_included, tax_by_line, discount_minor, discount_bp, discount_reason, share_bp, actor_id, intent_id, at)
+		select $1, nullif($2, 0::bigint), $3, $4, $5, nullif($6, ''), $7, $8, $9, $10, r.id, $12, $18, $13, $19, $14, $20, nullif($15, 0::bigint), $16, $17
 		from `+ratesInUse+` r where r.code = $11 returning id`,
 		v.id, l.JobID, l.Payer, l.PayerWords, l.Kind, l.ServiceCode, l.Words, l.QtyMilli, l.UnitMinor, v.currency,
-		l.TaxCode, l.TaxIncluded, l.DiscountMinor, l.DiscountReason, by.Staff, by.Intent, by.At).Scan(&id)
+		l.TaxCode, l.TaxIncluded, l.DiscountMinor, l.DiscountReason, by.Staff, by.Intent, by.At,
+		v.taxByLine, l.DiscountBP, l.ShareBP).Scan(&id)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return fault.Field("tax", "Choose the tax that it is sold under.")
 	}
@@ -183,9 +231,9 @@ func TakeBack(ctx context.Context, tx pgx.Tx, by history.By, visitID, lineID int
 		return err
 	}
 	_, err = tx.Exec(ctx, `insert into bill_line (visit_id, job_id, payer, payer_words, kind, service_code, words, qty_milli, unit_minor, currency,
-			tax_id, tax_included, discount_minor, discount_reason, reverses, reason, actor_id, intent_id, at)
+			tax_id, tax_included, tax_by_line, discount_minor, discount_bp, discount_reason, share_bp, reverses, reason, actor_id, intent_id, at)
 		select visit_id, job_id, payer, payer_words, kind, service_code, words, -qty_milli, unit_minor, currency,
-			tax_id, tax_included, -discount_minor, discount_reason, id, $2, nullif($3, 0::bigint), $4, $5
+			tax_id, tax_included, tax_by_line, -discount_minor, discount_bp, discount_reason, share_bp, id, $2, nullif($3, 0::bigint), $4, $5
 		from bill_line where id = $1`, lineID, reason, by.Staff, by.Intent, by.At)
 	if err != nil {
 		return fmt.Errorf("take back line of bill: %w", db.Translate(err))

@@ -1,6 +1,7 @@
 package bill
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -13,34 +14,57 @@ import (
 	"damperdesk/internal/money"
 )
 
+const cash = "cash"
+
 // PaymentKinds is how money changes hands, the usual first.
-var PaymentKinds = []string{"card", "cash", "bank transfer", "other"}
+var PaymentKinds = []string{"card", cash, "bank transfer", "other"}
 
 // NewPayment is money as the desk takes it, or gives it back.
 type NewPayment struct {
+	Payer string // empty: the customer
 	Kind  string
 	Words string // such as who paid, or what by
 	Minor int64  // above zero either way
-	Back  bool   // to the customer
-	// Ahead says that more than is owed was meant.
+	Back  bool   // to the payer
+	// Ahead says that more than is owed was meant: it is a deposit.
 	Ahead bool
 }
 
-// check says by field what is wrong with a payment to somebody who stands so.
-func (p NewPayment) check(b Balance) error {
+// rounding is what the smallest coin leaves of a payment in cash that settles
+// all that is owed, or gives all back: what was owed less what changes hands.
+// The amount is then the one in coins.
+func (p NewPayment) rounding(b Balance) (NewPayment, int64) {
+	all := b.OwedMinor()
+	if p.Back {
+		all = -all
+	}
+	coins := money.Cash(all, b.Currency)
+	if p.Kind != cash || p.Ahead || all <= 0 || p.Minor != all && p.Minor != coins {
+		return p, 0
+	}
+	p.Minor = coins
+	return p, all - coins
+}
+
+// check says by field what is wrong with a payment of somebody who stands so.
+func (p NewPayment) check(b Balance, rounding int64) error {
 	f := faults{}
+	f.add(!slices.Contains(Payers, p.Payer) || p.Payer == ByUs, "payer", "Choose who pays.")
 	f.add(!slices.Contains(PaymentKinds, p.Kind), "kind", "Choose how it was paid.")
 	f.add(long(p.Words, maxWords), "words", fmt.Sprintf("Keep it under %d characters.", maxWords))
 	f.add(p.Back && p.Ahead, "way", "Tick one of them: it is paid ahead or given back.")
 	f.add(p.Minor <= 0, "amount", "Type an amount above zero.")
 	f.add(p.Minor > mostMinor, "amount", "That is too large for a payment.")
-	f.add(p.Back && p.Minor > b.PaidMinor, "amount", "No more can be given back than was paid, "+money.Format(b.PaidMinor, b.Currency)+".")
-	f.add(!p.Back && !p.Ahead && p.Minor > max(0, b.OwedMinor()), "amount",
+	f.add(p.Kind == cash && p.Minor%money.Coin(b.Currency) != 0, "amount",
+		"There is no coin for that: the smallest is "+money.Format(money.Coin(b.Currency), b.Currency)+".")
+	f.add(p.Back && p.Minor+rounding > b.PaidMinor, "amount", "No more can be given back than was paid, "+money.Format(b.PaidMinor, b.Currency)+".")
+	f.add(!p.Back && !p.Ahead && p.Minor+rounding > max(0, b.OwedMinor()), "amount",
 		"That is more than is owed, "+money.Format(max(0, b.OwedMinor()), b.Currency)+". If it is paid ahead, tick that below.")
 	return f.err()
 }
 
-// Pay keeps a payment of the customer of a visit.
+// Pay keeps a payment of one payer of a visit. What the smallest coin leaves of
+// it is a payment of its own kind.
 func Pay(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, p NewPayment) error {
 	v, err := lock(ctx, tx, by, visitID)
 	if err != nil {
@@ -50,26 +74,39 @@ func Pay(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, p NewPaym
 	if err != nil {
 		return err
 	}
-	p.Words = strings.TrimSpace(p.Words)
-	balance := b.Balance()
-	if err := p.check(balance); err != nil {
+	p.Words, p.Payer = strings.TrimSpace(p.Words), cmp.Or(p.Payer, ByCustomer)
+	balance := b.BalanceOf(p.Payer)
+	p, rounding := p.rounding(balance)
+	if err := p.check(balance, rounding); err != nil {
 		return err
 	}
+	kept := Payment{Kind: p.Kind, Words: p.Words, MinorPaid: p.Minor, Payer: p.Payer, Deposit: p.Ahead, OwedMinor: balance.OwedMinor()}
+	left := Payment{Kind: CashRounding, MinorPaid: rounding, Payer: p.Payer}
 	if p.Back {
-		p.Minor = -p.Minor
+		kept.MinorPaid, left.MinorPaid = -kept.MinorPaid, -left.MinorPaid
 	}
-	var id int64
-	err = tx.QueryRow(ctx, `insert into payment (visit_id, kind, words, minor, currency, owed_minor, actor_id, intent_id, at)
-		values ($1, $2, $3, $4, $5, $6, nullif($7, 0::bigint), $8, $9) returning id`,
-		visitID, p.Kind, p.Words, p.Minor, v.currency, balance.OwedMinor(), by.Staff, by.Intent, by.At).Scan(&id)
+	id, err := v.pay(ctx, tx, by, kept)
+	if err != nil || rounding == 0 {
+		return err
+	}
+	left.Rounds, left.OwedMinor = id, kept.OwedMinor-kept.MinorPaid
+	_, err = v.pay(ctx, tx, by, left)
+	return err
+}
+
+func (v visit) pay(ctx context.Context, tx pgx.Tx, by history.By, p Payment) (id int64, err error) {
+	err = tx.QueryRow(ctx, `insert into payment (visit_id, kind, words, minor, currency, owed_minor, payer, deposit, rounds, actor_id, intent_id, at)
+		values ($1, $2, $3, $4, $5, $6, $7, $8, nullif($9, 0::bigint), nullif($10, 0::bigint), $11, $12) returning id`,
+		v.id, p.Kind, p.Words, p.MinorPaid, v.currency, p.OwedMinor, p.Payer, p.Deposit, p.Rounds, by.Staff, by.Intent, by.At).Scan(&id)
 	if err != nil {
-		return fmt.Errorf("keep payment: %w", db.Translate(err))
+		return 0, fmt.Errorf("keep payment: %w", db.Translate(err))
 	}
-	return v.append(ctx, tx, by, 0, "payment taken", map[string]any{"payment": id, "minor": p.Minor, "currency": v.currency})
+	return id, v.append(ctx, tx, by, 0, "payment taken", map[string]any{"payment": id, "minor": p.MinorPaid, "currency": v.currency})
 }
 
 // TakeBackPayment answers a payment that was entered wrongly by its exact
-// opposite. Money given back is a payment of its own.
+// opposite, and what rounding it left likewise. Money given back is a payment of
+// its own.
 func TakeBackPayment(ctx context.Context, tx pgx.Tx, by history.By, visitID, paymentID int64, reason string) error {
 	v, err := lock(ctx, tx, by, visitID)
 	if err != nil {
@@ -79,15 +116,29 @@ func TakeBackPayment(ctx context.Context, tx pgx.Tx, by history.By, visitID, pay
 	if err != nil {
 		return err
 	}
-	i := slices.IndexFunc(b.Payments, func(p Payment) bool { return p.ID == paymentID && p.Reverses == 0 })
+	i := slices.IndexFunc(b.Payments, func(p Payment) bool { return p.ID == paymentID && p.Reverses == 0 && p.Rounds == 0 })
 	if reason, err = because("payment", reason, i >= 0, i >= 0 && !b.Payments[i].Stands()); err != nil {
 		return err
 	}
-	_, err = tx.Exec(ctx, `insert into payment (visit_id, kind, words, minor, currency, owed_minor, reverses, reason, actor_id, intent_id, at)
-		select visit_id, kind, words, -minor, currency, $2, id, $3, nullif($4, 0::bigint), $5, $6 from payment where id = $1`,
-		paymentID, b.Balance().OwedMinor(), reason, by.Staff, by.Intent, by.At)
+	owed := b.BalanceOf(b.Payments[i].Payer).OwedMinor()
+	for _, p := range b.Payments[i:] {
+		if p.Reverses != 0 || p.ID != paymentID && p.Rounds != paymentID {
+			continue
+		}
+		if err := v.unpay(ctx, tx, by, p, owed, reason); err != nil {
+			return err
+		}
+		owed += p.MinorPaid
+	}
+	return nil
+}
+
+func (v visit) unpay(ctx context.Context, tx pgx.Tx, by history.By, p Payment, owed int64, reason string) error {
+	_, err := tx.Exec(ctx, `insert into payment (visit_id, kind, words, minor, currency, owed_minor, payer, deposit, rounds, reverses, reason, actor_id, intent_id, at)
+		select visit_id, kind, words, -minor, currency, $2, payer, deposit, null, id, $3, nullif($4, 0::bigint), $5, $6
+		from payment where id = $1`, p.ID, owed, reason, by.Staff, by.Intent, by.At)
 	if err != nil {
 		return fmt.Errorf("take back payment: %w", db.Translate(err))
 	}
-	return v.append(ctx, tx, by, 0, "payment taken back", map[string]any{"payment": paymentID, "minor": b.Payments[i].MinorPaid, "currency": v.currency})
+	return v.append(ctx, tx, by, 0, "payment taken back", map[string]any{"payment": p.ID, "minor": p.MinorPaid, "currency": v.currency})
 }

@@ -10,13 +10,13 @@ import (
 
 const lineSQL = `select l.id, l.visit_id, coalesce(l.job_id, 0) as job_id, coalesce(j.number, 0) as number,
 		l.payer, l.payer_words, l.kind, coalesce(l.service_code, '') as service_code, l.words, l.qty_milli, l.unit_minor, l.currency,
-		t.code as tax_code, t.name as tax_name, t.bp as tax_bp, l.tax_included, l.discount_minor, l.discount_reason,
+		t.code as tax_code, t.name as tax_name, t.bp as tax_bp, l.tax_included, l.tax_by_line, l.discount_minor, l.discount_bp, l.discount_reason, l.share_bp,
 		coalesce(l.reverses, 0) as reverses, l.reason, coalesce(o.id, 0) as reversed_by, coalesce(a.name, '') as actor, l.at
 	from bill_line l join tax_rate t on t.id = l.tax_id left join job j on j.id = l.job_id
 	left join bill_line o on o.reverses = l.id left join staff a on a.id = l.actor_id
 	where l.visit_id = any ($1) order by l.id`
 
-const paymentSQL = `select p.id, p.visit_id, p.kind, p.words, p.minor as minor_paid, p.currency, p.owed_minor,
+const paymentSQL = `select p.id, p.visit_id, p.kind, p.words, p.minor as minor_paid, p.currency, p.payer, p.deposit, coalesce(p.rounds, 0) as rounds, p.owed_minor,
 		coalesce(p.reverses, 0) as reverses, p.reason, coalesce(o.id, 0) as reversed_by, coalesce(a.name, '') as actor, p.at
 	from payment p left join payment o on o.reverses = p.id left join staff a on a.id = p.actor_id
 	where p.visit_id = any ($1) order by p.id`

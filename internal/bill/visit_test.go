@@ -217,10 +217,12 @@ func TestWhatALineLacksIsSaidByField(t *testing.T) {
 		"discount":       func(l *NewLine) { l.DiscountMinor = 2201 },
 		"discountreason": func(l *NewLine) { l.DiscountReason = "" },
 		"tax":            func(l *NewLine) { l.TaxCode = "Q" },
+		"price ":         func(l *NewLine) { l.ShareBP, l.UnitMinor = 1000, 0; l.Kind = KindSurcharge },
+		"discount ":      func(l *NewLine) { l.DiscountBP = 10_001 },
 	} {
 		l := wipers
 		change(&l)
-		if got := refusedFor(AddLine(ctx, c.tx, c.by(c.desk), c.visit, l)); got != fields {
+		if got := refusedFor(AddLine(ctx, c.tx, c.by(c.desk), c.visit, l)); got != strings.TrimSpace(fields) {
 			t.Errorf("%+v is refused for %q, want %q", l, got, fields)
 		}
 	}

@@ -36,15 +36,15 @@ func counted(role string) string {
 		and not exists (select from cross_out x where x.signoff_id = d.id and ` + act("x") + ` < ` + act("s") + `))`
 }
 
-// owedBefore is what lines with tax less payments came to for the customer of
-// the visit of the payment p, of all that was stored before it. Whoever writes
+// owedBefore is what lines with tax less payments came to for the payer of the
+// payment p in its visit, of all that was stored before it. Whoever writes
 // to a bill holds its visit.
 var owedBefore = `(select coalesce(sum(amount + case when inside then 0 else round(amount * bp / 10000) end), 0)
 		from (select sum(round(l.qty_milli::numeric * l.unit_minor / 1000) - l.discount_minor) as amount, t.bp, l.tax_included as inside
 			from bill_line l join tax_rate t on t.id = l.tax_id
-			where l.visit_id = p.visit_id and l.payer = 'customer' and ` + act("l") + ` < ` + act("p") + `
-			group by t.code, t.bp, l.tax_included) s)
-	- (select coalesce(sum(b.minor), 0) from payment b where b.visit_id = p.visit_id and b.id < p.id)`
+			where l.visit_id = p.visit_id and l.payer = p.payer and ` + act("l") + ` < ` + act("p") + `
+			group by t.code, t.bp, l.tax_included, case when l.tax_by_line then coalesce(l.reverses, l.id) end) s)
+	- (select coalesce(sum(b.minor), 0) from payment b where b.visit_id = p.visit_id and b.payer = p.payer and b.id < p.id)`
 
 // appendOnly is every table whose comment says so.
 const appendOnly = `(select c.oid, c.relname from pg_class c where c.relkind = 'r' and c.relnamespace = 'public'::regnamespace
@@ -169,11 +169,17 @@ var Invariants = []Invariant{
 		select 'payment ' || p.id from payment p where p.owed_minor <> ` + owedBefore},
 	{"bills add up: a line taken back is answered by its exact opposite", `
 		select 'bill_line ' || o.id from bill_line o join bill_line l on l.id = o.reverses
-		where l.reverses is not null or (l.visit_id, l.job_id, l.payer, l.payer_words, l.kind, l.words, -l.qty_milli, l.unit_minor, l.currency, l.tax_id, l.tax_included, -l.discount_minor)
-			is distinct from (o.visit_id, o.job_id, o.payer, o.payer_words, o.kind, o.words, o.qty_milli, o.unit_minor, o.currency, o.tax_id, o.tax_included, o.discount_minor)`},
+		where l.reverses is not null or (l.visit_id, l.job_id, l.payer, l.payer_words, l.kind, l.words, -l.qty_milli, l.unit_minor, l.currency, l.tax_id, l.tax_included, l.tax_by_line, -l.discount_minor)
+			is distinct from (o.visit_id, o.job_id, o.payer, o.payer_words, o.kind, o.words, o.qty_milli, o.unit_minor, o.currency, o.tax_id, o.tax_included, o.tax_by_line, o.discount_minor)`},
 	{"bills add up: a payment taken back is answered by its exact opposite", `
 		select 'payment ' || o.id from payment o join payment p on p.id = o.reverses
-		where p.reverses is not null or (p.kind, -p.minor, p.currency) is distinct from (o.kind, o.minor, o.currency)`},
+		where p.reverses is not null or (p.kind, p.payer, p.deposit, -p.minor, p.currency) is distinct from (o.kind, o.payer, o.deposit, o.minor, o.currency)`},
+	{"bills add up: what rounding left goes with its payment in cash", `
+		select 'payment ' || r.id from payment r join payment p on p.id = r.rounds
+		where p.kind <> 'cash' or p.payer <> r.payer or abs(r.minor) > 250
+			or exists (select from payment o where o.reverses = r.id) <> exists (select from payment o where o.reverses = p.id)`},
+	{"bills add up: a visit has its tax rounded in one way", `
+		select 'visit ' || visit_id from bill_line group by visit_id having count(distinct tax_by_line) > 1`},
 	{"bills add up: one currency a visit", `
 		select 'visit ' || v.id from visit v join (select visit_id, currency from bill_line union select visit_id, currency from payment) b on b.visit_id = v.id
 		where b.currency <> v.currency`},

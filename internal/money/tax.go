@@ -16,6 +16,9 @@ func Times(price, thousandths int64) int64 { return share(price, thousandths, 10
 // away from zero. Of several amounts the sum is taxed, not each.
 func Tax(net int64, bp int) int64 { return share(net, int64(bp), basis) }
 
+// Share is so many basis points of an amount, rounded as Tax is.
+func Share(amount int64, bp int) int64 { return share(amount, int64(bp), basis) }
+
 // TaxWithin is the tax of a rate that lies inside a gross amount, rounded as
 // Tax is; the rest is net.
 func TaxWithin(gross int64, bp int) int64 { return share(gross, int64(bp), basis+int64(bp)) }

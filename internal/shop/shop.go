@@ -40,6 +40,11 @@ type Settings struct {
 	// PricesIncludeTax says that prices hold their tax as the shop types them.
 	// SetPricesIncludeTax keeps it, Save does not.
 	PricesIncludeTax bool
+	// TaxNumber is the shop's number with the tax office, for its bills.
+	TaxNumber string
+	// TaxByLine says that tax is rounded for each line of a bill and not for
+	// their sum. SetTaxByLine settles it, Save does not.
+	TaxByLine bool
 	// Version is 0 before the first Save.
 	Version int
 }
@@ -68,7 +73,7 @@ func (s Settings) Location() *time.Location {
 }
 
 func (s Settings) trimmed() Settings {
-	for _, text := range []*string{&s.Name, &s.Address, &s.Phone, &s.Mail, &s.Zone} {
+	for _, text := range []*string{&s.Name, &s.Address, &s.Phone, &s.Mail, &s.Zone, &s.TaxNumber} {
 		*text = strings.TrimSpace(*text)
 	}
 	s.Zone = zoneNamed(s.Zone)
@@ -90,6 +95,7 @@ func (s Settings) check() error {
 	refuse(s.Phone != "" && !strings.ContainsFunc(s.Phone, unicode.IsDigit), "phone", "A phone number has digits.")
 	refuse(utf8.RuneCountInString(s.Phone) > 60, "phone", "Keep the phone number under 60 characters.")
 	refuse(s.Mail != "" && !plainAddress(s.Mail), "mail", "That is not a mail address, such as desk@example.com.")
+	refuse(utf8.RuneCountInString(s.TaxNumber) > 60, "tax_number", "Keep the tax number under 60 characters.")
 	_, err := location(s.Zone)
 	refuse(err != nil, "zone", "That is not a time zone: choose one such as Europe/London.")
 	refuse(!money.Known(s.Currency), "currency", "That is not a currency: give its three letters, such as EUR.")
@@ -119,7 +125,7 @@ func plainAddress(s string) bool {
 // Get reads the settings; a shop that has not been set up is a NotFound.
 func Get(ctx context.Context, q db.Querier) (Settings, error) {
 	rows, err := q.Query(ctx, `select name, address, phone, mail, zone, currency, hemisphere,
-		torque_unit, volume_unit, pressure_unit, mass_unit, prices_include_tax, version from shop`)
+		torque_unit, volume_unit, pressure_unit, mass_unit, prices_include_tax, tax_number, tax_by_line, version from shop`)
 	s, err := db.One[Settings](rows, err, "shop yet")
 	if err != nil {
 		return Settings{}, fmt.Errorf("read shop settings: %w", err)
@@ -142,14 +148,14 @@ func Save(ctx context.Context, tx pgx.Tx, by history.By, s Settings) error {
 	}
 	sql := `update shop set name = $1, address = $2, phone = $3, mail = $4, zone = $5, currency = $6,
 			hemisphere = $7, torque_unit = $8, volume_unit = $9, pressure_unit = $10, mass_unit = $11,
-			version = version + 1
-		where version = $12`
+			tax_number = $12, version = version + 1
+		where version = $13`
 	args := []any{s.Name, s.Address, s.Phone, s.Mail, s.Zone, s.Currency,
-		s.Hemisphere, s.TorqueUnit, s.VolumeUnit, s.PressureUnit, s.MassUnit}
+		s.Hemisphere, s.TorqueUnit, s.VolumeUnit, s.PressureUnit, s.MassUnit, s.TaxNumber}
 	if s.Version == 0 {
 		sql = `insert into shop (name, address, phone, mail, zone, currency, hemisphere,
-				torque_unit, volume_unit, pressure_unit, mass_unit)
-			values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11) on conflict (id) do nothing`
+				torque_unit, volume_unit, pressure_unit, mass_unit, tax_number)
+			values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12) on conflict (id) do nothing`
 	} else {
 		args = append(args, s.Version)
 	}
@@ -170,6 +176,39 @@ func SetPricesIncludeTax(ctx context.Context, tx pgx.Tx, by history.By, version 
 		return fmt.Errorf("set what prices include: %w", err)
 	}
 	return tell(ctx, tx, by, "settings saved", map[string]any{"version": version + 1})
+}
+
+// SetTaxByLine settles over the version that was read how tax is rounded. Once a
+// line of a bill is written it stays so, and every bill adds up in one way.
+func SetTaxByLine(ctx context.Context, tx pgx.Tx, by history.By, version int, byLine bool) error {
+	if err := mayRun(by); err != nil {
+		return err
+	}
+	// Whoever writes a line shares the shop's row: the next question sees it.
+	if _, err := tx.Exec(ctx, "select from shop for update"); err != nil {
+		return fmt.Errorf("settle how tax is rounded: %w", db.Translate(err))
+	}
+	settled, err := TaxSettled(ctx, tx)
+	if err != nil {
+		return err
+	}
+	if settled {
+		return fault.Conflict("A bill is written, so it stays how tax is rounded.")
+	}
+	err = db.Changed(tx.Exec(ctx, "update shop set tax_by_line = $1, version = version + 1 where version = $2", byLine, version))
+	if err != nil {
+		return fmt.Errorf("settle how tax is rounded: %w", err)
+	}
+	return tell(ctx, tx, by, "settings saved", map[string]any{"version": version + 1})
+}
+
+// TaxSettled reports whether a bill was ever written, so that it stays how tax
+// is rounded.
+func TaxSettled(ctx context.Context, q db.Querier) (settled bool, err error) {
+	if err = q.QueryRow(ctx, "select exists (select from bill_line)").Scan(&settled); err != nil {
+		return false, fmt.Errorf("look for a bill: %w", err)
+	}
+	return settled, nil
 }
 
 // mayRun refuses whoever is no owner.
