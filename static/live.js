@@ -3,6 +3,8 @@
 // itself again and swap its elements marked [data-live-part] by id. It says by
 // data-seen what it had seen when it was opened, so that the answer can tell
 // what is new since. The stream
+// It tells other scripts by the event "live" whether it follows, and fetches when
+// one of them asks by the event "follow". The stream
 // is open only while the page is visible, because a browser allows few
 // connections to one host.
 
@@ -16,6 +18,7 @@ if (subject) {
   document.addEventListener("visibilitychange", follow);
   addEventListener("pagehide", close);
   addEventListener("pageshow", follow);
+  document.addEventListener("follow", soon);
   follow();
 }
 
@@ -125,6 +128,7 @@ function focusIn(part) {
 }
 
 function say(on) {
+  document.dispatchEvent(new CustomEvent("live", { detail: on }));
   for (const word of document.querySelectorAll("[data-live-state]")) {
     const text = on ? word.dataset.on : word.dataset.off;
     if (word.textContent !== text) word.textContent = text; // a change is read out

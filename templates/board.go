@@ -2,7 +2,6 @@ package templates
 
 import (
 	"fmt"
-	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -11,20 +10,22 @@ import (
 	"damperdesk/internal/bench"
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/job"
+	"damperdesk/internal/plan"
 )
 
 // BoardPage is all open jobs in promised order, or those a filter picks.
 type BoardPage struct {
 	Base
-	Rows   []job.BoardRow
-	Count  job.Count // of all open jobs, whatever the filter
-	Filter job.BoardFilter
+	Plan     *plan.Plan
+	All      []job.BoardRow // not kept once Rows are picked
+	Rows     []job.BoardRow
+	Count    job.Count // of all open jobs, whatever the filter
+	ByDay    map[string]int
+	Troubles int // of all likewise
+	Query    BoardQuery
 	// OpenFrom and OpenTo are the span the shop is open now or next; zero for a
 	// shop that has no hours.
 	OpenFrom, OpenTo time.Time
-	// NextSteps is the title of the step that each sheet goes on at, by job;
-	// empty for a sheet with nothing left to sign.
-	NextSteps map[int64]string
 	// Mishaps happened here and were seen by no owner; for an owner alone.
 	Mishaps []bench.Mishap
 	// Asks are what customers have said nothing to, or ask to be rung about; for
@@ -58,7 +59,7 @@ func (p BoardPage) days() []boardDay {
 	return days
 }
 
-func (p BoardPage) remark(r job.BoardRow) job.Remark { return r.Remark(p.Now, p.Prefs.zone()) }
+func (p BoardPage) remark(r job.BoardRow) job.Remark { return p.Plan.Remark(r) }
 
 // standing says how many there are and what is wrong with them.
 func (p BoardPage) standing() string {
@@ -78,6 +79,7 @@ func (p BoardPage) standing() string {
 		word string
 	}{
 		{n[job.RemarkLate] + n[job.RemarkLateWaiting], "past the promise"},
+		{n[job.RemarkWillMiss], "going to miss it"},
 		{n[job.RemarkTight], "tight"},
 		{n[job.RemarkWaiting] + n[job.RemarkAsking], "waiting"},
 		{n[job.RemarkReady], "ready"},
@@ -101,57 +103,6 @@ func (p BoardPage) openWords() string {
 	return ", open until " + p.Clock(p.OpenTo)
 }
 
-// boardChoice is one link of a filter.
-type boardChoice struct {
-	words, href string
-	on          bool
-}
-
-func (p BoardPage) whoChoices() []boardChoice {
-	list := []boardChoice{{"everyone", p.link("", p.Filter.Stage), p.Filter.Mechanic == nil}}
-	for _, m := range p.Count.Mechanics {
-		who, name := strconv.FormatInt(m.ID, 10), m.Name
-		if m.ID == 0 {
-			who, name = "none", "nobody yet"
-		}
-		on := p.Filter.Mechanic != nil && *p.Filter.Mechanic == m.ID
-		list = append(list, boardChoice{name + " " + strconv.Itoa(m.N), p.link(who, p.Filter.Stage), on})
-	}
-	return list
-}
-
-func (p BoardPage) stageChoices() []boardChoice {
-	list := []boardChoice{{"all", p.link(p.who(), ""), p.Filter.Stage == ""}}
-	for _, s := range p.Count.Stages {
-		list = append(list, boardChoice{s.Stage + " " + strconv.Itoa(s.N), p.link(p.who(), s.Stage), p.Filter.Stage == s.Stage})
-	}
-	return list
-}
-
-func (p BoardPage) who() string {
-	switch {
-	case p.Filter.Mechanic == nil:
-		return ""
-	case *p.Filter.Mechanic == 0:
-		return "none"
-	}
-	return strconv.FormatInt(*p.Filter.Mechanic, 10)
-}
-
-func (p BoardPage) link(who, stage string) string {
-	q := url.Values{}
-	if who != "" {
-		q.Set("who", who)
-	}
-	if stage != "" {
-		q.Set("stage", stage)
-	}
-	if len(q) == 0 {
-		return "/board"
-	}
-	return "/board?" + q.Encode()
-}
-
 // stageNote is the small line under where a job stands.
 func (b Base) stageNote(r job.BoardRow) string {
 	at := fmt.Sprintf("step %d of %d", r.Signed, r.Steps)
@@ -170,7 +121,7 @@ func (b Base) stageNote(r job.BoardRow) string {
 
 // nextWords says what is to be done next, as far as it is known.
 func (p BoardPage) nextWords(r job.BoardRow) string {
-	switch title := p.NextSteps[r.ID]; {
+	switch title := r.NextStep; {
 	case r.Stage == job.Ready && r.GoesBack == "post":
 		return "next: send it back"
 	case r.Stage == job.Ready:
@@ -234,4 +185,48 @@ func symptoms(codes []string) string {
 		words = append(words, s.Words)
 	}
 	return strings.Join(words, ", ")
+}
+
+// expected says when a job will be ready, and why then; empty for what has no
+// place in the line.
+func (p BoardPage) expected(r job.BoardRow) (at time.Time, words, why string) {
+	e, ok := p.Plan.Job(r.ID)
+	switch {
+	case r.Stage == job.Ready:
+		return r.StageAt, "ready", ""
+	case !ok:
+		return at, "", ""
+	case e.Ready.IsZero():
+		return at, "not in sight", e.Why
+	}
+	return e.Ready, p.When(e.Ready), e.Why
+}
+
+// reckoned is who the line-up gives a job to that nobody has yet.
+func (p BoardPage) reckoned(r job.BoardRow) string {
+	if e, ok := p.Plan.Job(r.ID); ok && e.Mechanic != "" {
+		return "reckoned with " + e.Mechanic
+	}
+	return ""
+}
+
+// ageWords says how long a job is here already.
+func (p BoardPage) ageWords(r job.BoardRow) string {
+	if r.Stage == job.Booked {
+		return "not here yet"
+	}
+	switch days := -p.daysTo(r.OpenedAt); {
+	case days == 0:
+		return "came today"
+	default:
+		return plural(days, "day") + " here"
+	}
+}
+
+// riderWords is whose it is, and where it hangs.
+func riderWords(r job.BoardRow) string {
+	if r.HangsAt == "" {
+		return r.Customer
+	}
+	return r.Customer + ", " + r.HangsAt
 }

@@ -75,6 +75,7 @@ func (a *App) enter(rt route, w http.ResponseWriter, r *http.Request) (err error
 	who := person(r)
 	switch {
 	case len(rt.roles) == 0:
+	case who.ID == 0 && tablet(r).ID != 0 && slices.Contains(rt.roles, screen):
 	case who.ID == 0:
 		return a.askSignIn(w, r)
 	case !slices.ContainsFunc(rt.roles, func(role string) bool { return slices.Contains(who.Roles, role) }):

@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
 
@@ -13,6 +14,7 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/job"
+	"damperdesk/internal/plan"
 	"damperdesk/internal/shop"
 	"damperdesk/templates"
 )
@@ -37,23 +39,23 @@ func (a *App) home(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (a *App) board(w http.ResponseWriter, r *http.Request) error {
-	filter, err := boardFilter(r.URL.Query().Get("who"), r.URL.Query().Get("stage"))
-	if err != nil {
-		return err
-	}
 	base, err := a.base(r, "Board")
 	if err != nil {
 		return err
 	}
 	base.Live = "board"
-	page := templates.BoardPage{Base: base, Filter: filter}
+	query, err := boardQuery(r.URL.Query(), base)
+	if err != nil {
+		return err
+	}
+	page := templates.BoardPage{Base: base, Query: query}
 	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) error {
-		rows, err := job.Board(r.Context(), tx, job.BoardFilter{})
-		if err != nil {
+		if err := readBoard(r.Context(), tx, &page); err != nil {
 			return err
 		}
-		page.Count = job.Tally(rows)
-		page.Rows = slices.DeleteFunc(rows, func(row job.BoardRow) bool { return !filter.Keeps(row) })
+		page.Rows = slices.DeleteFunc(page.All, func(row job.BoardRow) bool {
+			return !query.Keeps(row) || query.Trouble && !page.Plan.Trouble(row)
+		})
 		hours, err := shop.GetHours(r.Context(), tx)
 		if err != nil {
 			return err
@@ -65,11 +67,8 @@ func (a *App) board(w http.ResponseWriter, r *http.Request) error {
 			}
 		}
 		if base.Person.Has(desk, owner) {
-			if page.Asks, err = goahead.Asks(r.Context(), tx); err != nil {
-				return err
-			}
+			page.Asks, err = goahead.Asks(r.Context(), tx)
 		}
-		page.NextSteps, err = nextSteps(r.Context(), tx, page.Rows)
 		return err
 	})
 	if err != nil {
@@ -78,40 +77,51 @@ func (a *App) board(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, templates.Board(page))
 }
 
-// nextSteps are the titles of the steps that sheets in work go on at, by job.
-func nextSteps(ctx context.Context, q db.Querier, rows []job.BoardRow) (map[int64]string, error) {
-	titles := map[int64]string{}
+// readBoard reads every open job, what stands beside the filters, and when each
+// will be ready.
+func readBoard(ctx context.Context, q db.Querier, page *templates.BoardPage) (err error) {
+	if page.Plan, err = plan.Read(ctx, q, page.Now); err != nil {
+		return err
+	}
+	rows, err := job.Board(ctx, q, job.BoardFilter{})
+	if err != nil {
+		return err
+	}
+	page.Count = job.Tally(rows)
 	for _, row := range rows {
-		if row.Steps == 0 || row.Stage == job.Ready || len(row.Holds) > 0 {
-			continue
-		}
-		sheet, err := bench.Get(ctx, q, row.ID)
-		if err != nil {
-			return nil, err
-		}
-		if step, _ := sheet.Next(); step != nil {
-			titles[row.ID] = step.Title
+		if page.Plan.Trouble(row) {
+			page.Troubles++
 		}
 	}
-	return titles, nil
+	page.ByDay = templates.CountDays(page.Base, rows)
+	page.All = rows
+	return nil
 }
 
-// boardFilter reads who=none or an id, and the name of a stage or hold.
-func boardFilter(who, stage string) (job.BoardFilter, error) {
-	f := job.BoardFilter{Stage: stage}
-	if stage != "" && !slices.Contains(job.OpenStages, stage) && !slices.Contains(job.HoldKinds, stage) {
-		return f, fault.NotFound("The board has no such stage.")
+// boardQuery reads the filters of the address: who is none or an id, stage that
+// of a stage or hold, day one of templates.BoardDays, trouble anything, q words.
+func boardQuery(v url.Values, b templates.Base) (templates.BoardQuery, error) {
+	q := templates.BoardQuery{Trouble: v.Get("trouble") != "", Day: v.Get("day")}
+	q.Stage, q.Words = v.Get("stage"), plain(v.Get("q"))
+	if q.Stage != "" && !slices.Contains(job.OpenStages, q.Stage) && !slices.Contains(job.HoldKinds, q.Stage) {
+		return q, fault.NotFound("The board has no such stage.")
 	}
-	switch who {
+	if q.Day != "" {
+		var known bool
+		if q.From, q.To, known = b.BoardDay(q.Day); !known {
+			return q, fault.NotFound("The board has no such day.")
+		}
+	}
+	switch who := v.Get("who"); who {
 	case "":
 	case "none":
-		f.Mechanic = new(int64)
+		q.Mechanic = new(int64)
 	default:
 		id, err := strconv.ParseInt(who, 10, 64)
 		if err != nil || id < 1 {
-			return f, fault.NotFound("Nobody on the board has that number.")
+			return q, fault.NotFound("Nobody on the board has that number.")
 		}
-		f.Mechanic = &id
+		q.Mechanic = &id
 	}
-	return f, nil
+	return q, nil
 }

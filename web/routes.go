@@ -15,6 +15,9 @@ const (
 	desk     = "desk"
 	mechanic = "mechanic"
 	owner    = "owner"
+
+	// screen is no role: a tablet of the shop where nobody is signed in.
+	screen = "screen"
 )
 
 type handler func(a *App, w http.ResponseWriter, r *http.Request) error
@@ -36,6 +39,7 @@ type route struct {
 var (
 	open   []string
 	anyone = []string{desk, mechanic, owner}
+	onWall = []string{desk, mechanic, owner, screen}
 )
 
 // routes is every address the server answers beside /static/.
@@ -53,7 +57,7 @@ func table(rows []row, phrase bool) []route {
 var everyday = []row{
 	{"GET", "/healthz", open, (*App).healthz},
 	{"GET", "/readyz", open, (*App).readyz},
-	{"GET", "/live", anyone, (*App).live},
+	{"GET", "/live", onWall, (*App).live},
 
 	{"GET", "/c/{token}", open, (*App).customerPage},
 	{"POST", "/c/{token}/answer", open, (*App).answerOnPage},
@@ -64,6 +68,7 @@ var everyday = []row{
 
 	{"GET", "/", anyone, (*App).home},
 	{"GET", "/board", anyone, (*App).board},
+	{"GET", "/board/wall", onWall, (*App).wall},
 	{"GET", "/find", anyone, (*App).find},
 	{"GET", "/answers", []string{desk, owner}, (*App).answersPage},
 	{"POST", "/answers/{proposal}/reminded", []string{desk, owner}, (*App).remind},

@@ -5,8 +5,11 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strconv"
+	"strings"
 	"time"
 
+	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
 )
 
@@ -33,9 +36,13 @@ type BoardRow struct {
 	Steps      int    // 0: work has not started
 	Found      int    // findings that stand
 	Worst      string // what the gravest of them asks; empty for none
+	NextStep   string // what the sheet goes on at; empty before work starts and when all is signed
+	HangsAt    string
+	OpenedAt   time.Time
 	Version    int
 
 	Holds []Wait `db:"-"` // open ones, oldest first
+	Pin   Pin    `db:"-"` // zero where its promise alone counts
 }
 
 // Complaint is the words of the first symptom; empty for none.
@@ -58,8 +65,10 @@ func (r BoardRow) Standing() string {
 
 // BoardFilter picks rows; the zero value picks all.
 type BoardFilter struct {
-	Mechanic *int64 // 0: those nobody has
-	Stage    string // of Standing, so a stage or a kind of hold; empty: any
+	Mechanic *int64    // 0: those nobody has
+	Stage    string    // of Standing, so a stage or a kind of hold; empty: any
+	From, To time.Time // promised from the one until before the other; zero: any
+	Words    string    // each of them somewhere in the row; empty: any
 }
 
 // Keeps reports whether the filter picks the row.
@@ -67,12 +76,26 @@ func (f BoardFilter) Keeps(r BoardRow) bool {
 	switch {
 	case f.Stage != "" && f.Stage != r.Standing():
 		return false
+	case !f.From.IsZero() && r.PromisedAt.Before(f.From), !f.To.IsZero() && !r.PromisedAt.Before(f.To), !f.says(r):
+		return false
 	case f.Mechanic == nil:
 		return true
 	case *f.Mechanic == 0:
 		return r.MechanicID == nil
 	}
 	return r.MechanicID != nil && *r.MechanicID == *f.Mechanic
+}
+
+// says is whether a row has all the words, whatever their case and accents.
+func (f BoardFilter) says(r BoardRow) bool {
+	row := customer.Fold(strings.Join(slices.Concat([]string{
+		strconv.Itoa(r.Number), r.Unit, r.Customer, r.Mechanic, r.HangsAt, r.Complaint(), r.Pin.Reason}, r.Services), " "))
+	for word := range strings.FieldsSeq(customer.Fold(f.Words)) {
+		if !strings.Contains(row, word) {
+			return false
+		}
+	}
+	return true
 }
 
 // Board lists the open jobs the filter picks, in promised order, the older
@@ -91,17 +114,24 @@ func Board(ctx context.Context, q db.Querier, f BoardFilter) ([]BoardRow, error)
 	if err != nil {
 		return nil, fmt.Errorf("read board: %w", err)
 	}
+	pins, err := Pins(ctx, q)
+	if err != nil {
+		return nil, fmt.Errorf("read board: %w", err)
+	}
 	for i := range list {
-		list[i].Holds = holds[list[i].ID]
+		list[i].Holds, list[i].Pin = holds[list[i].ID], pins[list[i].ID]
 		sortSymptoms(list[i].Symptoms)
 	}
 	return slices.DeleteFunc(list, func(r BoardRow) bool { return !f.Keeps(r) }), nil
 }
 
+// The sheet goes on at the first step that is not done, or at a stop-here before
+// it that nobody has checked; else at a second check that was left.
+//
 // A step counts as signed as the bench counts it: done, and checked where it
 // needs a second check.
 const boardSQL = `with step as (
-		select t.id, t.job_id, t.second_check from job j join sheet_step t on t.job_id = j.id where j.closed_at is null
+		select t.id, t.job_id, t.rank, t.title, t.stop_here, t.second_check from job j join sheet_step t on t.job_id = j.id where j.closed_at is null
 			and coalesce((select asked from step_asked k where k.step_id = t.id order by k.id desc limit 1), true)),
 	signed as (
 		select o.step_id, bool_or(o.role = 'checked') as checked
@@ -109,14 +139,17 @@ const boardSQL = `with step as (
 		where not exists (select from cross_out x where x.signoff_id = o.id)
 		group by o.step_id having bool_or(o.role = 'done')),
 	progress as (
-		select t.job_id, count(*) as steps, count(g.step_id) filter (where g.checked or not t.second_check) as signed
+		select t.job_id, count(*) as steps, count(g.step_id) filter (where g.checked or not t.second_check) as signed,
+			(array_agg(t.title order by g.step_id is not null and not t.stop_here, t.rank)
+				filter (where g.step_id is null or t.second_check and not g.checked))[1] as next_step
 		from step t left join signed g on g.step_id = t.id group by t.job_id)
 	select j.id, j.number, j.visit_id, c.now_id as customer_id, c.name as customer, j.unit_id,
 		coalesce(m.maker || ' ' || m.name, u.model_words) as unit, u.kind,
 		array(select name from job_service o join service e on e.code = o.service_code where o.job_id = j.id order by e.seq, code) as services,
 		array(select symptom from job_symptom where job_id = j.id) as symptoms,
 		j.mechanic_id, coalesce(p.name, '') as mechanic, j.stage, s.at as stage_at, v.promised_at, v.booked_for, v.goes_back,
-		coalesce(g.signed, 0) as signed, coalesce(g.steps, 0) as steps, f.found, f.worst, j.version
+		coalesce(g.signed, 0) as signed, coalesce(g.steps, 0) as steps, f.found, f.worst,
+		coalesce(g.next_step, '') as next_step, j.hangs_at, j.opened_at, j.version
 	from job j
 	join visit v on v.id = j.visit_id join customer_now c on c.id = v.customer_id
 	join unit u on u.id = j.unit_id left join model m on m.id = u.model_id

@@ -17,7 +17,8 @@ const (
 	RemarkLate        RemarkKind = "late"         // past its promise
 	RemarkWaiting     RemarkKind = "waiting"      // on parts, or sent out
 	RemarkAsking      RemarkKind = "asking"       // waiting on the customer
-	RemarkTight       RemarkKind = "tight"        // promised within two hours
+	RemarkTight       RemarkKind = "tight"        // promised within two hours, or expected too near to it
+	RemarkWillMiss    RemarkKind = "will miss"    // expected after its promise; see package plan
 	RemarkToday       RemarkKind = "today"
 	RemarkLapsed      RemarkKind = "lapsed" // booked for a day that is over
 	RemarkBooked      RemarkKind = "booked" // for a day to come

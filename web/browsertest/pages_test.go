@@ -312,6 +312,7 @@ func views(s stock) map[string][]view {
 				h.press("#content form .main")
 			}},
 		},
+		"/board/wall": {{"Ines", "/board/wall", nil}, {"Odile", "/board/wall?page=2", nil}},
 		"/services/times": {
 			{"Ragna", "/services/times", nil},
 			{"Ragna", "/services/times", func(h hand) { h.fill(`[name="minutes.lower-leg"]`, "an hour"); h.press(".prices .main") }},
