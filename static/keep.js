@@ -24,6 +24,8 @@ document.addEventListener("change", keepFrom);
 document.addEventListener("swapped", restoreAll);
 addEventListener("pageshow", (event) => { if (event.persisted) restoreAll(); });
 
+document.addEventListener("kept-away", (event) => sessionStorage.removeItem(keyOf(event.target)));
+
 document.addEventListener("reset", (event) => {
   sessionStorage.removeItem(keyOf(event.target));
   say(event.target, false);

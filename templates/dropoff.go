@@ -31,14 +31,17 @@ type DropOffPage struct {
 	Base
 	Who      string // what was searched for
 	Found    []find.Person
-	Customer *customer.Customer // chosen; nil: nobody, or somebody new
-	New      bool               // somebody new is chosen
-	Alike    []find.Alike       // who may be the one that was typed as new
-	Units    []customer.Unit    // of the chosen customer
-	Count    int                // units on the form
-	Unit     int64              // chosen already; 0: none
-	Service  string             // the same
+	Customer *customer.Customer   // chosen; nil: nobody, or somebody new
+	New      bool                 // somebody new is chosen
+	Alike    []find.Alike         // who may be the one that was typed as new
+	Units    []customer.Unit      // of the chosen customer
+	Count    int                  // units on the form
+	Unit     int64                // chosen already; 0: none
+	Service  string               // the same
+	Recent   map[int64]job.Recent // of the units, those that left here lately
 
+	Draft     string // the id that this form is kept under
+	Drafts    []job.Draft
 	Models    []spec.Model
 	Services  []procedure.Service
 	Mechanics []staff.Person

@@ -21,6 +21,7 @@ import (
 type JobPage struct {
 	Base
 	Job       job.Job
+	Original  *job.Job     // that it is about again; nil: it is no comeback
 	Row       job.BoardRow // as on the board; zero for a closed job
 	Mechanics []staff.Person
 	Offers    []procedure.Service // that it has not
@@ -39,6 +40,7 @@ type JobPage struct {
 // JobForms holds a Base for each form of the page: an act of its own each.
 type JobForms struct {
 	Move, Assign, Start, Hold, EndHold, HandOver, Cancel, Propose, Answer, Billed, Pin Base
+	WhyBack, Authorise, Mark, Picture                                                  Base
 }
 
 func (p JobPage) open() bool { return p.Job.ClosedAt == nil }
@@ -57,7 +59,7 @@ func (p JobPage) sheetPath() string { return "/bench/" + strconv.FormatInt(p.Job
 
 // mayStart says whether whoever looks may put the job on the bench.
 func (p JobPage) mayStart() bool {
-	return p.Person.Has("mechanic") && slices.Contains([]string{job.DroppedOff, job.Arrived, job.InQueue}, p.Job.Stage)
+	return p.Person.Has("mechanic") && !p.Job.Unopened() && slices.Contains([]string{job.DroppedOff, job.Arrived, job.InQueue}, p.Job.Stage)
 }
 
 // unitLine is what is known of the unit in a line.
@@ -100,6 +102,7 @@ func (p JobPage) facts() []fact {
 	all := []fact{
 		{"Unit", p.unitLine()}, {"Bike", p.bikeLine()}, {"Came as", came}, {"Hangs at", j.HangsAt},
 		{"Rider", rider}, {"Riding", j.Riding}, {"Spending limit", p.limitWords(j.LimitMinor, j.Currency)}, {"Old parts", j.OldParts},
+		{"Who pays", payerFact(j)},
 		{"Goes back by", j.GoesBack}, {"Booked for", p.dayOrNone(j.BookedFor)}, {p.openedTerm(), p.Moment(j.OpenedAt)},
 	}
 	return slices.DeleteFunc(all, func(f fact) bool { return f.words == "" })

@@ -57,6 +57,9 @@ func (p TicketPage) cautions() []string {
 			list = append(list, s.Caution)
 		}
 	}
+	if p.Job.Unopened() {
+		list = append(list, job.NotOpened)
+	}
 	return list
 }
 

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"github.com/a-h/templ"
+	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/customer"
@@ -52,10 +53,18 @@ func (a *App) dropOffForm(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page, err := a.dropOffPage(r.Context(), base, askedIn(r.URL.Query().Get))
+	ask, draft := askedIn(r.URL.Query().Get), uuid.NewString()
+	base.Done = halfFilledDone[r.URL.Query().Get("done")]
+	if kept := r.URL.Query().Get("draft"); kept != "" {
+		if ask, draft, err = a.fillFrom(r.Context(), &base, kept); err != nil {
+			return err
+		}
+	}
+	page, err := a.dropOffPage(r.Context(), base, ask)
 	if err != nil {
 		return err
 	}
+	page.Draft = draft
 	return render(w, r, http.StatusOK, templates.DropOff(page))
 }
 
@@ -79,6 +88,9 @@ func (a *App) dropOffPage(ctx context.Context, base templates.Base, ask asked) (
 	p.Title = "Drop-off"
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
 		if err := readWho(ctx, tx, &p, ask); err != nil {
+			return err
+		}
+		if p.Drafts, err = job.Drafts(ctx, tx); err != nil {
 			return err
 		}
 		if p.Models, err = spec.Models(ctx, tx); err != nil {
@@ -133,7 +145,10 @@ func readWho(ctx context.Context, q db.Querier, p *templates.DropOffPage, ask as
 			p.Unit = f.By.ID
 		}
 	}
-	p.Units, err = customer.Units(ctx, q, id)
+	if p.Units, err = customer.Units(ctx, q, id); err != nil {
+		return err
+	}
+	p.Recent, err = recentOf(ctx, q, p.Units, p.Now, p.Prefs.Zone)
 	return err
 }
 
@@ -147,10 +162,13 @@ func (a *App) dropOff(w http.ResponseWriter, r *http.Request) error {
 	ask := askedIn(f.text)
 	draw := func(base templates.Base) (templ.Component, error) {
 		page, err := a.dropOffPage(r.Context(), base, ask)
+		page.Draft = f.text("draft")
 		return templates.DropOff(page), err
 	}
 	switch f.text("press") {
 	case "find", "promise":
+	case "draft":
+		return a.draftAndShow(w, r, f)
 	case "add":
 		ask.units = min(ask.units+1, mostUnits)
 	default:
@@ -181,6 +199,9 @@ func (a *App) takeIn(w http.ResponseWriter, r *http.Request, f *form, ask asked)
 	if err := a.asksWho(r.Context(), f, d.NewCustomer); err != nil {
 		return err
 	}
+	if err := a.askAgain(r.Context(), f, d); err != nil {
+		return err
+	}
 	return a.act(w, r, "drop-off", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 		if err := foresee(ctx, tx, by.At, &d); err != nil {
 			return "", err
@@ -190,6 +211,9 @@ func (a *App) takeIn(w http.ResponseWriter, r *http.Request, f *form, ask asked)
 			return "", err
 		}
 		if err := pinSameDay(ctx, tx, by, d, visit); err != nil {
+			return "", err
+		}
+		if err := f.endDraft(ctx, tx); err != nil {
 			return "", err
 		}
 		if _, err := link.Make(ctx, tx, by, a.LinkKey, visit, by.At.Add(linkLasts)); err != nil {
@@ -248,6 +272,7 @@ func (f *form) dropOffUnit(prefix string, mass quantity.Unit) job.DropOffUnit {
 		CameAs: text("cameas"), HangsAt: text("hangs"), Riding: text("riding"), EBike: f.ticked(prefix + "ebike"),
 		RiderSure: f.ticked(prefix + "ridersure"), Symptoms: f.list(prefix + "symptoms"), Answers: f.answers(prefix), Complaint: text("complaint"),
 		Services: f.list(prefix + "services"), OldParts: text("oldparts"), MechanicID: f.number(prefix + "mechanic"),
+		Payer: text("payer"), PayerWords: text("payerwords"), Marks: f.marks(prefix), LeftOn: text("lefton"),
 	}
 	u.Said = f.said(prefix)
 	if v := f.quantity(prefix+"rider", quantity.KindMass, mass); v != nil {
@@ -264,6 +289,7 @@ func (f *form) dropOffUnit(prefix string, mass quantity.Unit) job.DropOffUnit {
 		}
 	default:
 		u.UnitID = f.number(prefix + "unit")
+		u.Comeback = text("again") == templates.AgainYes(u.UnitID)
 	}
 	return u
 }

@@ -61,6 +61,9 @@ func readJob(ctx context.Context, q db.Querier, page *templates.JobPage, id int6
 	if page.Job, err = job.Get(ctx, q, id); err != nil {
 		return err
 	}
+	if page.Original, err = original(ctx, q, page.Job); err != nil {
+		return err
+	}
 	if page.Offers, err = offersFor(ctx, q, page.Job); err != nil {
 		return err
 	}
@@ -98,7 +101,8 @@ func jobForms(base templates.Base, sent string) templates.JobForms {
 		Move: alone("move"), Assign: alone("assign"), Start: alone("start"), Hold: alone("hold"),
 		EndHold: alone("hold-end"), HandOver: alone("hand-over"), Cancel: alone("cancel"),
 		Propose: alone("propose"), Answer: alone("answer"), Billed: alone("billed"),
-		Pin: alone("pin"),
+		Pin:     alone("pin"),
+		WhyBack: alone("why-back"), Authorise: alone("authorise"), Mark: alone("mark"), Picture: alone("pictures"),
 	}
 }
 
@@ -135,6 +139,10 @@ var jobDone = map[string]string{
 	"answer":    "What they said is kept.",
 	"billed":    "It is on the bill.",
 	"pin":       "Its place in the line is set.",
+	"why-back":  "It is kept why it came back.",
+	"authorise": "The claim may be opened.",
+	"mark":      "The mark is kept.",
+	"pictures":  "The pictures are kept.",
 
 	"change-both": "It is changed. Somebody else changed something beside it meanwhile, and that stands too.",
 	"service-off": "The service is taken off.",

@@ -152,6 +152,32 @@ func (a *App) addPictures(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
+// picturesAsItCame keeps pictures of a unit as it came, from the page of its job.
+func (a *App) picturesAsItCame(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	kept, err := a.keepPictures(r, f, func(string) shot { return shot{job: id} })
+	if err != nil {
+		return err
+	}
+	if len(kept) == 0 && len(f.faults) == 0 {
+		f.wrong("file", "Take or choose a picture first.")
+	}
+	if err := f.err(); err != nil {
+		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
+			return a.jobPage(r, base, id, "pictures")
+		})
+	}
+	http.Redirect(w, r, "/jobs/"+strconv.FormatInt(id, 10)+"?done=pictures", http.StatusSeeOther)
+	return nil
+}
+
 // keptPart answers the script: the thumbnails with the field that they go in,
 // or what is wrong in one sentence.
 func (a *App) keptPart(w http.ResponseWriter, r *http.Request, f *form, kept []int64) error {

@@ -21,6 +21,8 @@ type Offer struct {
 	TaxCode     string
 	TaxName     string
 	TaxBP       int
+	Payer       string // who pays for the job, as the counter knew
+	PayerWords  string
 }
 
 // Offers lists them by ticket. A service that another one of the same job
@@ -29,8 +31,9 @@ type Offer struct {
 func Offers(ctx context.Context, q db.Querier, visitID int64) ([]Offer, error) {
 	rows, err := q.Query(ctx, `select j.id as job_id, j.number, e.code as service_code, e.name as service,
 			case when p.currency = v.currency then p.minor end as minor,
-			coalesce(r.code, '') as tax_code, coalesce(r.name, '') as tax_name, coalesce(r.bp, 0) as tax_bp
-		from job j join visit v on v.id = j.visit_id
+			coalesce(r.code, '') as tax_code, coalesce(r.name, '') as tax_name, coalesce(r.bp, 0) as tax_bp,
+			j.payer, coalesce(w.payer_words, '') as payer_words
+		from job j join visit v on v.id = j.visit_id left join job_words w on w.job_id = j.id
 		join job_service o on o.job_id = j.id join service e on e.code = o.service_code
 		left join `+pricesInUse+` p on p.service_code = e.code left join `+ratesInUse+` r on r.code = p.tax_code
 		where j.visit_id = $1 and coalesce(j.ending, 'done') = 'done'
@@ -46,8 +49,8 @@ func Offers(ctx context.Context, q db.Querier, visitID int64) ([]Offer, error) {
 	return list, nil
 }
 
-// TakeListed writes a line for every offer that has a price, for the customer
-// to pay. taxIncluded says what the prices of the list hold.
+// TakeListed writes a line for every offer that has a price, for whoever pays
+// for the job. taxIncluded says what the prices of the list hold.
 func TakeListed(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, taxIncluded bool) error {
 	v, err := lock(ctx, tx, by, visitID)
 	if err != nil {
@@ -62,7 +65,7 @@ func TakeListed(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, ta
 		if o.Minor == nil {
 			continue
 		}
-		l := NewLine{JobID: o.JobID, ServiceCode: o.ServiceCode, Payer: ByCustomer, Kind: KindService, Words: o.Service,
+		l := NewLine{JobID: o.JobID, ServiceCode: o.ServiceCode, Payer: o.Payer, PayerWords: o.otherWords(), Kind: KindService, Words: o.Service,
 			QtyMilli: 1000, UnitMinor: *o.Minor, TaxCode: o.TaxCode, TaxIncluded: taxIncluded}
 		if err := v.add(ctx, tx, by, l); err != nil {
 			return err
@@ -73,4 +76,13 @@ func TakeListed(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, ta
 		return fault.Conflict("There is no listed price that is not on the bill already.")
 	}
 	return nil
+}
+
+// otherWords are which team or shop pays; the number of a claim is no matter of
+// the line.
+func (o Offer) otherWords() string {
+	if o.Payer != ByOther {
+		return ""
+	}
+	return o.PayerWords
 }

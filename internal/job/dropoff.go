@@ -45,14 +45,20 @@ type DropOffUnit struct {
 	Riding    string
 	// Said is of the riding since the unit was last back from a service here,
 	// from which its hours count.
-	Said       interval.Said
-	EBike      bool
-	Symptoms   []string // codes
-	Answers    []Answer // to what is asked about them
-	Complaint  string
-	Services   []string // codes
-	OldParts   string   // bin (also for empty), give back
-	MechanicID int64    // 0: nobody yet
+	Said      interval.Said
+	EBike     bool
+	Symptoms  []string // codes
+	Answers   []Answer // to what is asked about them
+	Complaint string
+	Services  []string // codes
+	OldParts  string   // bin (also for empty), give back
+	// Comeback says that it is the complaint it was here with lately: no charge.
+	Comeback   bool
+	Payer      string // of Payers; empty: the customer
+	PayerWords string // number of the claim; which team or shop
+	Marks      []Mark // as it came
+	LeftOn     string // what was left on it
+	MechanicID int64  // 0: nobody yet
 }
 
 // The choices of a drop-off; the first of each stands for none made.
@@ -82,12 +88,15 @@ func (d DropOff) tidy() DropOff {
 	d.Units = slices.Clone(d.Units)
 	for i := range d.Units {
 		u := &d.Units[i]
-		u.CameAs, u.OldParts = orFirst(u.CameAs, CameAs), orFirst(u.OldParts, OldParts)
-		for _, s := range []*string{&u.HangsAt, &u.RiderEntered, &u.Riding, &u.Complaint} {
+		u.CameAs, u.OldParts, u.Payer = orFirst(u.CameAs, CameAs), orFirst(u.OldParts, OldParts), orFirst(u.Payer, Payers)
+		if u.Comeback {
+			u.Payer, u.PayerWords = PaysUs, ""
+		}
+		for _, s := range []*string{&u.HangsAt, &u.RiderEntered, &u.Riding, &u.Complaint, &u.PayerWords, &u.LeftOn} {
 			*s = strings.TrimSpace(*s)
 		}
 		u.Symptoms, u.Services = once(u.Symptoms), once(u.Services)
-		u.Answers = answersFor(u.Symptoms, u.Answers)
+		u.Answers, u.Marks = answersFor(u.Symptoms, u.Answers), tidyMarks(u.Marks)
 	}
 	return d
 }
@@ -156,6 +165,7 @@ type known struct {
 	mechanics map[int64]bool
 	units     map[int64]customer.Unit // locked
 	done      map[int64]time.Time     // the day a unit was last back from a service
+	recent    map[int64]Recent        // units that were here lately
 }
 
 // check says by field everything that cannot be taken of a tidied drop-off at
@@ -224,6 +234,14 @@ func (u DropOffUnit) check(f faults, prefix string, customerID int64, k known) {
 	f.long(prefix+"rider", u.RiderEntered, maxShort)
 	f.long(prefix+"riding", u.Riding, maxShort)
 	f.long(prefix+"complaint", u.Complaint, maxLong)
+	f.long(prefix+"lefton", u.LeftOn, maxShort)
+	u.checkPayer(f, prefix, k)
+	for _, m := range u.Marks {
+		if field, sentence := m.fault(); field != "" {
+			f.add(prefix+field, true, sentence)
+		}
+	}
+	f.add(prefix+"mark", len(u.Marks) > mostMarks, fmt.Sprintf("A unit comes with at most %d marks.", mostMarks))
 	for _, a := range u.Answers {
 		f.long(prefix+AskField(a.Symptom, a.Question), a.Words, maxShort)
 	}

@@ -41,6 +41,13 @@ type Job struct {
 	Riding       string
 	EBike        bool
 	OldParts     string // bin, give back
+	ComebackOf   *int64 // the job it is about again; nil: none
+	ComebackNo   int    // its ticket
+	Payer        string // of Payers
+	PayerWords   string
+	AuthorisedAt *time.Time // of a warranty claim
+	WhyBack      string
+	LeftOn       string // what was left on it
 	Complaint    string
 	RiderNote    string
 	TakenBy      string // who took it when it left
@@ -78,12 +85,15 @@ type Job struct {
 	Holds    []Wait     `db:"-"` // open ones, oldest first
 	TakenOff []TakenOff `db:"-"` // services, oldest first; read with one job alone
 	HandedOn *HandedOn  `db:"-"` // the newest; read with one job alone
-	Answers  []Answer   `db:"-"` // as they are asked; read with one job alone
+	Answers  []Answer   `db:"-"` // as they are asked
+	Marks    []Mark     `db:"-"` // as it came, as they were seen
 }
 
 const jobSQL = `select j.id, j.number, j.visit_id, j.unit_id, c.now_id as customer_id,
 		j.stage, s.at as stage_at, coalesce(j.ending, '') as ending, j.mechanic_id, coalesce(p.name, '') as mechanic,
 		j.came_as, j.hangs_at, j.rider_kg, j.rider_entered, j.riding, j.ebike, j.old_parts,
+		j.comeback_of, coalesce((select number from job where id = j.comeback_of), 0) as comeback_no, j.payer, j.authorised_at,
+		coalesce(w.payer_words, '') as payer_words, coalesce(w.why_back, '') as why_back, coalesce(w.left_on, '') as left_on,
 		coalesce(w.complaint, '') as complaint, coalesce(w.rider_note, '') as rider_note,
 		coalesce(w.taken_by, '') as taken_by, coalesce(w.ending_words, '') as ending_words,
 		array(select symptom from job_symptom where job_id = j.id) as symptoms,
@@ -131,6 +141,7 @@ func one(ctx context.Context, q db.Querier, where string, arg any) (Job, error) 
 		off   []TakenOff
 		told  []HandedOn
 		said  []Answer
+		marks []Mark
 		b     pgx.Batch
 	)
 	db.Queue(&b, &jobs, jobSQL+where, arg)
@@ -138,6 +149,7 @@ func one(ctx context.Context, q db.Querier, where string, arg any) (Job, error) 
 	db.Queue(&b, &off, takenOffSQL+" join job j on j.id = t.job_id"+where+" order by t.id", arg)
 	db.Queue(&b, &told, handedOnSQL+" join job j on j.id = h.job_id"+where+" order by h.id desc limit 1", arg)
 	db.Queue(&b, &said, answerSQL+" join job j on j.id = a.job_id"+where, arg)
+	db.Queue(&b, &marks, markSQL+" join job j on j.id = k.job_id"+where+" order by k.id", arg)
 	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		return Job{}, err
 	}
@@ -148,13 +160,13 @@ func one(ctx context.Context, q db.Querier, where string, arg any) (Job, error) 
 	if len(told) > 0 {
 		jobs[0].HandedOn = &told[0]
 	}
-	jobs[0].Answers = said
+	jobs[0].Answers, jobs[0].Marks = said, marks
 	sortAnswers(said)
 	sortSymptoms(jobs[0].Symptoms)
 	return jobs[0], nil
 }
 
-// complete adds the open holds and puts symptoms in order.
+// complete adds the open holds and how each came, and puts symptoms in order.
 func complete(ctx context.Context, q db.Querier, list []Job) error {
 	ids := make([]int64, len(list))
 	for i, j := range list {
@@ -164,8 +176,13 @@ func complete(ctx context.Context, q db.Querier, list []Job) error {
 	if err != nil {
 		return err
 	}
+	came, err := readCame(ctx, q, ids)
+	if err != nil {
+		return err
+	}
 	for i := range list {
 		list[i].Holds = holds[list[i].ID]
+		list[i].Answers, list[i].Marks = came[list[i].ID].answers, came[list[i].ID].marks
 		sortSymptoms(list[i].Symptoms)
 	}
 	return nil

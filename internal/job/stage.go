@@ -150,6 +150,11 @@ func Move(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, stage, rea
 	case m.reason && reason == "":
 		return fault.Field("reason", "Say why in a few words.")
 	}
+	if stage == OnBench {
+		if err := j.mayOpen(ctx, tx); err != nil {
+			return err
+		}
+	}
 	if stage == Ready {
 		if err := j.mustNotWait(ctx, tx); err != nil {
 			return err

@@ -22,7 +22,8 @@ import (
 // "came", "goesback", "booked", "promised", "limit", "terms", "left", "units"; and for
 // each unit from "unit0." on: "unit", or those of customer.CheckUnit for a new
 // one; "cameas", "hangs", "rider", "riding", "hours", "rides", "each",
-// "symptoms", those of AskField, "complaint", "services", "oldparts", "mechanic".
+// "symptoms", those of AskField, "complaint", "services", "oldparts", "mechanic", "again",
+// "payer", "payerwords", "mark", "lefton".
 func TakeIn(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (visitID int64, err error) {
 	d = d.tidy()
 	if d.CustomerID, err = whoNow(ctx, tx, d.CustomerID); err != nil {
@@ -49,7 +50,7 @@ func TakeIn(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (visitID i
 	}
 	for _, u := range d.Units {
 		u.Said = u.said(k)
-		if err := takeInUnit(ctx, tx, by, d, visitID, u); err != nil {
+		if err := takeInUnit(ctx, tx, by, d, visitID, u, u.comebackOf(k)); err != nil {
 			return 0, fmt.Errorf("take in: %w", err)
 		}
 	}
@@ -92,6 +93,9 @@ func readKnown(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (k know
 		k.units[id] = unit
 	}
 	if k.done, err = lastDone(ctx, tx, units, d.zone()); err != nil {
+		return k, err
+	}
+	if k.recent, err = RecentOf(ctx, tx, units, interval.Day(by.At, d.zone()), d.zone()); err != nil {
 		return k, err
 	}
 	if k.services, err = procedure.Services(ctx, tx); err != nil {
@@ -165,7 +169,7 @@ func insertVisit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (id i
 		Detail: map[string]any{"units": len(d.Units), "terms": d.TermsID}})
 }
 
-func takeInUnit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff, visitID int64, u DropOffUnit) error {
+func takeInUnit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff, visitID int64, u DropOffUnit, again *int64) error {
 	var err error
 	if u.UnitID == 0 {
 		if u.UnitID, err = customer.AddUnit(ctx, tx, by, d.CustomerID, u.NewUnit); err != nil {
@@ -179,19 +183,20 @@ func takeInUnit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff, visitI
 	j := locked{visitID: visitID, unitID: u.UnitID, customerID: d.CustomerID, stage: stage}
 	var number int
 	err = tx.QueryRow(ctx, `insert into job (visit_id, unit_id, stage, mechanic_id, came_as, hangs_at, rider_kg, rider_entered,
-			riding, ebike, old_parts, opened_at)
-		values ($1, $2, $3, nullif($4, 0::bigint), $5, $6, $7, $8, $9, $10, $11, $12) returning id, number`,
+			riding, ebike, old_parts, opened_at, comeback_of, payer)
+		values ($1, $2, $3, nullif($4, 0::bigint), $5, $6, $7, $8, $9, $10, $11, $12, $13, $14) returning id, number`,
 		visitID, u.UnitID, stage, u.MechanicID, u.CameAs, u.HangsAt, u.RiderKG, u.RiderEntered,
-		u.Riding, u.EBike, u.OldParts, by.At).Scan(&j.id, &number)
+		u.Riding, u.EBike, u.OldParts, by.At, again, u.Payer).Scan(&j.id, &number)
 	if err != nil {
 		return db.Translate(err)
 	}
 	batch := &pgx.Batch{}
-	batch.Queue(`with words as (insert into job_words (job_id, complaint) values ($1, $2)),
+	batch.Queue(`with words as (insert into job_words (job_id, complaint, payer_words, left_on) values ($1, $2, $5, $6)),
 			symptoms as (insert into job_symptom (job_id, symptom) select $1, unnest($3::text[]))
 		insert into job_service (job_id, service_code, origin) select $1, unnest($4::text[]), 'drop-off'`,
-		j.id, u.Complaint, u.Symptoms, u.Services)
+		j.id, u.Complaint, u.Symptoms, u.Services, u.PayerWords, u.LeftOn)
 	keepAnswers(batch, j.id, u.Answers)
+	keepMarks(batch, by, j.id, u.Marks)
 	j.record(batch, by, stage, "")
 	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
 		return err
@@ -201,6 +206,11 @@ func takeInUnit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff, visitI
 			return err
 		}
 	}
+	if again != nil {
+		if err := PinJob(ctx, tx, by, Pin{JobID: j.id, Kind: NextUp, Reason: "comeback"}); err != nil {
+			return err
+		}
+	}
 	return j.append(ctx, tx, by, "job opened", map[string]any{"ticket": number, "stage": stage,
-		"services": u.Services, "symptoms": u.Symptoms})
+		"services": u.Services, "symptoms": u.Symptoms, "comeback of": again, "payer": u.Payer})
 }

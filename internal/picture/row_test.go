@@ -119,9 +119,13 @@ func TestWhoMayTakePictures(t *testing.T) {
 	by, visit := aJob(t, tx)
 	f, dir := folder(t)
 	atDesk := dbtest.By(t, tx, "desk")
-	_, err := picture.Add(ctx, tx, atDesk, f, visit.Jobs[0].ID, nil, made(t, 64, 48))
+	step := int64(1)
+	_, err := picture.Add(ctx, tx, atDesk, f, visit.Jobs[0].ID, &step, made(t, 64, 48))
 	if !errors.As(err, new(fault.Forbidden)) {
-		t.Errorf("the desk: %v, want it forbidden", err)
+		t.Errorf("the desk, of a step: %v, want it forbidden", err)
+	}
+	if _, err := picture.Add(ctx, tx, atDesk, f, visit.Jobs[0].ID, nil, made(t, 64, 48)); err != nil {
+		t.Errorf("the desk, of a unit as it came: %v", err)
 	}
 	_, err = picture.Add(ctx, tx, by, f, 999_999, nil, made(t, 64, 48))
 	if !errors.As(err, new(fault.NotFound)) {

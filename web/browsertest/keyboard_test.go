@@ -164,6 +164,10 @@ func (k *keyboard) takeIn() string {
 	}
 	k.key(kb.Tab, chromedp.ModifierShift)
 	k.key(kb.Tab)
+	if k.has(`.pick:has(:checked) + .again`) {
+		k.to(`.again [name="unit0.again"]`)
+		k.key(kb.ArrowDown) // no, something else
+	}
 	k.to(`[name="unit0.symptoms"]`)
 	k.key(" ")
 	k.to(`[name="unit0.complaint"]`)

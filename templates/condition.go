@@ -1,0 +1,73 @@
+package templates
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/a-h/templ"
+
+	"damperdesk/internal/job"
+	"damperdesk/internal/picture"
+)
+
+// markRows is how many marks the drop-off page has room for.
+const markRows = 4
+
+// MarkRows is the same, for whoever reads the form.
+const MarkRows = markRows
+
+func markField(i, n int, name string) string { return unitField(i, fmt.Sprintf("mark%d.%s", n, name)) }
+
+func (p DropOffPage) conditionOpen(i int) bool {
+	for n := range markRows {
+		if p.Value(markField(i, n, "words"), "") != "" {
+			return true
+		}
+	}
+	return p.Value(unitField(i, "lefton"), "") != ""
+}
+
+// markPlaceOptions are the places, each with where it is on the drawing.
+func markPlaceOptions() []Option {
+	options := []Option{{Value: "", Label: "where"}}
+	for _, place := range job.MarkPlaces {
+		o := Option{Value: place, Label: markPlace(place)}
+		if at, drawn := spots[place]; drawn {
+			o.Attributes = templ.Attributes{"data-x": num(at.x), "data-y": num(at.y)}
+		}
+		options = append(options, o)
+	}
+	return options
+}
+
+func markPlace(place string) string { return ForkWords([]string{place}) }
+
+func forkMarks(j job.Job) []ForkMark {
+	var marks []ForkMark
+	for i, m := range j.Marks {
+		marks = append(marks, ForkMark{Number: i + 1, Place: m.Place})
+	}
+	return marks
+}
+
+// takesCondition says whether what is seen now is still how it came.
+func (p JobPage) takesCondition() bool {
+	return slices.Contains([]string{job.Booked, job.DroppedOff, job.Arrived, job.InQueue}, p.Job.Stage)
+}
+
+// asItCame are the pictures taken apart from any step before work began.
+func (p JobPage) asItCame() []picture.Picture {
+	return slices.DeleteFunc(slices.Clone(p.Pictures), func(s picture.Picture) bool {
+		return s.StepID != nil || p.Job.StartedAt != nil && s.At.After(*p.Job.StartedAt)
+	})
+}
+
+// markWords are the marks in a line, numbered as on the drawing.
+func markWords(j job.Job) string {
+	var words []string
+	for i, m := range j.Marks {
+		words = append(words, fmt.Sprintf("%d %s (%s)", i+1, m.Words, markPlace(m.Place)))
+	}
+	return strings.Join(words, "; ")
+}
