@@ -41,6 +41,7 @@ func commands() []command {
 				f.IntVar(&o.runs, "runs", 1, "how `many`, each with the next seed")
 				f.IntVar(&o.seed, "seed", 1, "`number` that everything that happens follows from")
 				f.Float64Var(&o.load, "load", 0.75, "work that comes, as a `share` of the hours at the bench")
+				f.Float64Var(&o.uneven, "uneven", 0.4, "how far weeks `differ`: 0 not at all, 0.4 that one in six brings half as much again")
 			},
 		},
 		{name: "check", do: (*program).check, about: "test what must hold of the data; code 1 when something does not"},

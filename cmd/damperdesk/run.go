@@ -33,6 +33,7 @@ type options struct {
 	runs      int
 	seed      int
 	load      float64
+	uneven    float64
 }
 
 // command is a row of the table of commands.

@@ -14,11 +14,11 @@ import (
 // simulate runs an invented shop on a database that goes when it ends, and
 // prints how many of the promises that were proposed were kept.
 func (p *program) simulate(ctx context.Context) error {
-	if p.jobs < 1 || p.runs < 1 || !(p.load > 0 && p.load < 1) {
-		return misuse{"simulate: it takes at least one job and one run, and a load between 0 and 1"}
+	if p.jobs < 1 || p.runs < 1 || !(p.load > 0 && p.load < 1) || !(p.uneven >= 0 && p.uneven <= 1) {
+		return misuse{"simulate: it takes at least one job and one run, a load between 0 and 1, and weeks that differ by 0 to 1"}
 	}
 	for n := range p.runs {
-		o := simulate.Options{Jobs: p.jobs, Seed: uint64(p.seed + n), Load: p.load}
+		o := simulate.Options{Jobs: p.jobs, Seed: uint64(p.seed + n), Load: p.load, Uneven: p.uneven}
 		if err := p.simulateOnce(ctx, o); err != nil {
 			return err
 		}

@@ -18,6 +18,9 @@ type Options struct {
 	Jobs int
 	Seed uint64
 	Load float64 // work that comes, as a share of the hours at the bench
+	// Uneven is how much busier or quieter one week is than another: the standard
+	// deviation of the logarithm of what comes.
+	Uneven float64
 }
 
 // What happens in the shop, invented. Nothing of it is told to the plan but by

@@ -3,6 +3,7 @@ package simulate
 import (
 	"container/heap"
 	"context"
+	"math"
 	"math/rand/v2"
 	"time"
 
@@ -86,9 +87,13 @@ func (w *world) happen(ctx context.Context) error {
 // ready.
 func (w *world) plan(ctx context.Context) error {
 	perMinute := w.o.Load * mechanics / meanMinutes()
-	at := w.now
+	at, busy := w.now, map[int]float64{}
 	for range w.o.Jobs {
-		at, _ = w.open.Add(at, time.Duration(w.r.ExpFloat64()/perMinute*float64(time.Minute)))
+		week := int(at.Sub(begin).Hours() / (7 * 24))
+		if busy[week] == 0 {
+			busy[week] = math.Exp(w.o.Uneven*w.r.NormFloat64() - w.o.Uneven*w.o.Uneven/2)
+		}
+		at, _ = w.open.Add(at, time.Duration(w.r.ExpFloat64()/perMinute/busy[week]*float64(time.Minute)))
 		w.at(at, w.arrive)
 	}
 	first, _, _ := w.open.Next(w.now)
