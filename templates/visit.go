@@ -3,6 +3,7 @@ package templates
 import (
 	"strconv"
 
+	"damperdesk/internal/bill"
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/job"
 	"damperdesk/internal/plan"
@@ -13,8 +14,9 @@ type VisitPage struct {
 	Base
 	Visit job.VisitWithJobs
 	// Link is the address of the customer's page; empty when there is none.
-	Link string
-	Bill VisitBill
+	Link     string
+	Bill     VisitBill
+	Estimate bill.Estimate // as it was told at drop-off; zero for none
 
 	Booking VisitBooking
 	// Expected is what the line says of the last of its jobs; nil: nothing is to

@@ -12,6 +12,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/bill"
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
@@ -219,7 +220,7 @@ func (a *App) takeIn(w http.ResponseWriter, r *http.Request, f *form, ask asked)
 		if _, err := link.Make(ctx, tx, by, a.LinkKey, visit, by.At.Add(linkLasts)); err != nil {
 			return "", err
 		}
-		return visitPath(visit), nil
+		return visitPath(visit), bill.Tell(ctx, tx, by, visit, settings.PricesIncludeTax)
 	})
 }
 

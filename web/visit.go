@@ -10,6 +10,7 @@ import (
 	"github.com/a-h/templ"
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/bill"
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
@@ -38,6 +39,9 @@ func (a *App) visitPage(r *http.Request, base templates.Base, id int64, sent str
 	page := templates.VisitPage{}
 	err := db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
 		if page.Visit, err = job.Visit(r.Context(), tx, id); err != nil {
+			return err
+		}
+		if page.Estimate, err = bill.Told(r.Context(), tx, id); err != nil {
 			return err
 		}
 		if page.Bill, err = visitBill(r.Context(), tx, base, id, sent); err != nil {

@@ -206,6 +206,7 @@ var Invariants = []Invariant{
 			union all select 'finding', id, intent_id from finding union all select 'finding_answer', id, intent_id from finding_answer
 			union all select 'proposal', id, intent_id from proposal union all select 'proposal_answer', id, intent_id from proposal_answer
 			union all select 'proposal_billed', id, intent_id from proposal_billed union all select 'pin', id, intent_id from pin
+			union all select 'estimate', id, intent_id from estimate union all select 'estimate_line', id, intent_id from estimate_line
 			union all select 'proposal_call', id, intent_id from proposal_call union all select 'proposal_reminder', id, intent_id from proposal_reminder
 			union all select 'finding_told', id, intent_id from finding_told union all select 'finding_seen', id, intent_id from finding_seen
 			union all select 'finding_picture', id, intent_id from finding_picture

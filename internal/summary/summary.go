@@ -26,7 +26,8 @@ type Summary struct {
 	// are zero when no opening is known.
 	From, To time.Time
 	Visit    job.VisitWithJobs
-	Bill     bill.Bill // what stands of it, without the shop's reasons
+	Bill     bill.Bill     // what stands of it, without the shop's reasons
+	Estimate bill.Estimate // as it was told; zero for none
 	Units    []Unit
 	// Proposals are those of findings that stand or were put right, without
 	// whose word of the shop's each was.
@@ -74,6 +75,9 @@ func read(ctx context.Context, q db.Querier, visitID int64, now time.Time) (s Su
 		return s, err
 	}
 	if s.Bill, err = bill.Get(ctx, q, visitID); err != nil {
+		return s, err
+	}
+	if s.Estimate, err = bill.Told(ctx, q, visitID); err != nil {
 		return s, err
 	}
 	s.Bill.Lines = s.Bill.Standing()

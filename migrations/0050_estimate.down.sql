@@ -1,0 +1,1 @@
+drop table estimate_line, estimate;
