@@ -3,8 +3,6 @@
 // numbers it on the drawing and goes on to what is there. The options of a row
 // carry their places as data-x and data-y. Without this script the rows do.
 
-const names = "http://www.w3.org/2000/svg";
-
 document.addEventListener("click", (event) => {
   const drawing = event.target.closest("[data-marks] svg");
   if (!drawing) return;
@@ -42,11 +40,11 @@ function draw(part) {
   for (const tag of drawing.querySelectorAll(".tag")) tag.remove();
   part.querySelectorAll(".mark select").forEach((choice, i) => {
     const { x, y } = choice.selectedOptions[0]?.dataset ?? {};
-    if (x) drawing.append(tag(x, y, i + 1));
+    if (x) drawing.append(tag(drawing.namespaceURI, x, y, i + 1));
   });
 }
 
-function tag(x, y, number) {
+function tag(names, x, y, number) {
   const group = document.createElementNS(names, "g");
   group.setAttribute("class", "tag");
   const circle = document.createElementNS(names, "circle");
