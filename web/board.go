@@ -80,12 +80,14 @@ func (a *App) board(w http.ResponseWriter, r *http.Request) error {
 // readBoard reads every open job, what stands beside the filters, and when each
 // will be ready.
 func readBoard(ctx context.Context, q db.Querier, page *templates.BoardPage) (err error) {
-	if page.Plan, err = plan.Read(ctx, q, page.Now); err != nil {
-		return err
-	}
 	rows, err := job.Board(ctx, q, job.BoardFilter{})
 	if err != nil {
 		return err
+	}
+	if page.Plan = new(plan.Plan); len(rows) > 0 { // a shop that is not set up has no hours to plan with
+		if page.Plan, err = plan.Read(ctx, q, page.Now); err != nil {
+			return err
+		}
 	}
 	page.Count = job.Tally(rows)
 	for _, row := range rows {

@@ -124,7 +124,7 @@ func TestDropOffOfSomebodyNewWithTwoUnits(t *testing.T) {
 		"unit1.unit", "new", "unit1.kind", "rear shock", "unit1.words", "coil shock", "unit1.complaint", "squeaks",
 		"unit1.services", "other")...).want(303)
 	p = c.get(p.to).want(200)
-	if n := p.Find("tbody tr").Length(); n != 2 {
+	if n := p.Find(".visit tbody tr").Length(); n != 2 {
 		t.Errorf("the visit has %d jobs, want 2", n)
 	}
 }
@@ -187,7 +187,7 @@ func TestDropOffAsksAboutASerialThatAnotherUnitHas(t *testing.T) {
 	}
 	another("unit0.kind", "rear shock", "unit0.services", "other", "unit0.serialsure", "").want(http.StatusSeeOther)
 	p = another("name", "Ash Noorby", "terms", "Ash Noorby", "unit0.serialsure", "yes").want(http.StatusSeeOther)
-	if n := c.get(p.to).Find("tbody tr").Length(); n != 1 {
+	if n := c.get(p.to).Find(".visit tbody tr").Length(); n != 1 {
 		t.Errorf("%d jobs once it is confirmed, want 1", n)
 	}
 }
