@@ -44,6 +44,7 @@ type DropOffPage struct {
 	Drafts    []job.Draft
 	Models    []spec.Model
 	Services  []procedure.Service
+	Usual     map[string]job.Usual // by symptom
 	Mechanics []staff.Person
 	Promise   PromisePart
 	Terms     *shop.Terms // nil: the shop has none
@@ -166,7 +167,7 @@ func (p DropOffPage) unitOptions() []Option {
 			note = listed(note, "last here "+p.Date(p.local(*u.LastAt)))
 		}
 		options = append(options, Option{Value: strconv.FormatInt(u.ID, 10), Label: u.Name, Note: note, Disabled: u.OpenJob != 0,
-			Chosen: u.ID == p.Unit && u.OpenJob == 0 && p.Count == 1, Attributes: ofSpring("data-spring", u.Spring)})
+			Chosen: u.ID == p.Unit && u.OpenJob == 0 && p.Count == 1, Attributes: ofUnitKind(u)})
 	}
 	if slices.ContainsFunc(options, func(o Option) bool { return o.Chosen }) {
 		return append(options, anotherUnit(false))

@@ -43,6 +43,7 @@ type App struct {
 	pool     *db.Pool
 	hub      *live.Hub
 	sessions *scs.SessionManager
+	usual    usualFigures
 }
 
 // New makes the server's handler. The hub must be running.

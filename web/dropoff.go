@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/a-h/templ"
@@ -101,6 +102,9 @@ func (a *App) dropOffPage(ctx context.Context, base templates.Base, ask asked) (
 			return err
 		}
 		p.Services = procedure.Offered(p.Services)
+		if p.Usual, err = a.usual.read(ctx, tx, base.Now, p.Services); err != nil {
+			return err
+		}
 		if p.Mechanics, err = mechanics(ctx, tx); err != nil {
 			return err
 		}
@@ -166,11 +170,16 @@ func (a *App) dropOff(w http.ResponseWriter, r *http.Request) error {
 		page.Draft = f.text("draft")
 		return templates.DropOff(page), err
 	}
-	switch f.text("press") {
-	case "find", "promise":
-	case "draft":
+	press := f.text("press")
+	switch {
+	case press == "find", press == "promise":
+	case strings.HasPrefix(press, templates.PressUsual):
+		if err := a.tickUsual(r.Context(), f, a.Now()); err != nil {
+			return err
+		}
+	case press == "draft":
 		return a.draftAndShow(w, r, f)
-	case "add":
+	case press == "add":
 		ask.units = min(ask.units+1, mostUnits)
 	default:
 		err := a.takeIn(w, r, f, ask)

@@ -28,6 +28,28 @@ const LeastGroups = 3
 // (Gelman and others, Bayesian Data Analysis, 5.3, with the prior proposed
 // there), its a + b from 1 to 1000. The interval counts that in.
 func Shrink(groups []Count, level float64) ([]Expected, error) {
+	prior, err := commonOf(groups, level)
+	if err != nil {
+		return nil, err
+	}
+	list := make([]Expected, len(groups))
+	for i, g := range groups {
+		list[i] = prior.expected(g, level)
+	}
+	return list, nil
+}
+
+// ShrinkOne is what Shrink gives for one group of them, for a small part of its
+// work: the limits of the others are most of it.
+func ShrinkOne(groups []Count, i int, level float64) (Expected, error) {
+	prior, err := commonOf(groups, level)
+	if err != nil {
+		return Expected{}, err
+	}
+	return prior.expected(groups[i], level), nil
+}
+
+func commonOf(groups []Count, level float64) (mixture, error) {
 	if err := inside("level", level); err != nil {
 		return nil, err
 	}
@@ -43,13 +65,12 @@ func Shrink(groups []Count, level float64) ([]Expected, error) {
 	if seen < LeastGroups {
 		return nil, TooFew{Have: seen, Need: LeastGroups}
 	}
-	prior := common(groups, window{-logMost, logMost, 0, logMost})
-	list := make([]Expected, len(groups))
-	for i, g := range groups {
-		m := prior.given(g)
-		list[i] = Expected{m.mean(), Interval{m.quantile((1 - level) / 2), m.quantile((1 + level) / 2)}}
-	}
-	return list, nil
+	return common(groups, window{-logMost, logMost, 0, logMost}), nil
+}
+
+func (m mixture) expected(g Count, level float64) Expected {
+	m = m.given(g)
+	return Expected{m.mean(), Interval{m.quantile((1 - level) / 2), m.quantile((1 + level) / 2)}}
 }
 
 // logMost is the logarithm of the largest a + b: with more of them shares are as

@@ -72,6 +72,19 @@ func TestMoreKeptRaises(t *testing.T) {
 	})
 }
 
+func TestOneGroupAloneIsAsAmongAll(t *testing.T) {
+	groups := []Count{{9, 10}, {18, 20}, {0, 0}, {31, 40}, {0, 2}}
+	all, err := Shrink(groups, 0.8)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, want := range all {
+		if got, err := ShrinkOne(groups, i, 0.8); err != nil || got != want {
+			t.Errorf("group %d alone: %+v, %v; among all %+v", i, got, err, want)
+		}
+	}
+}
+
 func BenchmarkShrink(b *testing.B) {
 	groups := []Count{{9, 10}, {18, 20}, {2, 4}, {31, 40}, {1, 1}, {7, 9}, {0, 2}, {12, 12}}
 	b.ReportAllocs()
