@@ -85,7 +85,7 @@ type place struct {
 }
 
 var places = []place{
-	{path: "/board", word: "Board", over: []string{"/answers"}},
+	{path: "/board", word: "Board", over: []string{"/answers", "/promises"}},
 	{path: "/drop-off", word: "Drop-off", roles: []string{"desk", "owner"}},
 	{path: "/bench", word: "Bench", roles: []string{"mechanic", "owner"}},
 	{path: "/due", word: "Due list", roles: []string{"desk", "owner"}},

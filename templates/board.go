@@ -28,6 +28,9 @@ type BoardPage struct {
 	OpenFrom, OpenTo time.Time
 	// Mishaps happened here and were seen by no owner; for an owner alone.
 	Mishaps []bench.Mishap
+	// Broken is how many jobs are not ready by their promise as the line stands;
+	// for the desk and owners.
+	Broken int
 	// Asks are what customers have said nothing to, or ask to be rung about; for
 	// the desk and owners.
 	Asks []goahead.Ask

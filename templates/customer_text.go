@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"time"
 
 	"damperdesk/internal/bench"
 	"damperdesk/internal/bill"
@@ -169,6 +170,17 @@ var unranked = []string{"A10", "A11", "D2.3", "U8"}
 
 // measuredName falls back to the title at the bench.
 func measuredName(s bench.Step) string { return cmp.Or(measuredNames[s.Key], s.Title) }
+
+// movedText tells of a promise that cannot be kept, and of the new day, in one
+// line to read out or to send. phone may be empty.
+func (b Base) movedText(units []string, phone string, was, to time.Time) string {
+	text := fmt.Sprintf("%s here. We promised your %s for %s. We cannot keep that, and are sorry: the work will be done by %s.",
+		b.Shop, strings.Join(units, " and "), b.Moment(was), b.Moment(to))
+	if phone != "" {
+		text += " If that does not suit you, ring us on " + phone + "."
+	}
+	return text
+}
 
 // firstName is how the page speaks to the customer.
 func firstName(name string) string {

@@ -46,7 +46,7 @@ func (p PromisePart) options() []Option {
 		if !p.Worked {
 			note = ""
 		}
-		options = append(options, Option{Value: d.At.UTC().Format(time.RFC3339), Label: p.Moment(d.At), Note: note, Chosen: d.Proposed && !p.Moving})
+		options = append(options, Option{Value: promiseValue(d.At), Label: p.Moment(d.At), Note: note, Chosen: d.Proposed && !p.Moving})
 	}
 	return append(options, Option{Value: "other", Label: "Another", Note: "a time of its own"})
 }
@@ -57,8 +57,11 @@ func (p PromisePart) proposed() string {
 	if p.Proposal.Promise.IsZero() {
 		return ""
 	}
-	return p.Proposal.Promise.UTC().Format(time.RFC3339)
+	return promiseValue(p.Proposal.Promise)
 }
+
+// promiseValue is a ready-by as the form of a promise sends it.
+func promiseValue(at time.Time) string { return at.UTC().Format(time.RFC3339) }
 
 // workedWords says how the day came about: "Expected Thu 15 Oct, 11:20: two jobs
 // before it, 50 min at the bench."
@@ -197,8 +200,8 @@ func standingWords(standing string) string {
 }
 
 // givenWords is a promise of the past, in a line.
-func (p MovePage) givenWords(g job.Promise) string {
-	words := p.Moment(g.PromisedAt) + ", given " + p.Moment(g.At)
+func (b Base) givenWords(g job.Promise) string {
+	words := b.Moment(g.PromisedAt) + ", given " + b.Moment(g.At)
 	if g.By != "" {
 		words += " by " + g.By
 	}
@@ -206,7 +209,7 @@ func (p MovePage) givenWords(g job.Promise) string {
 		words += ", " + g.How
 	}
 	if g.ExpectedAt != nil {
-		words += "; expected then " + p.Moment(*g.ExpectedAt)
+		words += "; expected then " + b.Moment(*g.ExpectedAt)
 	}
 	if g.Reason != "" {
 		words += ". " + upperFirst(g.Reason)

@@ -18,6 +18,7 @@ type ReviewPage struct {
 	Base
 	Review  review.Review
 	Mishaps []bench.Mishap // that no owner has seen
+	Broken  int            // jobs not ready by their promise as the line stands now
 	Choice  review.Choice  // the zero Choice where days are picked
 	Pick    bool           // the form for days is shown
 }

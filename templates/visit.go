@@ -22,6 +22,7 @@ type VisitPage struct {
 	// Expected is what the line says of the last of its jobs; nil: nothing is to
 	// be done.
 	Expected *plan.Expected
+	Given    []job.Promise // the newest first
 
 	Proposals []goahead.Proposal
 	Standing  goahead.Standing

@@ -67,6 +67,7 @@ func (a *App) board(w http.ResponseWriter, r *http.Request) error {
 			}
 		}
 		if base.Person.Has(desk, owner) {
+			page.Broken = len(page.Plan.Broken())
 			page.Asks, err = goahead.Asks(r.Context(), tx)
 		}
 		return err

@@ -278,6 +278,9 @@ func (a *App) movePromise(w http.ResponseWriter, r *http.Request) error {
 			return "", err
 		}
 		err = job.MovePromise(ctx, tx, by, id, int(f.number("version")), promised, f.text("reason"), seen, zone)
+		if err == nil && f.text("from") == "promises" {
+			return "/promises?done=moved", standBack(ctx, tx, by, id)
+		}
 		return visitPath(id), f.with(err)
 	})
 	if err == nil {

@@ -14,6 +14,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/plan"
 	"damperdesk/internal/review"
 	"damperdesk/templates"
 )
@@ -39,6 +40,11 @@ func (a *App) review(w http.ResponseWriter, r *http.Request) error {
 		if page.Mishaps, err = bench.Mishaps(r.Context(), tx); err != nil {
 			return err
 		}
+		line, err := plan.Read(r.Context(), tx, base.Now)
+		if err != nil {
+			return err
+		}
+		page.Broken = len(line.Broken())
 		page.Review, err = review.Read(r.Context(), tx, period, base.Now)
 		return err
 	})

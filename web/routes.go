@@ -71,6 +71,7 @@ var everyday = []row{
 	{"GET", "/board/wall", onWall, (*App).wall},
 	{"GET", "/find", anyone, (*App).find},
 	{"GET", "/answers", []string{desk, owner}, (*App).answersPage},
+	{"GET", "/promises", []string{desk, owner}, (*App).promises},
 	{"POST", "/answers/{proposal}/reminded", []string{desk, owner}, (*App).remind},
 
 	{"GET", "/jobs/{id}", anyone, (*App).job},

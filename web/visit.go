@@ -55,6 +55,9 @@ func (a *App) visitPage(r *http.Request, base templates.Base, id int64, sent str
 			return err
 		}
 		page.Expected = expectedOf(line, id)
+		if page.Given, err = job.Promises(r.Context(), tx, id); err != nil {
+			return err
+		}
 		if page.Proposals, page.Standing, err = proposals(r.Context(), tx, id); err != nil {
 			return err
 		}

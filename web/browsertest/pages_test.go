@@ -164,6 +164,7 @@ func views(s stock) map[string][]view {
 			h.fill(`#asked-part [name="who"]`, strings.Repeat("x", 121))
 			h.press(`#asked-part form button`)
 		}}},
+		"/promises": {{"Odile", "/promises", nil}, {"Ragna", "/promises?done=moved", nil}},
 		"/find": {
 			{"Odile", "/find", nil}, {"Odile", "/find?q=trail+bike", nil}, {"Ines", "/find?q=mrash", nil},
 			{"Odile", "/find?q=odette+07700+900+999", nil}, {"Odile", "/find?q=nobody+of+that+name", nil}, {"Ines", "/find?q=nobody+of+that+name", nil},
