@@ -45,6 +45,7 @@ const (
 	textBeforeRide = "Before the first ride"
 	textAfterRide  = "After the first ride"
 	textManual     = "The maker’s current manual governs. If it says otherwise than this page, follow it and tell us."
+	textNoAir      = "No air in."
 	textDue        = "By the shop’s interval for this model. Wet, gritty or lift-served riding and e-bikes need it sooner."
 	textFound      = "What the mechanic saw on it. What is marked “needs doing” and does not stand in the note or among the work as done is still to do: ask us about it."
 	textPictures   = "Pictures of the parts"
@@ -240,6 +241,30 @@ func signedText(u summary.Unit) string {
 
 func customerLine(j job.Job) string { return customerText[j.Stage].line }
 
+// sentText says who carries what was sent back.
+func sentText(j job.Job) (carrier, tracking string) {
+	if j.Tracking == "" {
+		return j.Carrier + ".", ""
+	}
+	return j.Carrier + ",", "tracking code " + j.Tracking + "."
+}
+
+// noAirText is what to do before riding a unit that came without its air.
+// Common practice (no source).
+func noAirText(kind string, pa float64, known bool, p Prefs) (setTo, sag string) {
+	setTo = "Before you ride, set it to what the maker’s manual says for you."
+	if known {
+		setTo = "Before you ride, set it to " + p.Pressure(pa) + " with a shock pump."
+	}
+	switch kind {
+	case "fork":
+		sag = "Then check the sag, standing on the pedals with your kit on."
+	case "rear shock":
+		sag = "Then check the sag, sitting on the bike with your kit on."
+	}
+	return setTo, sag
+}
+
 // endingText says how a job ended when it did not end done.
 var endingText = map[string]string{
 	"returned undone":                 "It goes back as it came, without the service: whatever was wrong still is.",
@@ -254,11 +279,9 @@ var endingText = map[string]string{
 // with where one was set.
 func afterRide(u summary.Unit, p Prefs) []string {
 	lines := rideTexts[u.Job.Kind].after
-	for _, s := range u.Sheet.Settings() {
-		if s.Key == "pressure" && s.Returned != nil && s.Returned.ValueSI != nil && *s.Returned.ValueSI > 0 {
-			air := "Air still at " + p.Pressure(*s.Returned.ValueSI) + " (a pump takes a little with its hose)."
-			return append([]string{air}, lines...)
-		}
+	if pa, ok := u.Sheet.PressureBack(); ok {
+		air := "Air still at " + p.Pressure(pa) + " (a pump takes a little with its hose)."
+		return append([]string{air}, lines...)
 	}
 	return lines
 }

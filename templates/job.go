@@ -209,6 +209,21 @@ func (p JobPage) closedLine() string {
 	return line
 }
 
+// sentLine says how it went back by post.
+func (p JobPage) sentLine() string {
+	tracking, air, unpaid := "", "", ""
+	if p.Job.Tracking != "" {
+		tracking = "tracking code " + p.Job.Tracking
+	}
+	if p.Job.AirOut {
+		air = "the air let out"
+	}
+	if p.Job.Unpaid != "" {
+		unpaid = "unpaid: “" + p.Job.Unpaid + "”"
+	}
+	return listed("With "+p.Job.Carrier, tracking, air, unpaid)
+}
+
 // closedWarning is what the ending means for whoever rides it.
 func (p JobPage) closedWarning() string {
 	e, _ := job.EndingOf(p.Job.Ending)

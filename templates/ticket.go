@@ -39,6 +39,14 @@ type TicketPage struct {
 	Address string
 }
 
+// TagPage is the tag of one job that is posted without its air.
+type TagPage struct {
+	Base
+	Job        job.Job
+	Desk       shop.Settings
+	PressurePa float64 // as it was set at the final check; 0: not known
+}
+
 // symptomWords is a complaint by the words of its symptoms.
 func symptomWords(codes []string) string {
 	var words []string

@@ -182,7 +182,7 @@ func (a *App) changeCustomer(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	version := f.number("version")
-	details := customer.Details{Name: f.text("name"), Phone: f.text("phone"), Mail: f.text("mail")}
+	details := customer.Details{Name: f.text("name"), Phone: f.text("phone"), Mail: f.text("mail"), Address: f.text("address")}
 	return a.take(w, r, f, "customer details", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 		return customerPath(id, "details"), customer.Update(ctx, tx, by, id, int(version), details)
 	}, func(base templates.Base) (templ.Component, error) {

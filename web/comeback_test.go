@@ -35,7 +35,7 @@ func (c frontDesk) lately() job.Job {
 				return err
 			}
 		}
-		return job.HandOver(ctx, tx, by, id, job.PickedUp, "")
+		return job.HandOver(ctx, tx, by, id, "")
 	})
 	j, err := job.Get(ctx, c.pool, id)
 	if err != nil {

@@ -257,7 +257,7 @@ var (
 // dropOff reads the visit from the form.
 func (f *form) dropOff(s shop.Settings, ask asked) job.DropOff {
 	d := job.DropOff{
-		Came: f.text("came"), GoesBack: f.text("goesback"), Currency: s.Currency, LimitMinor: f.money("limit", s.Currency),
+		Came: f.text("came"), GoesBack: f.text("goesback"), Address: f.text("address"), Currency: s.Currency, LimitMinor: f.money("limit", s.Currency),
 		PromisedAt: f.promise(s.Location()), Zone: s.Location(),
 		TermsID: f.number("termsid"), TermsBy: f.text("terms"), LeftWith: f.text("left"), BookedFor: f.booked(),
 	}

@@ -13,6 +13,7 @@ import (
 	"damperdesk/internal/bench"
 	"damperdesk/internal/bill"
 	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 	"damperdesk/internal/picture"
@@ -206,7 +207,13 @@ func handOver(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) 
 	if err := bench.Tell(ctx, tx, by, id, f.ids("told"), f.text("toldwho")); err != nil {
 		return err
 	}
-	return job.HandOver(ctx, tx, by, id, f.text("how"), f.text("takenby"))
+	switch f.text("how") {
+	case job.PickedUp:
+		return job.HandOver(ctx, tx, by, id, f.text("takenby"))
+	case job.SentBack:
+		return bill.SendBack(ctx, tx, by, id, job.Parcel{Carrier: f.text("carrier"), Tracking: f.text("tracking"), AirOut: f.ticked("airout"), Unpaid: f.text("unpaid")})
+	}
+	return fault.Field("how", "Say whether it was picked up or sent back.")
 }
 
 func cancelJob(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) error {

@@ -8,6 +8,7 @@ import (
 	"github.com/a-h/templ"
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/bench"
 	"damperdesk/internal/db"
 	"damperdesk/internal/job"
 	"damperdesk/internal/link"
@@ -75,6 +76,31 @@ func (a *App) papers(w http.ResponseWriter, r *http.Request, read func(context.C
 		}
 		page.Base = base
 		return templates.Tickets(page), nil
+	})
+}
+
+// printTag is what hangs at a unit that goes back by post without its air.
+func (a *App) printTag(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		page := templates.TagPage{}
+		err := db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
+			if page.Job, err = job.Get(r.Context(), tx, id); err != nil {
+				return err
+			}
+			if page.Desk, err = shop.Get(r.Context(), tx); err != nil {
+				return err
+			}
+			sheet, err := bench.Get(r.Context(), tx, id)
+			page.PressurePa, _ = sheet.PressureBack()
+			return err
+		})
+		base.Title = "Tag of " + strconv.Itoa(page.Job.Number)
+		page.Base = base
+		return templates.Tag(page), err
 	})
 }
 

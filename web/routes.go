@@ -144,6 +144,7 @@ var everyday = []row{
 	{"POST", "/visits/{id}/link", []string{desk, owner}, (*App).newLink},
 	{"GET", "/tickets/{number}", anyone, (*App).ticket},
 	{"GET", "/jobs/{id}/ticket", anyone, (*App).printTicket},
+	{"GET", "/jobs/{id}/tag", anyone, (*App).printTag},
 	{"GET", "/visits/{id}/tickets", anyone, (*App).printTickets},
 	{"GET", "/visits/{id}/receipt", anyone, (*App).printReceipt},
 	{"GET", "/codes", anyone, (*App).code},

@@ -69,7 +69,7 @@ func TestARearShockInWordsFromDropOffToPickedUp(t *testing.T) {
 	}
 	must(t, job.SetRiderNote(ctx, tx, d.act(), d.job, "The knock was the eyelet."))
 	must(t, bench.MakeReady(ctx, tx, d.act(), d.job))
-	must(t, job.HandOver(ctx, tx, d.act(), d.job, "picked up", "the rider"))
+	must(t, job.HandOver(ctx, tx, d.act(), d.job, "the rider"))
 	sheet := d.sheet()
 	if sheet.Job.Stage != "picked up" || sheet.Verdict() != "safe to ride" || *sheet.ByKey("V9").Done.Count != 55 {
 		t.Errorf("it is %s, %s, after %v minutes", sheet.Job.Stage, sheet.Verdict(), *sheet.ByKey("V9").Done.Count)

@@ -58,7 +58,7 @@ func TestRiddenModel(t *testing.T) {
 		}
 		must(t, job.SetRiderNote(ctx, d.tx, d.act(), d.job, "Ridden in."))
 		must(t, bench.MakeReady(ctx, d.tx, d.act(), d.job))
-		must(t, job.HandOver(ctx, d.tx, d.act(), d.job, "picked up", "the rider"))
+		must(t, job.HandOver(ctx, d.tx, d.act(), d.job, "the rider"))
 	}
 	visit(82, 0)
 	finish(84)

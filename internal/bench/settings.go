@@ -50,6 +50,17 @@ func (s Sheet) Settings() []Setting {
 	return list
 }
 
+// PressureBack is the air pressure in Pa that the unit was set to; ok is false
+// where none was signed.
+func (s Sheet) PressureBack() (pa float64, ok bool) {
+	for _, set := range s.Settings() {
+		if set.Key == "pressure" && set.Returned != nil && set.Returned.ValueSI != nil && *set.Returned.ValueSI > 0 {
+			return *set.Returned.ValueSI, true
+		}
+	}
+	return 0, false
+}
+
 // Settings reads the settings of a job as received beside as returned.
 func Settings(ctx context.Context, q db.Querier, jobID int64) ([]Setting, error) {
 	sheet, err := Get(ctx, q, jobID)

@@ -17,11 +17,12 @@ import (
 	"damperdesk/internal/history"
 )
 
-// Details is what the desk asks of a person. Phone and mail may be left out.
+// Details is what the desk asks of a person; all but the name may be left out.
 type Details struct {
-	Name  string
-	Phone string
-	Mail  string
+	Name    string
+	Phone   string
+	Mail    string
+	Address string // where a parcel goes, line by line
 }
 
 // Customer is a person as kept.
@@ -30,14 +31,16 @@ type Customer struct {
 	Name    string
 	Phone   string
 	Mail    string
+	Address string
 	Version int
 }
 
 const (
-	maxName  = 120
-	maxShort = 120 // serials, tags, words about a bike
-	maxPhone = 15  // digits of an international number, ITU-T E.164
-	minPhone = 5
+	maxName    = 120
+	maxShort   = 120 // serials, tags, words about a bike
+	maxAddress = 500
+	maxPhone   = 15 // digits of an international number, ITU-T E.164
+	minPhone   = 5
 	// An international number may be typed with "00" before it and with the
 	// trunk zero kept in brackets.
 	extraPhone = 3
@@ -45,7 +48,7 @@ const (
 
 // Tidy is d without stray spaces.
 func (d Details) Tidy() Details {
-	return Details{Name: oneLine(d.Name), Phone: oneLine(d.Phone), Mail: strings.TrimSpace(d.Mail)}
+	return Details{Name: oneLine(d.Name), Phone: oneLine(d.Phone), Mail: strings.TrimSpace(d.Mail), Address: strings.TrimSpace(d.Address)}
 }
 
 // Check says by field ("name", "phone", "mail") what cannot be taken; empty
@@ -64,6 +67,9 @@ func (d Details) Check() map[string]string {
 	}
 	if s := mailFault(d.Mail); s != "" {
 		faults["mail"] = s
+	}
+	if utf8.RuneCountInString(d.Address) > maxAddress {
+		faults["address"] = fmt.Sprintf("An address has at most %d characters.", maxAddress)
 	}
 	return faults
 }
@@ -139,9 +145,9 @@ func Add(ctx context.Context, tx pgx.Tx, by history.By, d Details) (int64, error
 	d = d.Tidy()
 	name, mail, digits, grams := d.keys()
 	var id int64
-	err := tx.QueryRow(ctx, `insert into customer (name, phone, mail, name_key, mail_key, phone_digits, grams, keyed)
-		values ($1, $2, $3, $4, $5, $6, $7, $8) returning id`,
-		d.Name, d.Phone, d.Mail, name, mail, digits, grams, keying).Scan(&id)
+	err := tx.QueryRow(ctx, `insert into customer (name, phone, mail, name_key, mail_key, phone_digits, grams, keyed, address)
+		values ($1, $2, $3, $4, $5, $6, $7, $8, $9) returning id`,
+		d.Name, d.Phone, d.Mail, name, mail, digits, grams, keying, d.Address).Scan(&id)
 	if err != nil {
 		return 0, fmt.Errorf("add customer: %w", err)
 	}
@@ -176,14 +182,28 @@ func setDetails(ctx context.Context, tx pgx.Tx, id int64, d Details) error {
 	d = d.Tidy()
 	name, mail, digits, grams := d.keys()
 	_, err := tx.Exec(ctx, `update customer set name = $2, phone = $3, mail = $4,
-			name_key = $5, mail_key = $6, phone_digits = $7, grams = $8, keyed = $9, version = version + 1
-		where id = $1`, id, d.Name, d.Phone, d.Mail, name, mail, digits, grams, keying)
+			name_key = $5, mail_key = $6, phone_digits = $7, grams = $8, keyed = $9, address = $10, version = version + 1
+		where id = $1`, id, d.Name, d.Phone, d.Mail, name, mail, digits, grams, keying, d.Address)
 	return err
+}
+
+// SendTo keeps where a parcel to a customer goes.
+func SendTo(ctx context.Context, tx pgx.Tx, by history.By, id int64, address string) error {
+	c, err := Get(ctx, tx, id)
+	if err != nil {
+		return err
+	}
+	d := c.Details()
+	d.Address = address
+	if d.Tidy() == c.Details() {
+		return nil
+	}
+	return Update(ctx, tx, by, c.ID, c.Version, d)
 }
 
 // Get reads one customer: who they are now, where they were merged into another.
 func Get(ctx context.Context, q db.Querier, id int64) (Customer, error) {
-	rows, err := q.Query(ctx, "select k.id, k.name, k.phone, k.mail, k.version from customer_now c join customer k on k.id = c.now_id where c.id = $1", id)
+	rows, err := q.Query(ctx, "select k.id, k.name, k.phone, k.mail, k.address, k.version from customer_now c join customer k on k.id = c.now_id where c.id = $1", id)
 	c, err := db.One[Customer](rows, err, "customer")
 	if err != nil {
 		return Customer{}, fmt.Errorf("read customer: %w", err)

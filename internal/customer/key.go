@@ -73,7 +73,7 @@ func Rekey(ctx context.Context, pool *db.Pool) error {
 }
 
 func rekeyCustomers(ctx context.Context, tx pgx.Tx) (int, error) {
-	rows, err := tx.Query(ctx, "select id, name, phone, mail from customer"+outdated, keying, rekeyedAtOnce)
+	rows, err := tx.Query(ctx, "select id, name, phone, mail, address from customer"+outdated, keying, rekeyedAtOnce)
 	list, err := db.All[struct {
 		ID int64
 		Details

@@ -19,7 +19,7 @@ import (
 type Merge struct {
 	Into, From               int64
 	IntoVersion, FromVersion int      // as the person saw them
-	Theirs                   []string // fields taken from From: "name", "phone", "mail"
+	Theirs                   []string // fields taken from From: "name", "phone", "mail", "address"
 }
 
 var (
@@ -36,14 +36,17 @@ func (m Merge) Picked(into, from Details) Details {
 		return ours
 	}
 	return Details{
-		Name:  pick("name", into.Name, from.Name),
-		Phone: pick("phone", into.Phone, from.Phone),
-		Mail:  pick("mail", into.Mail, from.Mail),
+		Name:    pick("name", into.Name, from.Name),
+		Phone:   pick("phone", into.Phone, from.Phone),
+		Mail:    pick("mail", into.Mail, from.Mail),
+		Address: pick("address", into.Address, from.Address),
 	}
 }
 
 // Details is what the desk asks of a person, as kept.
-func (c Customer) Details() Details { return Details{Name: c.Name, Phone: c.Phone, Mail: c.Mail} }
+func (c Customer) Details() Details {
+	return Details{Name: c.Name, Phone: c.Phone, Mail: c.Mail, Address: c.Address}
+}
 
 // Now is the id of who a customer is now, whom no merge can take away before
 // the end of the transaction.
@@ -109,7 +112,7 @@ func bothKnow(ctx context.Context, tx pgx.Tx, by history.By, into, from int64, k
 
 // lock holds both against every other merge and drop-off.
 func (m Merge) lock(ctx context.Context, tx pgx.Tx) (into, from Customer, err error) {
-	rows, err := tx.Query(ctx, `select id, name, phone, mail, version from customer
+	rows, err := tx.Query(ctx, `select id, name, phone, mail, address, version from customer
 		where id = any ($1) and merged_into is null order by id for update`, []int64{m.Into, m.From})
 	list, err := db.All[Customer](rows, err)
 	if err != nil {

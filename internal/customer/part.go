@@ -67,14 +67,14 @@ func lockMerge(ctx context.Context, tx pgx.Tx, from int64) (m kept, err error) {
 
 // restore undoes what the merge picked, field by field, where it still stands.
 func (m kept) restore(ctx context.Context, tx pgx.Tx) error {
-	rows, err := tx.Query(ctx, "select id, name, phone, mail, version from customer where id = $1 for update", m.IntoID)
+	rows, err := tx.Query(ctx, "select id, name, phone, mail, address, version from customer where id = $1 for update", m.IntoID)
 	c, err := db.One[Customer](rows, err, "customer")
 	if err != nil {
 		return err
 	}
 	d := c.Details()
 	for _, f := range []struct{ now, was, picked *string }{
-		{&d.Name, &m.Was.Name, &m.Picked.Name}, {&d.Phone, &m.Was.Phone, &m.Picked.Phone}, {&d.Mail, &m.Was.Mail, &m.Picked.Mail},
+		{&d.Name, &m.Was.Name, &m.Picked.Name}, {&d.Phone, &m.Was.Phone, &m.Picked.Phone}, {&d.Mail, &m.Was.Mail, &m.Picked.Mail}, {&d.Address, &m.Was.Address, &m.Picked.Address},
 	} {
 		if *f.now == *f.picked && *f.picked != "" || *f.now == "" {
 			*f.now = *f.was

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/bill"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 	"damperdesk/internal/procedure"
@@ -89,15 +90,28 @@ func (s *seeder) handBack(a *acting, v *visit, t *task) error {
 	if err != nil || t.left.IsZero() {
 		return err
 	}
-	how := job.PickedUp
+	last := t == v.jobs[len(v.jobs)-1]
 	if v.back == "post" {
-		how = job.SentBack
+		return s.sendBack(a, v, t, last)
 	}
-	err = a.then(s.staff["Odile"], t.left, func(by history.By) error { return job.HandOver(a.ctx, a.tx, by, t.id, how, "") })
-	if err != nil || t != v.jobs[len(v.jobs)-1] {
+	err = a.then(s.staff["Odile"], t.left, func(by history.By) error { return job.HandOver(a.ctx, a.tx, by, t.id, "") })
+	if err != nil || !last {
 		return err
 	}
 	return s.settle(a, v, t)
+}
+
+// sendBack posts a job; the last of a visit is paid before it goes.
+func (s *seeder) sendBack(a *acting, v *visit, t *task, last bool) error {
+	parcel := job.Parcel{Carrier: "Hillfoot Parcels", Tracking: fmt.Sprintf("HP%d", 7000+t.id), AirOut: true}
+	if last {
+		if err := s.settle(a, v, t); err != nil {
+			return err
+		}
+	} else {
+		parcel.Unpaid = "The visit is paid when the last of it goes."
+	}
+	return a.then(s.staff["Odile"], t.left, func(by history.By) error { return bill.SendBack(a.ctx, a.tx, by, t.id, parcel) })
 }
 
 // press is what one press of the button signs.

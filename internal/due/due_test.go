@@ -101,7 +101,7 @@ func (b bench) serve(unit int64, date string, services ...string) {
 	b.t.Helper()
 	id := b.bring(unit, date, interval.Said{}, services...)
 	b.ready(id, date)
-	b.must(job.HandOver(ctx, b.tx, b.on(date), id, job.PickedUp, ""))
+	b.must(job.HandOver(ctx, b.tx, b.on(date), id, ""))
 }
 
 func (b bench) say(unit int64, date string, s interval.Said) {
@@ -174,7 +174,7 @@ func TestAUnitThatIsHereIsNotDue(t *testing.T) {
 	b.expect("2026-04-02", fork, "lower-leg here now 2025-01-10")
 	b.ready(id, "2026-04-03")
 	b.expect("2026-04-04", fork, "lower-leg here now 2025-01-10")
-	b.must(job.HandOver(ctx, b.tx, b.on("2026-04-20"), id, job.PickedUp, ""))
+	b.must(job.HandOver(ctx, b.tx, b.on("2026-04-20"), id, ""))
 	b.expect("2026-04-20", fork, "lower-leg unknown 2026-04-03")
 	rows, err := due.OfUnit(ctx, b.tx, fork, day("2026-04-20"))
 	b.must(err)
@@ -280,7 +280,7 @@ func TestDaysAreTheShops(t *testing.T) {
 	for _, stage := range []string{job.InQueue, job.OnBench, job.FinalCheck, job.Ready} {
 		b.must(job.Move(ctx, b.tx, by, id, stage, ""))
 	}
-	b.must(job.HandOver(ctx, b.tx, by, id, job.PickedUp, ""))
+	b.must(job.HandOver(ctx, b.tx, by, id, ""))
 	b.expect("2026-06-30", fork, "lower-leg soon 2025-07-01")
 	b.expect("2026-07-01", fork, "lower-leg due 2025-07-01")
 }

@@ -196,4 +196,4 @@ func phoneEnd(digits string) []string {
 	return grams[2:]
 }
 
-const candidateSQL = "select coalesce(c.merged_into, c.id) as now_id, c.name, c.phone, c.mail from customer c "
+const candidateSQL = "select coalesce(c.merged_into, c.id) as now_id, c.name, c.phone, c.mail, c.address from customer c "

@@ -30,9 +30,9 @@ type Ask struct {
 // Asks lists what customers of open jobs have said nothing to, and who asks to
 // be rung: those first, then by when each is to be reminded.
 func Asks(ctx context.Context, q db.Querier) ([]Ask, error) {
-	rows, err := q.Query(ctx, `select p.*, v.id as visit_id, u.id as customer_id, u.name as customer, u.phone, u.mail, v.promised_at
+	rows, err := q.Query(ctx, `select p.*, v.id as visit_id, u.now_id as customer_id, u.name as customer, u.phone, u.mail, v.promised_at
 		from (`+proposalSQL+`and j.closed_at is null) p
-		join job o on o.id = p.job_id join visit v on v.id = o.visit_id join customer u on u.id = v.customer_id order by p.id`)
+		join job o on o.id = p.job_id join visit v on v.id = o.visit_id join customer_now u on u.id = v.customer_id order by p.id`)
 	list, err := db.All[Ask](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read what was asked: %w", err)

@@ -22,7 +22,7 @@ func TestJobGoesThroughTheShop(t *testing.T) {
 	if j.StartedAt == nil || j.ReadyAt == nil || j.ClosedAt != nil || j.Version != 5 {
 		t.Errorf("ready job = %+v; want started, ready, open, four changes later", j)
 	}
-	if err := job.HandOver(ctx, tx, d.by, id, job.PickedUp, " Tomás "); err != nil {
+	if err := job.HandOver(ctx, tx, d.by, id, " Tomás "); err != nil {
 		t.Fatal(err)
 	}
 	j = d.wantStage(id, job.PickedUp)
@@ -31,7 +31,7 @@ func TestJobGoesThroughTheShop(t *testing.T) {
 	}
 	d.wantLast(id, "job handed over")
 	for name, err := range map[string]error{
-		"HandOver":     job.HandOver(ctx, tx, d.by, id, job.PickedUp, ""),
+		"HandOver":     job.HandOver(ctx, tx, d.by, id, ""),
 		"Cancel":       job.Cancel(ctx, tx, d.by, id, "no parts", ""),
 		"Move":         job.Move(ctx, tx, d.mechanic, id, job.OnBench, ""),
 		"Assign":       job.Assign(ctx, tx, d.by, id, j.Version, nil),
@@ -77,15 +77,12 @@ func TestMovesThatAreRefused(t *testing.T) {
 	if err := job.MoveByHand(ctx, tx, d.mechanic, id, job.Ready); !isConflict(err) {
 		t.Errorf("ready by hand: %v; want a Conflict", err)
 	}
-	if err := job.HandOver(ctx, tx, d.by, id, job.PickedUp, ""); !isConflict(err) {
+	if err := job.HandOver(ctx, tx, d.by, id, ""); !isConflict(err) {
 		t.Errorf("handed over before it is ready: %v; want a Conflict", err)
 	}
 	d.bring(id, job.Ready)
 	if err := job.Move(ctx, tx, d.mechanic, id, job.PickedUp, ""); !isConflict(err) {
 		t.Errorf("picked up by Move: %v; want a Conflict", err)
-	}
-	if err := job.HandOver(ctx, tx, d.by, id, "lost", ""); !isInvalid(err, "how") {
-		t.Errorf("handed over as lost: %v", err)
 	}
 	if err := job.Move(ctx, tx, d.mechanic, 1<<40, job.OnBench, ""); !isNotFound(err) {
 		t.Errorf("no job: %v; want NotFound", err)

@@ -16,7 +16,7 @@ func (d desk) leave(daysAgo int) job.Job {
 	d.bring(j.ID, job.OnBench, job.FinalCheck, job.Ready)
 	by := d.by
 	by.At = d.by.At.AddDate(0, 0, -daysAgo)
-	if err := job.HandOver(ctx, d.tx, by, j.ID, job.PickedUp, ""); err != nil {
+	if err := job.HandOver(ctx, d.tx, by, j.ID, ""); err != nil {
 		d.t.Fatal(err)
 	}
 	return d.get(j.ID)

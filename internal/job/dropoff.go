@@ -19,6 +19,7 @@ type DropOff struct {
 	NewCustomer customer.Details
 	Came        string // counter (also for empty), post, other shop
 	GoesBack    string // pickup (also for empty), post
+	Address     string // where the parcel goes, if not as kept
 	PromisedAt  time.Time
 	Foreseen    Foreseen   // what the line-up said when it was promised
 	LimitMinor  *int64     // nil: ask for everything
@@ -64,14 +65,17 @@ type DropOffUnit struct {
 // The choices of a drop-off; the first of each stands for none made.
 var (
 	Comings    = []string{"counter", "post", "other shop"}
-	Goings     = []string{"pickup", "post"}
+	Goings     = []string{"pickup", byPost}
 	CameAs     = []string{"unit only", "unit and wheel", "whole bike"}
 	OldParts   = []string{"bin", "give back"}
 	unknownOne = "Choose one of those listed."
 )
 
+const byPost = "post"
+
 const (
 	maxUnits      = 12
+	maxAddress    = 500                  // characters, as customer.Details has it
 	longestAhead  = 366 * 24 * time.Hour // a promise further away is a slip
 	leastRiderKG  = 20                   // trade.md, question outside 20 to 160
 	mostRiderKG   = 160
@@ -82,6 +86,9 @@ const (
 func (d DropOff) tidy() DropOff {
 	d.Came, d.GoesBack = orFirst(d.Came, Comings), orFirst(d.GoesBack, Goings)
 	d.TermsBy, d.LeftWith = strings.TrimSpace(d.TermsBy), strings.TrimSpace(d.LeftWith)
+	if d.Address = strings.TrimSpace(d.Address); d.GoesBack != byPost {
+		d.Address = ""
+	}
 	if d.BookedFor != nil && d.TermsBy == "" {
 		d.TermsID = 0 // accepted when it comes
 	}
@@ -178,6 +185,7 @@ func (d DropOff) check(at time.Time, k known) faults {
 		f.add("customer", !k.customer, "That customer is not here any more: choose again.")
 	}
 	f.add("came", !slices.Contains(Comings, d.Came), unknownOne)
+	f.long("address", d.Address, maxAddress)
 	f.add("goesback", !slices.Contains(Goings, d.GoesBack), unknownOne)
 	checkPromise(f, at, d.PromisedAt)
 	if d.BookedFor != nil {

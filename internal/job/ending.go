@@ -51,40 +51,24 @@ func EndingOf(name string) (Ending, bool) {
 	return Endings[i], true
 }
 
-// HandOver lets a job that is ready leave the shop, done: how is PickedUp or
-// SentBack, takenBy whoever took it, if not the customer.
-func HandOver(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, how, takenBy string) error {
+// HandOver gives a job that is ready to its customer, done; takenBy is whoever
+// took it, if somebody else did.
+func HandOver(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, takenBy string) error {
 	j, err := lockOpen(ctx, tx, jobID)
 	if err != nil {
 		return err
 	}
 	takenBy = strings.TrimSpace(takenBy)
-	switch {
-	case how != PickedUp && how != SentBack:
-		return fault.Field("how", "Say whether it was picked up or sent back.")
-	case utf8.RuneCountInString(takenBy) > maxShort:
+	if utf8.RuneCountInString(takenBy) > maxShort {
 		return fault.Field("takenby", tooLong(maxShort))
-	case j.stage != Ready:
-		return fault.Conflict("Only a job that is ready for pickup is handed over; this one is " + j.stage + ". To give it back otherwise, cancel it and say how it ends.")
 	}
-	if _, err := legal(j.stage, how, by.Roles); err != nil {
-		return err
-	}
-	if err := j.mustNotWait(ctx, tx); err != nil {
-		return err
-	}
-	_, err = tx.Exec(ctx, `insert into hand_over (job_id, how, actor_id, intent_id, at)
-		values ($1, $2, nullif($3, 0::bigint), $4, $5)`, jobID, how, by.Staff, by.Intent, by.At)
-	if err != nil {
-		return fmt.Errorf("hand over: %w", db.Translate(err))
-	}
-	if err := j.close(ctx, tx, by, how, Done); err != nil {
+	if err := j.leave(ctx, tx, by, PickedUp, false, false); err != nil {
 		return err
 	}
 	if err := j.setWords(ctx, tx, "taken_by", takenBy); err != nil {
 		return err
 	}
-	return j.append(ctx, tx, by, "job handed over", map[string]any{"how": how})
+	return j.append(ctx, tx, by, "job handed over", map[string]any{"how": PickedUp})
 }
 
 // Cancel ends a job otherwise than done and ends whatever it waited for. words

@@ -50,6 +50,10 @@ type Job struct {
 	LeftOn       string // what was left on it
 	Complaint    string
 	RiderNote    string
+	Carrier      string // of what was sent back
+	Tracking     string
+	Unpaid       string // why it was sent before it was paid
+	AirOut       bool   // sent without air, a tag at it
 	TakenBy      string // who took it when it left
 	EndingWords  string
 	Symptoms     []string // codes, in the order of Symptoms
@@ -59,6 +63,7 @@ type Job struct {
 	Customer   string
 	Phone      string
 	Mail       string
+	Address    string
 	Unit       string // maker and model, or own words
 	Kind       string
 	ModelID    *int64
@@ -95,11 +100,12 @@ const jobSQL = `select j.id, j.number, j.visit_id, j.unit_id, c.now_id as custom
 		j.comeback_of, coalesce((select number from job where id = j.comeback_of), 0) as comeback_no, j.payer, j.authorised_at,
 		coalesce(w.payer_words, '') as payer_words, coalesce(w.why_back, '') as why_back, coalesce(w.left_on, '') as left_on,
 		coalesce(w.complaint, '') as complaint, coalesce(w.rider_note, '') as rider_note,
+		coalesce(w.carrier, '') as carrier, coalesce(w.tracking, '') as tracking, coalesce(w.unpaid_words, '') as unpaid, coalesce(h.air_out, false) as air_out,
 		coalesce(w.taken_by, '') as taken_by, coalesce(w.ending_words, '') as ending_words,
 		array(select symptom from job_symptom where job_id = j.id) as symptoms,
 		array(select code from job_service o join service e on e.code = o.service_code where o.job_id = j.id order by e.seq, code) as services,
 		array(select name from job_service o join service e on e.code = o.service_code where o.job_id = j.id order by e.seq, code) as service_names,
-		c.name as customer, c.phone, c.mail,
+		c.name as customer, c.phone, c.mail, c.address,
 		coalesce(m.maker || ' ' || m.name, u.model_words) as unit, u.kind, u.model_id, u.serial, u.tag,
 		coalesce(b.words, '') as bike_words, coalesce(b.colour, '') as bike_colour,
 		coalesce(i.travel_mm, m.travel_mm, 0) as travel_mm, coalesce(i.spring, m.spring, '') as spring,
@@ -112,6 +118,7 @@ const jobSQL = `select j.id, j.number, j.visit_id, j.unit_id, c.now_id as custom
 	left join lateral (select spring, travel_mm from unit_inside where unit_id = u.id order by id desc limit 1) i on true
 	left join bike b on b.id = u.bike_id
 	left join staff p on p.id = j.mechanic_id left join job_words w on w.job_id = j.id
+	left join hand_over h on h.job_id = j.id
 	cross join lateral (select at from stage_change where job_id = j.id order by seq desc limit 1) s`
 
 // Get reads one job.

@@ -45,6 +45,11 @@ func TakeIn(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (visitID i
 			return 0, fmt.Errorf("take in: %w", err)
 		}
 	}
+	if d.Address != "" {
+		if err := customer.SendTo(ctx, tx, by, d.CustomerID, d.Address); err != nil {
+			return 0, fmt.Errorf("take in: %w", err)
+		}
+	}
 	if visitID, err = insertVisit(ctx, tx, by, d); err != nil {
 		return 0, fmt.Errorf("take in: %w", err)
 	}

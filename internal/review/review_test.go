@@ -97,7 +97,7 @@ func (s *smallShop) goes(name string, steps ...string) {
 		var err error
 		switch stage := steps[i]; stage {
 		case job.PickedUp:
-			err = job.HandOver(ctx, s.tx, by, id, stage, "")
+			err = job.HandOver(ctx, s.tx, by, id, "")
 		case job.Cancelled:
 			err = job.Cancel(ctx, s.tx, by, id, "no parts", "")
 		default:

@@ -126,7 +126,7 @@ func (s *Summary) readProposals(ctx context.Context, q db.Querier) (err error) {
 // forCustomer leaves out of a job what is the shop's own or tells more of the
 // customer than the address in a stranger's hand may.
 func forCustomer(j job.Job) job.Job {
-	j.Phone, j.Mail, j.TakenBy, j.HangsAt, j.Complaint, j.EndingWords = "", "", "", "", "", ""
+	j.Phone, j.Mail, j.TakenBy, j.HangsAt, j.Complaint, j.EndingWords, j.Address, j.Unpaid = "", "", "", "", "", "", "", ""
 	j.Holds = slices.Clone(j.Holds)
 	for i := range j.Holds {
 		j.Holds[i].Tray, j.Holds[i].By = "", ""

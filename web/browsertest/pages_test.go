@@ -357,6 +357,7 @@ func views(s stock) map[string][]view {
 		"/visits/{id}/receipt": {{"Odile", path("/visits/%d/receipt", warranty), nil}},
 		"/codes":               {{"Odile", "/codes?code=999999", nil}, {"Ines", "/codes?code=trail", nil}},
 		"/jobs/{id}/ticket":    {{"Odile", path("/jobs/%d/ticket", bench), nil}},
+		"/jobs/{id}/tag":       {{"Odile", path("/jobs/%d/tag", ready), nil}},
 		"/me":                  {{"Odile", "/me", nil}},
 		"/shop":                {{"Ragna", "/shop", nil}},
 		"/shop/settings": {{"Ragna", "/shop/settings", nil}, {"Ragna", "/shop/settings", func(h hand) {

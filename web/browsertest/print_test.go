@@ -133,7 +133,14 @@ func (s stock) longVisit() (visit int64) {
 	return visit
 }
 
-// Tickets, labels and receipts come out at their size with nothing cut off.
+// pumped is a fork whose pressure was set at the final check.
+func (s stock) pumped() int64 {
+	s.t.Helper()
+	return s.id(`select j.id from job j join unit u on u.id = j.unit_id join sheet_step p on p.job_id = j.id and p.key = 'V2'
+		join signoff o on o.step_id = p.id and o.value_si > 0 where u.kind = 'fork' and j.stage = 'ready for pickup' order by j.id limit 1`)
+}
+
+// Tickets, labels, tags and receipts come out at their size with nothing cut off.
 func printedPapers(t *testing.T, d desk, s stock) {
 	h := d.sit(t, "Odile", screen.width, screen.height)
 	visit := s.longVisit()
@@ -148,6 +155,8 @@ func printedPapers(t *testing.T, d desk, s stock) {
 	one := h.onPaper(fmt.Sprintf("/jobs/%d/ticket", bench), a5, label)
 	h.says(one[0], "Complaint", "Service", "Notes")
 	h.onPaper(fmt.Sprintf("/jobs/%d/ticket?only=labels", bench), label)
+	tag := h.onPaper(fmt.Sprintf("/jobs/%d/tag", s.pumped()), label)
+	h.says(tag[0], "No air in", "set it to", "psi", "sag", "manual")
 	receipt := h.onPaper(fmt.Sprintf("/visits/%d/receipt", s.id("select visit_id from job where id = $1", bench)), a5)
 	h.says(receipt[0], "ready by", "Ticket", "Spending", "/c/", "Before the first ride")
 }
