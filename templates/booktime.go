@@ -91,14 +91,6 @@ func (p TimesPage) serviceOptions() []Option {
 	return list
 }
 
-func (p TimesPage) modelOptions() []Option {
-	list := []Option{{Value: "", Label: "choose one"}}
-	for _, m := range p.Models {
-		list = append(list, Option{Value: strconv.FormatInt(m.ID, 10), Label: m.Title()})
-	}
-	return list
-}
-
 // TimesWords says in a line how the book times stand.
 func TimesWords(t job.Times) string {
 	if t.Own() == 0 {

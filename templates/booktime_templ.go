@@ -241,7 +241,7 @@ func modelTimes(p TimesPage) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = Select(p.Model, Field{Name: "model", Label: "Model"}, p.modelOptions()).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Select(p.Model, Field{Name: "model", Label: "Model"}, modelsOf(p.Models)).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -93,21 +93,29 @@ func (f *form) bookChange(code string, model int64, field string) job.BookChange
 	return c
 }
 
-// setModelTime sets the minutes of one service on one model.
-func setModelTime(ctx context.Context, tx pgx.Tx, by history.By, f *form) error {
-	code, model := f.text("service"), f.number("model")
-	services, err := procedure.Services(ctx, tx)
+// serviceAndModel finds what is wrong with the fields service and model.
+func (f *form) serviceAndModel(ctx context.Context, q db.Querier) error {
+	services, err := procedure.Services(ctx, q)
 	if err != nil {
 		return err
 	}
-	if _, known := procedure.ByCode(services, code); !known {
+	if _, known := procedure.ByCode(services, f.text("service")); !known {
 		f.wrong("service", "Choose a service from the list.")
 	}
-	if _, err := spec.GetModel(ctx, tx, model); errors.As(err, new(fault.NotFound)) {
+	_, err = spec.GetModel(ctx, q, f.number("model"))
+	if errors.As(err, new(fault.NotFound)) {
 		f.wrong("model", "Choose a model from the library.")
-	} else if err != nil {
+		return nil
+	}
+	return err
+}
+
+// setModelTime sets the minutes of one service on one model.
+func setModelTime(ctx context.Context, tx pgx.Tx, by history.By, f *form) error {
+	if err := f.serviceAndModel(ctx, tx); err != nil {
 		return err
 	}
+	code, model := f.text("service"), f.number("model")
 	times, err := job.Minutes(ctx, tx)
 	if err != nil {
 		return err

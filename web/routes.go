@@ -216,6 +216,7 @@ var guarded = []row{
 	{"POST", "/people/{id}/return", []string{owner}, changePerson("return", comeBack)},
 	{"GET", "/services", []string{owner}, (*App).services},
 	{"POST", "/services", []string{owner}, changeServices("prices", setPrices)},
+	{"POST", "/services/model", []string{owner}, changeServices("model", setModelPrice)},
 	{"POST", "/services/inside", []string{owner}, changeServices("inside", setInside)},
 	{"POST", "/services/round", []string{owner}, changeServices("round", setRounding)},
 	{"POST", "/services/tax", []string{owner}, changeServices("tax", addTax)},

@@ -2,9 +2,11 @@ package web
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net/http"
 	"slices"
+	"strings"
 
 	"github.com/a-h/templ"
 	"github.com/go-chi/chi/v5"
@@ -17,12 +19,14 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/money"
 	"damperdesk/internal/shop"
+	"damperdesk/internal/spec"
 	"damperdesk/templates"
 )
 
 // servicesDone is what the price list says after each of its forms.
 var servicesDone = map[string]string{
 	"prices": "The prices are saved.",
+	"model":  "The price for that model is saved.",
 	"tax":    "The tax is saved.",
 	"inside": "It is settled how prices are typed.",
 	"round":  "It is settled how tax is rounded.",
@@ -39,7 +43,7 @@ func (a *App) services(w http.ResponseWriter, r *http.Request) error {
 func (a *App) servicesPage(ctx context.Context, base templates.Base, sent string) (templ.Component, error) {
 	base.Title = "Services and prices"
 	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
-	page := templates.ServicesPage{Base: base, List: form("prices"), Tax: form("tax"), Holds: form("inside"), Round: form("round")}
+	page := templates.ServicesPage{Base: base, List: form("prices"), Model: form("model"), Tax: form("tax"), Holds: form("inside"), Round: form("round")}
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
 		settings, err := shop.Get(ctx, tx)
 		if err != nil {
@@ -50,6 +54,12 @@ func (a *App) servicesPage(ctx context.Context, base templates.Base, sent string
 			return err
 		}
 		if page.Rates, err = bill.TaxRates(ctx, tx); err != nil {
+			return err
+		}
+		if page.Models, err = spec.Models(ctx, tx); err != nil {
+			return err
+		}
+		if page.InForce, err = bill.Listed(ctx, tx); err != nil {
 			return err
 		}
 		page.Prices, err = bill.Prices(ctx, tx)
@@ -73,7 +83,8 @@ func changeServices(name string, do func(ctx context.Context, tx pgx.Tx, by hist
 	}
 }
 
-// setPrices reads a price for each service that the form asked for.
+// setPrices reads the hourly rate and a price for each service that the form
+// asked for.
 func setPrices(ctx context.Context, tx pgx.Tx, by history.By, f *form) error {
 	settings, err := shop.Get(ctx, tx)
 	if err != nil {
@@ -85,14 +96,58 @@ func setPrices(ctx context.Context, tx pgx.Tx, by history.By, f *form) error {
 	}
 	list = slices.DeleteFunc(list, func(p bill.Price) bool { return !f.values.Has("version." + p.ServiceCode) })
 	for i := range list {
-		p := &list[i]
-		p.Minor = f.money("price."+p.ServiceCode, settings.Currency)
-		p.Currency, p.TaxCode, p.Version = settings.Currency, f.text("tax."+p.ServiceCode), int(f.number("version."+p.ServiceCode))
+		code := list[i].ServiceCode
+		list[i] = f.listPrice(code, "charged."+code, "price."+code, "tax."+code, settings.Currency)
+		list[i].Version = int(f.number("version." + code))
 	}
+	hour := bill.Hour{Minor: f.money("hour", settings.Currency), Currency: settings.Currency, Version: int(f.number("hourversion"))}
 	if err := f.err(); err != nil {
 		return err
 	}
+	if f.values.Has("hourversion") {
+		if err := bill.SetHour(ctx, tx, by, hour); err != nil {
+			return err
+		}
+	}
 	return bill.SetPrices(ctx, tx, by, list)
+}
+
+// listPrice reads what a service costs from the fields of that name.
+func (f *form) listPrice(code, charged, price, tax, currency string) bill.Price {
+	return bill.Price{ServiceCode: code, ByTime: f.text(charged) == templates.ByBookTime, Minor: f.money(price, currency),
+		Currency: currency, TaxCode: f.text(tax)}
+}
+
+// setModelPrice sets what one service costs on one model; nothing stands for
+// what it costs on any other.
+func setModelPrice(ctx context.Context, tx pgx.Tx, by history.By, f *form) error {
+	settings, err := shop.Get(ctx, tx)
+	if err != nil {
+		return err
+	}
+	if err := f.serviceAndModel(ctx, tx); err != nil {
+		return err
+	}
+	p := f.listPrice(f.text("service"), "charged", "price", "tax", settings.Currency)
+	p.ModelID = f.number("model")
+	list, err := bill.Listed(ctx, tx)
+	if err != nil {
+		return err
+	}
+	p.Version = list.Of(p.ServiceCode, p.ModelID).Version
+	if err := f.err(); err != nil {
+		return err
+	}
+	err = bill.SetPrices(ctx, tx, by, []bill.Price{p})
+	var invalid *fault.Invalid
+	if !errors.As(err, &invalid) {
+		return err
+	}
+	for name, sentence := range invalid.Fields {
+		field, _, _ := strings.Cut(name, ".")
+		f.wrong(field, sentence)
+	}
+	return f.err()
 }
 
 func setInside(ctx context.Context, tx pgx.Tx, by history.By, f *form) error {
@@ -168,7 +223,7 @@ func (a *App) changeTax(w http.ResponseWriter, r *http.Request) error {
 // servicesStand is how the price list stands, for the page of the shop.
 func servicesStand(ctx context.Context, q db.Querier, _ templates.Base) (string, error) {
 	list, err := bill.Prices(ctx, q)
-	priced := len(slices.DeleteFunc(slices.Clone(list), func(p bill.Price) bool { return p.Minor == nil }))
+	priced := len(slices.DeleteFunc(slices.Clone(list), func(p bill.Price) bool { return !p.Says() }))
 	if priced == 0 {
 		return "", err
 	}

@@ -54,3 +54,26 @@ func TestAnOwnerSaysHowPricesAreTyped(t *testing.T) {
 	b.post("/services/inside", "version", version, "inside", "no").want(http.StatusConflict)
 	s.as(desk).get("/services").want(http.StatusForbidden)
 }
+
+func TestAnOwnerChargesByBookTimeAndByModel(t *testing.T) {
+	srv := server(t)
+	c := srv.counter()
+	b := c.as(owner)
+	b.post("/services/tax", "name", "full rate", "rate", "20").wantTo("/services?done=tax")
+	byTime := []string{"version.lower-leg", "0", "charged.lower-leg", "time", "tax.lower-leg", "A", "hourversion", "0"}
+	p := b.post("/services", append(byTime, "hour", "")...).want(http.StatusUnprocessableEntity)
+	if p.wrong("price.lower-leg") != "Say first what an hour costs." {
+		t.Errorf("without a rate: %q", p.wrong("price.lower-leg"))
+	}
+	p = b.post("/services", append(byTime, "hour", "sixty")...).want(http.StatusUnprocessableEntity)
+	if p.wrong("hour") == "" || p.value("hour") != "sixty" {
+		t.Errorf("a rate in words: %q, %q", p.wrong("hour"), p.value("hour"))
+	}
+	b.post("/services", append(byTime, "hour", "60")...).wantTo("/services?done=prices")
+	b.get("/services").want(http.StatusOK).wantWords(".prices", "50 min at £60.00 an hour: £50.00")
+
+	p = b.post("/services/model", "service", "lower-leg", "model", "0", "price", "lots").want(http.StatusUnprocessableEntity)
+	if p.wrong("model") == "" || p.wrong("price") == "" || p.value("price") != "lots" {
+		t.Errorf("no model, no price: %s", p.words("[role=alert]"))
+	}
+}

@@ -47,12 +47,12 @@ func (e Estimate) Unpriced() int {
 }
 
 // reckoned is what offers come to for the customer, as a bill of them would.
-func reckoned(offers []Offer, taxIncluded bool) Total {
+func reckoned(offers []Offer, taxIncluded, taxByLine bool) Total {
 	var lines []Line
 	for _, o := range offers {
 		if o.Minor != nil {
-			lines = append(lines, Line{Payer: ByCustomer, QtyMilli: 1000, UnitMinor: *o.Minor, TaxCode: o.TaxCode, TaxName: o.TaxName,
-				TaxBP: o.TaxBP, TaxIncluded: taxIncluded})
+			lines = append(lines, Line{Payer: ByCustomer, QtyMilli: 1000, UnitMinor: *o.Minor, TaxCode: o.Tax.Code, TaxName: o.Tax.Name,
+				TaxBP: o.Tax.BP, TaxIncluded: taxIncluded, TaxByLine: taxByLine})
 		}
 	}
 	return Sum(lines, ByCustomer)
@@ -69,7 +69,7 @@ func Tell(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, taxInclu
 	if err != nil || len(offers) == 0 {
 		return err
 	}
-	total := reckoned(offers, taxIncluded)
+	total := reckoned(offers, taxIncluded, v.taxByLine)
 	var id int64
 	err = tx.QueryRow(ctx, `insert into estimate (visit_id, currency, total_minor, tax_minor, tax_included, actor_id, intent_id, at)
 		values ($1, $2, $3, $4, $5, nullif($6, 0::bigint), $7, $8) returning id`,
@@ -80,7 +80,7 @@ func Tell(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, taxInclu
 	var batch pgx.Batch
 	for _, o := range offers {
 		batch.Queue(`insert into estimate_line (estimate_id, job_id, service_code, words, minor, intent_id) values ($1, $2, $3, $4, $5, $6)`,
-			id, o.JobID, o.ServiceCode, o.Service, o.Minor, by.Intent)
+			id, o.JobID, o.ServiceCode, o.Words, o.Minor, by.Intent)
 	}
 	if err := tx.SendBatch(ctx, &batch).Close(); err != nil {
 		return fmt.Errorf("keep lines of estimate: %w", db.Translate(err))

@@ -25,12 +25,13 @@ type TaxRate struct {
 const (
 	maxName     = 60 // characters of the name of a kind of tax
 	ratesInUse  = "(select distinct on (code) * from tax_rate order by code, version desc)"
-	pricesInUse = "(select distinct on (service_code) * from price order by service_code, version desc)"
+	pricesInUse = "(select distinct on (service_code, model_id) * from price order by service_code, model_id, version desc)"
+	ratesSQL    = "select code, name, bp, version from " + ratesInUse + " r order by code"
 )
 
 // TaxRates lists the kinds of tax by code.
 func TaxRates(ctx context.Context, q db.Querier) ([]TaxRate, error) {
-	rows, err := q.Query(ctx, "select code, name, bp, version from "+ratesInUse+" r order by code")
+	rows, err := q.Query(ctx, ratesSQL)
 	list, err := db.All[TaxRate](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("list kinds of tax: %w", err)
@@ -43,7 +44,7 @@ func TaxRates(ctx context.Context, q db.Querier) ([]TaxRate, error) {
 // fields are name and rate.
 func SetTaxRate(ctx context.Context, tx pgx.Tx, by history.By, r TaxRate) error {
 	if !by.Has("owner") {
-		return fault.Forbidden("Prices and taxes are set by an owner.")
+		return errOwner
 	}
 	r.Name = strings.TrimSpace(r.Name)
 	wrong := map[string]string{}

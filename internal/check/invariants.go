@@ -186,6 +186,9 @@ var Invariants = []Invariant{
 	{"bills add up: a service of a job is billed once", `
 		select 'job ' || l.job_id from bill_line l left join bill_line o on o.reverses = l.id
 		where l.reverses is null and o.id is null and l.service_code is not null group by l.job_id, l.service_code having count(*) > 1`},
+	{"bills add up: versions of a price or rate are without a gap", `
+		select 'price ' || service_code || ' ' || coalesce(model_id, 0) from price group by service_code, model_id having max(version) <> count(*)
+		union all select 'hourly rate' from hourly_rate having max(version) <> count(*)`},
 
 	{"every act has its cause: an intent has an answer", `
 		select i.id from intent i where i.answer is null`},
@@ -211,7 +214,7 @@ var Invariants = []Invariant{
 			union all select 'finding_told', id, intent_id from finding_told union all select 'finding_seen', id, intent_id from finding_seen
 			union all select 'finding_picture', id, intent_id from finding_picture
 			union all select 'picture', id, intent_id from picture union all select 'picture_shown', id, intent_id from picture_shown
-			union all select 'tax_rate', id, intent_id from tax_rate union all select 'price', id, intent_id from price
+			union all select 'tax_rate', id, intent_id from tax_rate union all select 'price', id, intent_id from price union all select 'hourly_rate', id, intent_id from hourly_rate
 			union all select 'bill_line', id, intent_id from bill_line union all select 'payment', id, intent_id from payment) a
 		where not exists (select from event e where e.intent_id = a.intent_id)`},
 }

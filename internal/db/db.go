@@ -126,6 +126,7 @@ var refusals = map[string]error{
 	"bill_line_reverses_once":    fault.Conflict("This line is taken back already."),
 	"payment_reverses_once":      fault.Conflict("This payment is taken back already."),
 	"tax_rate_version_once":      fault.Conflict("Somebody else changed this tax since you opened it; look again."),
+	"hourly_rate_version_once":   fault.Conflict("Somebody else changed the hourly rate since you opened it; look again."),
 	"price_version_once":         fault.Conflict("Somebody else changed this price since you opened it; look again."),
 	"sheet_step_rank_once":       fault.Conflict("The bench sheet of this job exists already."),
 	"sheet_step_key_once":        fault.Conflict("The bench sheet of this job exists already."),

@@ -67,7 +67,7 @@ func reckon(ctx context.Context, q db.Querier, visitID int64, taxIncluded bool, 
 		}
 		s.ListedMinor += *o.Minor
 		if !taxIncluded {
-			s.ListedMinor += money.Tax(*o.Minor, o.TaxBP)
+			s.ListedMinor += money.Tax(*o.Minor, o.Tax.BP)
 		}
 	}
 	return s, nil

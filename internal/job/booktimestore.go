@@ -23,6 +23,19 @@ const statedSQL = `select array(select service_code from job_service where job_i
 		and j.stage in ('ready for pickup', 'picked up', 'sent back') and coalesce(j.ending, 'done') = 'done'
 	order by o.id desc limit 2000`
 
+const bookedSQL = "select coalesce(service_code, $1) as service, coalesce(model_id, 0) as model_id, minutes from book_time order by service_code, model_id"
+
+// BookTimes reads the book times alone, not corrected by what was stated: what a
+// customer is charged by follows from what the owner set.
+func BookTimes(ctx context.Context, q db.Querier) (Times, error) {
+	rows, err := q.Query(ctx, bookedSQL, Refit)
+	set, err := db.All[BookTime](rows, err)
+	if err != nil {
+		return Times{}, fmt.Errorf("read book times: %w", err)
+	}
+	return Book(nil, set, nil), nil
+}
+
 // Minutes reads how long work takes, by the newest 2,000 finished jobs.
 func Minutes(ctx context.Context, q db.Querier) (Times, error) {
 	var (
@@ -35,7 +48,7 @@ func Minutes(ctx context.Context, q db.Querier) (Times, error) {
 		}
 		b pgx.Batch
 	)
-	db.Queue(&b, &set, "select coalesce(service_code, $1) as service, coalesce(model_id, 0) as model_id, minutes from book_time order by service_code, model_id", Refit)
+	db.Queue(&b, &set, bookedSQL, Refit)
 	db.Queue(&b, &stated, statedSQL)
 	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		return Times{}, fmt.Errorf("read book times: %w", err)

@@ -12,6 +12,9 @@ const basis = 10_000
 // Times is so many thousandths of a price, rounded half up away from zero.
 func Times(price, thousandths int64) int64 { return share(price, thousandths, 1000) }
 
+// ForMinutes is so many minutes at a price an hour, rounded as Times is.
+func ForMinutes(hour int64, minutes int) int64 { return share(hour, int64(minutes), 60) }
+
 // Tax is the tax of a rate in basis points on a net amount, rounded half up
 // away from zero. Of several amounts the sum is taxed, not each.
 func Tax(net int64, bp int) int64 { return share(net, int64(bp), basis) }

@@ -15,7 +15,7 @@ import (
 // TestVectors runs every row of testdata/money. Amounts are in minor units.
 func TestVectors(t *testing.T) {
 	for file, check := range map[string]func(*testing.T, map[string]string){
-		"times": checkTimes, "tax": checkTax, "split": checkSplit,
+		"times": checkTimes, "tax": checkTax, "split": checkSplit, "hour": checkHour,
 	} {
 		t.Run(file, func(t *testing.T) {
 			for i, row := range vector.Rows(t, "money", file) {
@@ -44,6 +44,13 @@ func checkTimes(t *testing.T, row map[string]string) {
 	in := whole(t, row["price"]+" "+row["thousandths"]+" "+row["want"])
 	if got := money.Times(in[0], in[1]); got != in[2] {
 		t.Errorf("Times(%d, %d) = %d, want %d", in[0], in[1], got, in[2])
+	}
+}
+
+func checkHour(t *testing.T, row map[string]string) {
+	in := whole(t, row["hour"]+" "+row["minutes"]+" "+row["want"])
+	if got := money.ForMinutes(in[0], int(in[1])); got != in[2] {
+		t.Errorf("ForMinutes(%d, %d) = %d, want %d", in[0], in[1], got, in[2])
 	}
 }
 

@@ -296,6 +296,7 @@ func views(s stock) map[string][]view {
 		"/services": {
 			{"Ragna", "/services", nil},
 			{"Ragna", "/services", func(h hand) { h.fill(`[name="price.lower-leg"]`, "lots"); h.press(".prices .main") }},
+			{"Ragna", "/services", func(h hand) { h.press(`[action="/services/model"] .button`) }},
 		},
 		"/procedures":                             {{"Ragna", "/procedures", nil}},
 		"/procedures/{code}":                      {{"Ragna", "/procedures/W", nil}, {"Ragna", "/procedures/Q", nil}},
