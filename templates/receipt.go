@@ -3,6 +3,7 @@ package templates
 import (
 	"strings"
 
+	"damperdesk/internal/bill"
 	"damperdesk/internal/job"
 	"damperdesk/internal/shop"
 )
@@ -11,9 +12,10 @@ import (
 // what was agreed, and where they can follow it.
 type ReceiptPage struct {
 	Base
-	Visit job.VisitWithJobs
-	Desk  shop.Settings
-	Link  string // of the customer's page; empty where there is none
+	Visit    job.VisitWithJobs
+	Estimate bill.Estimate // zero for none
+	Desk     shop.Settings
+	Link     string // of the customer's page; empty where there is none
 }
 
 // short is an address as it is typed.
@@ -36,4 +38,12 @@ func goesBackWords(v job.VisitWithJobs) string {
 		return "by post, once it is paid"
 	}
 	return "picked up here; bring this sheet"
+}
+
+// estimateLine is the estimate in a line, and what it leaves out.
+func (p ReceiptPage) estimateLine() string {
+	if p.Estimate.ID == 0 {
+		return ""
+	}
+	return p.estimateHead(p.Estimate) + ". Parts and whatever is found once it is open are not in it."
 }

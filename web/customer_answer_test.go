@@ -97,6 +97,7 @@ func TestAnEstimateIsKeptAtDropOffAndShown(t *testing.T) {
 	c := newFrontDesk(t)
 	to := c.post("/drop-off", c.fields()...).want(http.StatusSeeOther).to
 	p := c.get(to).want(http.StatusOK).wantWords("#estimate + p", "Told on").wantWords("#estimate + p", "1 service without a price yet")
+	c.get(to+"/receipt").want(http.StatusOK).wantWords(".receipt", "Told on").wantWords(".receipt", "Parts and whatever is found")
 	link := strings.TrimPrefix(p.Find("#content a[href*='/c/']").AttrOr("href", ""), c.url)
 	c.anybody().get(link).want(http.StatusOK).wantWords("main", "not priced yet").wantWords("main", "Parts and whatever is found")
 }

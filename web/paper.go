@@ -9,6 +9,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/bill"
 	"damperdesk/internal/db"
 	"damperdesk/internal/job"
 	"damperdesk/internal/link"
@@ -119,6 +120,9 @@ func (a *App) printReceipt(w http.ResponseWriter, r *http.Request) error {
 				return err
 			}
 			if page.Desk, err = shop.Get(r.Context(), tx); err != nil {
+				return err
+			}
+			if page.Estimate, err = bill.Told(r.Context(), tx, id); err != nil {
 				return err
 			}
 			token, ok, err := link.Show(r.Context(), tx, a.LinkKey, id, base.Now)
