@@ -21,6 +21,17 @@ func (c frontDesk) lately() job.Job {
 		panic(err)
 	}
 	id := rows[0].ID
+	c.done(id, func(tx pgx.Tx, by history.By) error { return job.HandOver(ctx, tx, by, id, "") })
+	j, err := job.Get(ctx, c.pool, id)
+	if err != nil {
+		panic(err)
+	}
+	return j
+}
+
+// done makes a job ready, by a sheet of one step, and then what follows.
+func (c frontDesk) done(id int64, then func(tx pgx.Tx, by history.By) error) {
+	ctx := context.Background()
 	c.write(func(tx pgx.Tx, by history.By) error {
 		by.Roles = []string{"mechanic", "desk"}
 		_, err := tx.Exec(ctx, `with one as (insert into sheet_step (job_id, rank, block, block_title, key, kind, title, text, intent_id, at)
@@ -35,13 +46,8 @@ func (c frontDesk) lately() job.Job {
 				return err
 			}
 		}
-		return job.HandOver(ctx, tx, by, id, "")
+		return then(tx, by)
 	})
-	j, err := job.Get(ctx, c.pool, id)
-	if err != nil {
-		panic(err)
-	}
-	return j
 }
 
 func TestTheCounterAsksWhatWasHereLately(t *testing.T) {
