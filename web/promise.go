@@ -210,7 +210,7 @@ func (a *App) promise(w http.ResponseWriter, r *http.Request) error {
 
 func (a *App) promisePage(ctx context.Context, base templates.Base, id int64) (templ.Component, error) {
 	page := templates.MovePage{Base: base}
-	page.Title = "Move the promise"
+	page.Title = "Move the promise of visit " + strconv.FormatInt(id, 10)
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
 		if page.Visit, err = job.Visit(ctx, tx, id); err != nil {
 			return err
