@@ -136,12 +136,11 @@ func (f *form) amountOrRate(name, code string) (minor *int64, bp int) {
 		return f.money(name, code), 0
 	}
 	bp, err := money.ParseRate(t)
-	if err == nil && bp == 0 {
-		err = errors.New("Nothing is no share: type per cent above zero, or leave it empty.")
-	}
-	if err != nil {
+	switch {
+	case err != nil:
 		f.wrong(name, err.Error())
-		return nil, 0
+	case bp == 0:
+		f.wrong(name, "Nothing is no share: type per cent above zero, or leave it empty.")
 	}
 	return new(int64), bp
 }
