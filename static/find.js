@@ -112,11 +112,26 @@ async function find(field) {
     if (!answer.ok || answer.redirected) return;
     const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
     if (abort.signal.aborted) return;
+    const meanwhile = entered(into);
     into.replaceChildren(...document.adoptNode(fresh.body).childNodes);
+    for (const put of meanwhile) put(into);
     document.dispatchEvent(new Event("swapped"));
   } catch (error) {
     if (error.name !== "AbortError") console.warn("find:", error);
   } finally {
     if (!abort.signal.aborted) into.removeAttribute("aria-busy");
   }
+}
+
+// entered is what a person put into a region that is about to be replaced, each
+// with how to put it into the one that comes: an answer is not to take words away.
+function entered(into) {
+  const changed = [...into.querySelectorAll("input:not([type=hidden], [type=file]), textarea")].filter((f) =>
+    f.name && (f.matches("[type=radio], [type=checkbox]") ? f.checked && !f.defaultChecked : f.value !== f.defaultValue));
+  return changed.map(({ name, value, type, checked }) => (fresh) => {
+    const same = [...fresh.querySelectorAll("input, textarea")].find((f) => f.name === name && (!checked || f.value === value));
+    if (!same || same.type !== type) return;
+    if (checked) same.checked = true;
+    else same.value = value;
+  });
 }
