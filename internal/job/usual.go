@@ -91,11 +91,11 @@ func EndedBy(ctx context.Context, q db.Querier, since time.Time) ([]Ended, error
 // offered. The share of a symptom is drawn toward that of all symptoms. Where no
 // service reaches a half, or too few were finished, the trade's list stands.
 func UsualOf(ended []Ended, services []procedure.Service) (map[string]Usual, error) {
-	usual := map[string]Usual{}
+	usual, all := map[string]Usual{}, shares{ended: ended, common: map[string]*stat.Common{}}
 	for _, s := range Symptoms {
 		u := Usual{N: countOf(ended, s.Code, "")}
 		for _, offered := range services {
-			next, err := expectedOf(ended, s.Code, offered.Code, u.N)
+			next, err := all.expected(s.Code, offered.Code, u.N)
 			if err != nil {
 				return nil, err
 			}
@@ -126,24 +126,45 @@ func tradeOf(symptom string, services []procedure.Service) []Need {
 	return needs
 }
 
-// expectedOf is nil where too little is known. What was done for fewer than a
+// shares keeps for each service what the symptoms have in common: reckoning it
+// is nearly all of the work.
+type shares struct {
+	ended  []Ended
+	common map[string]*stat.Common // nil: too few symptoms
+}
+
+// expected is nil where too little is known. What was done for fewer than a
 // third of them is not reckoned: it is drawn to no half.
-func expectedOf(ended []Ended, symptom, service string, n int) (*stat.Expected, error) {
-	if n < LeastUsual || 3*countOf(ended, symptom, service) < n {
+func (s shares) expected(symptom, service string, n int) (*stat.Expected, error) {
+	k := countOf(s.ended, symptom, service)
+	if n < LeastUsual || 3*k < n {
 		return nil, nil
 	}
-	groups, at := make([]stat.Count, len(Symptoms)), 0
-	for i, s := range Symptoms {
-		groups[i] = stat.Count{K: countOf(ended, s.Code, service), N: countOf(ended, s.Code, "")}
-		if s.Code == symptom {
-			at = i
-		}
+	common, err := s.of(service)
+	if common == nil || err != nil {
+		return nil, err
 	}
-	next, err := stat.ShrinkOne(groups, at, usualLevel)
+	next := common.Expected(stat.Count{K: k, N: n}, usualLevel)
+	return &next, nil
+}
+
+func (s shares) of(service string) (*stat.Common, error) {
+	if common, done := s.common[service]; done {
+		return common, nil
+	}
+	groups := make([]stat.Count, len(Symptoms))
+	for i, sy := range Symptoms {
+		groups[i] = stat.Count{K: countOf(s.ended, sy.Code, service), N: countOf(s.ended, sy.Code, "")}
+	}
+	common, err := stat.CommonOf(groups)
 	if errors.As(err, new(stat.TooFew)) {
+		s.common[service] = nil
 		return nil, nil
 	}
-	return &next, err
+	if err == nil {
+		s.common[service] = &common
+	}
+	return &common, err
 }
 
 func countOf(ended []Ended, symptom, service string) int {

@@ -39,15 +39,18 @@ func Shrink(groups []Count, level float64) ([]Expected, error) {
 	return list, nil
 }
 
-// ShrinkOne is what Shrink gives for one group of them, for a small part of its
-// work: the limits of the others are most of it.
-func ShrinkOne(groups []Count, i int, level float64) (Expected, error) {
-	prior, err := commonOf(groups, level)
-	if err != nil {
-		return Expected{}, err
-	}
-	return prior.expected(groups[i], level), nil
+// Common is what the shares of several groups have in common, for those who ask
+// of a few of the groups only: the limits of each are much of the work.
+type Common struct{ prior mixture }
+
+// CommonOf fails as Shrink does.
+func CommonOf(groups []Count) (Common, error) {
+	prior, err := commonOf(groups, 0.5)
+	return Common{prior}, err
 }
+
+// Expected is what Shrink gives for one of the groups; level is as there.
+func (c Common) Expected(g Count, level float64) Expected { return c.prior.expected(g, level) }
 
 func commonOf(groups []Count, level float64) (mixture, error) {
 	if err := inside("level", level); err != nil {

@@ -79,7 +79,7 @@ func TestOneGroupAloneIsAsAmongAll(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i, want := range all {
-		if got, err := ShrinkOne(groups, i, 0.8); err != nil || got != want {
+		if got, err := CommonOf(groups); err != nil || got.Expected(groups[i], 0.8) != want {
 			t.Errorf("group %d alone: %+v, %v; among all %+v", i, got, err, want)
 		}
 	}
