@@ -3,6 +3,7 @@ package plan_test
 import (
 	"context"
 	"fmt"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -229,6 +230,21 @@ func TestWhatIsBegunWhileNothingElseCanBeHasRoomAllTheSame(t *testing.T) {
 	p := d.plan().Propose(other, time.Time{})
 	if !p.Promise.Equal(at("2026-10-15 18:00")) || !p.Expected.Equal(at("2026-10-13 12:45")) {
 		t.Errorf("beside a job that comes in a quarter of an hour: %+v", p)
+	}
+}
+
+// An empty form promises the first of January of the year 1: two thousand years
+// of opening hours are not to be counted for it.
+func TestAPromiseFarOffIsNotCountedDayByDay(t *testing.T) {
+	d := newDesk(t)
+	p := d.plan()
+	for _, c := range []struct{ typed, as time.Time }{
+		{time.Time{}, p.At.AddDate(-1, 0, -1)},
+		{p.At.AddDate(7000, 0, 0), p.At.AddDate(1, 0, 1)},
+	} {
+		if got, want := p.Weigh(other, time.Time{}, c.typed), p.Weigh(other, time.Time{}, c.as); !reflect.DeepEqual(got, want) {
+			t.Errorf("promised for %s: %+v, want %+v", c.typed, got, want)
+		}
 	}
 }
 

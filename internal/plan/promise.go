@@ -222,8 +222,15 @@ func (p *Plan) ofVisit(id int64) (jobs []lineup.Job) {
 	return jobs
 }
 
+// far is how far from now a promise is weighed. One typed further off, or not
+// typed at all, weighs as one at that distance: every day between costs time.
+const far = 366 * 24 * time.Hour
+
 func (p *Plan) weigh(jobs []lineup.Job, promised time.Time, why func(lineup.Place) string) Outlook {
 	o := Outlook{Slack: p.Slack}
+	if d := promised.Sub(p.At); d.Abs() > far {
+		promised = p.At.Add(max(-far, min(far, d)))
+	}
 	jobs = due(jobs, promised)
 	if p.day(promised.Add(-1)).Equal(p.day(p.At)) {
 		for i := range jobs {
