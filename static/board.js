@@ -1,5 +1,6 @@
-// board.js: the board by keyboard. J and K move from ticket to ticket, Enter
-// opens the one reached (it is a link), / goes to the find box. Only plain
+// board.js: the board by keyboard. J and K move from ticket to ticket, so do the
+// arrows from the first one on, Enter opens the one reached (it is a link), / goes
+// to the find box. Only plain
 // keys, only outside fields, and only until somebody turns them off: speech
 // input may type single letters by mistake.
 
@@ -11,6 +12,8 @@ document.addEventListener("keydown", (event) => {
   switch (event.key) {
     case "j": case "J": move(event, 1); break;
     case "k": case "K": move(event, -1); break;
+    case "ArrowDown": if (reached() >= 0) move(event, 1); break; // else the page scrolls
+    case "ArrowUp": if (reached() >= 0) move(event, -1); break;
     case "/": find(event); break;
   }
 });
@@ -33,11 +36,19 @@ function isOff() {
   return localStorage.getItem(off) !== null;
 }
 
+function tickets() {
+  return [...document.querySelectorAll(".board .no a")];
+}
+
+function reached() {
+  return tickets().findIndex((link) => link.closest("tr").contains(document.activeElement));
+}
+
 function move(event, by) {
-  const rows = [...document.querySelectorAll(".board .no a")];
+  const rows = tickets();
   if (rows.length === 0) return;
   event.preventDefault();
-  const at = rows.findIndex((link) => link.closest("tr").contains(document.activeElement));
+  const at = reached();
   const next = at < 0 ? (by > 0 ? 0 : rows.length - 1) : Math.min(Math.max(at + by, 0), rows.length - 1);
   rows[next].focus();
 }

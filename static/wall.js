@@ -12,11 +12,12 @@ if (wall) {
   at = Math.max(pages().findIndex((page) => !page.hidden), 0);
   document.addEventListener("swapped", show);
   document.addEventListener("live", (event) => say(event.detail));
-  setInterval(() => {
+  document.addEventListener("turn", () => {
     at = (at + 1) % Math.max(pages().length, 1);
     show();
     document.dispatchEvent(new Event("follow"));
-  }, Number(wall.dataset.wall) * 1000);
+  });
+  setInterval(() => document.dispatchEvent(new Event("turn")), Number(wall.dataset.wall) * 1000);
 
   function show() {
     const all = pages();

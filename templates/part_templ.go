@@ -518,7 +518,7 @@ func BoardKeys() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "<kbd>J</kbd> <kbd>K</kbd> <span>move, </span> <kbd>Enter</kbd> <span>opens, </span> <kbd>/</kbd> <span>finds.</span> <button type=\"button\" class=\"link\" data-keys-switch data-on=\"Turn the keys on\" data-off=\"Turn the keys off\" hidden>Turn the keys off</button>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "<kbd>J</kbd> <kbd>K</kbd> <span>and the arrows move, </span> <kbd>Enter</kbd> <span>opens, </span> <kbd>/</kbd> <span>finds.</span> <button type=\"button\" class=\"link\" data-keys-switch data-on=\"Turn the keys on\" data-off=\"Turn the keys off\" hidden>Turn the keys off</button>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

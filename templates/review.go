@@ -111,6 +111,7 @@ func (p ReviewPage) rows() []figureRow {
 		{"Out per week", plural(now.Out, "unit"), perWeek(now, now.Out), perWeek(prev, prev.Out)},
 		{"Here at the end", "", num(now.Open), num(prev.Open)},
 		{"Promises kept", counted(now.Kept), shareWords(now.Kept), shareWords(prev.Kept)},
+		{"Comebacks", "the same complaint within 90 days", counted(now.Comebacks), counted(prev.Comebacks)},
 		{"Here again within 90 days", "for whatever reason", counted(now.Again), counted(prev.Again)},
 		{"Signed outside a window", "", num(now.Outside), num(prev.Outside)},
 	}

@@ -80,6 +80,12 @@ func TestTheCounterAsksWhatWasHereLately(t *testing.T) {
 	if err := c.pool.QueryRow(t.Context(), "select payer from job where id = $1", strings.TrimPrefix(at, "/jobs/")).Scan(&payer); err != nil || payer != "us" {
 		t.Errorf("paid by %q, %v", payer, err)
 	}
+	const lately = "/review?p=pick&from=2026-10-12&to=2026-10-13"
+	review := c.as(owner).get(lately).want(200)
+	review.wantWords("main", "Comebacks the same complaint within 90 days1 of 2")
+	review.wantWords("main", "Person 1nobody has said yet")
+	c.as(mechanic).post(at+"/why-back", "why", "the bushing, not the bolt").want(303)
+	c.as(owner).get(lately).want(200).wantWords("main", "the bushing, not the bolt")
 }
 
 func TestAClaimIsAuthorisedOnThePageOfItsJob(t *testing.T) {

@@ -167,6 +167,13 @@ func hasEverything(t *testing.T, pool *pgxpool.Pool, shop Shop) {
 		{"what happened here", "select count(*) from finding where cause = 'happened here'", 1, 20},
 		{"what is to be watched after finished work", `select count(*) from job j join sheet_step s on s.job_id = j.id join signoff o on o.step_id = s.id
 			where j.closed_at is not null and s.key = 'V9' and o.grade = 'keep an eye on'`, 1, 20},
+		{"booked, to come", "select count(*) from job j join visit v on v.id = j.visit_id where stage = 'booked' and booked_for >= '2026-10-13'", 1, 1},
+		{"booked, and never came", "select count(*) from job j join visit v on v.id = j.visit_id where stage = 'booked' and booked_for < '2026-10-13'", 1, 1},
+		{"comebacks", "select count(*) from job j join pin p on p.job_id = j.id where comeback_of is not null and closed_at is null", 1, 1},
+		{"claims nobody has authorised", "select count(*) from job where payer = 'warranty' and authorised_at is null and closed_at is null", 1, 1},
+		{"drop-offs half filled", "select count(*) from draft", 1, 1},
+		{"people with hours of their own", "select count(distinct staff_id) from rota", 2, 2},
+		{"people away", "select count(*) from absence", 1, 1},
 		{"anything dated later than now", "select count(*) from event where at > '2026-10-13 13:12:00Z'", 0, 0},
 	} {
 		if n := ask[int](t, pool, c.sql); n < c.least || n > c.most {

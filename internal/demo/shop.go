@@ -97,6 +97,9 @@ func (s *seeder) openShop(ctx context.Context) error {
 	if err := s.setPrices(ctx, first.Add(90*time.Minute)); err != nil {
 		return err
 	}
+	if err := s.planBench(ctx, first.Add(100*time.Minute)); err != nil {
+		return err
+	}
 	if err := s.addWrenches(ctx, first.Add(2*time.Hour)); err != nil {
 		return err
 	}

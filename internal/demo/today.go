@@ -130,18 +130,16 @@ func (s *seeder) today(ctx context.Context, units []*unit) (string, error) {
 		}
 		visits[o.owner] = v
 	}
+	if err := s.atCounter(ctx, units); err != nil {
+		return "", err
+	}
 	answer := fmt.Sprintf("job %d, visit %d", visits["Mirela Anttonen"].jobs[0].id, visits["Hanne Byrd"].id)
 	return s.act(ctx, actFinish, program, s.now, func(acting) (string, error) { return answer, nil })
 }
 
 func (o open) visit(s *seeder, units []*unit) *visit {
-	t := &task{wants: o.service, symptoms: []string{o.symptom}, complaint: o.words, hangs: o.hangs, mechanic: o.mechanic, whole: o.whole,
+	t := &task{unit: unitOf(units, o.owner, o.model), wants: o.service, symptoms: []string{o.symptom}, complaint: o.words, hangs: o.hangs, mechanic: o.mechanic, whole: o.whole,
 		riding: "trails", said: habit(2, 1.5), ago: o.bench, until: o.until, flaws: o.flaws, found: slices.Clone(o.found), note: o.note}
-	for _, u := range units {
-		if u.owner.name == o.owner && u.model == o.model {
-			t.unit = u
-		}
-	}
 	v := &visit{name: "open visit of " + o.owner, opened: s.clock.before(o.dropped), promised: o.promised(s.clock), came: o.came, jobs: []*task{t}}
 	if o.queued {
 		t.queued = s.clock.before(o.dropped - min(o.dropped, 10*time.Minute))

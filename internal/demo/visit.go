@@ -22,6 +22,7 @@ type visit struct {
 	expected time.Time // of those long past: when the line would have had it ready
 	came     string
 	back     string
+	booked   *time.Time // a day as interval.Day makes it; nil: it came
 	jobs     []*task
 }
 
@@ -37,6 +38,9 @@ type task struct {
 	riding    string
 	said      interval.Said
 	whole     bool // the whole bike
+
+	comeback          bool
+	payer, payerWords string // of the services; empty: the customer
 
 	queued   time.Time
 	started  time.Time
@@ -172,7 +176,7 @@ const linkLasts = 366 * 24 * time.Hour
 func (s *seeder) takeIn(ctx context.Context, v *visit) error {
 	d := job.DropOff{
 		CustomerID: v.jobs[0].unit.customerID, Came: v.came, GoesBack: v.back, PromisedAt: v.promised.UTC(), Currency: currency,
-		Zone: zone, TermsID: s.terms, TermsBy: v.jobs[0].unit.owner.name, LimitMinor: limitOf(v.jobs[0].unit.owner),
+		Zone: zone, TermsID: s.terms, TermsBy: v.jobs[0].unit.owner.name, LimitMinor: limitOf(v.jobs[0].unit.owner), BookedFor: v.booked,
 	}
 	if !v.expected.IsZero() {
 		d.Foreseen = job.Foreseen{Expected: v.expected.UTC(), Proposed: v.promised.UTC()}
@@ -205,7 +209,7 @@ func (s *seeder) dropOffOf(t *task) job.DropOffUnit {
 	u := job.DropOffUnit{
 		UnitID: t.unit.id, HangsAt: t.hangs, Riding: t.riding, Said: t.said, EBike: t.unit.bike == "e-bike",
 		Symptoms: t.symptoms, Complaint: t.complaint,
-		MechanicID: s.staff[t.mechanic].id,
+		MechanicID: s.staff[t.mechanic].id, Comeback: t.comeback, Payer: t.payer, PayerWords: t.payerWords,
 	}
 	if kg := t.unit.owner.kg; kg > 0 {
 		u.RiderKG, u.RiderEntered = &kg, text(kg)+" kg"

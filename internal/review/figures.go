@@ -108,8 +108,10 @@ type Figures struct {
 	Open  int   // here at its end
 	Kept  Share // promises
 	Again Share // of the units that came, those that had left done within 90 days
-	Split Split // mean days of the jobs that became ready
-	Ready int   // how many those are
+	// Comebacks are those of the units that came for the same complaint again.
+	Comebacks Share
+	Split     Split // mean days of the jobs that became ready
+	Ready     int   // how many those are
 	// Outside counts the sign-offs that state a value outside its window, those
 	// crossed out left aside.
 	Outside int
@@ -131,6 +133,7 @@ func figures(list []stay, p Period, now time.Time) (Figures, error) {
 		if p.has(s.came) {
 			f.In++
 			f.Again = f.Again.with(s.Again)
+			f.Comebacks = f.Comebacks.with(s.Comeback)
 		}
 		if p.has(s.gone) {
 			f.Out++
@@ -152,12 +155,13 @@ func figures(list []stay, p Period, now time.Time) (Figures, error) {
 	for i := range f.Split {
 		f.Split[i] /= float64(max(f.Ready, 1))
 	}
-	var errs [5]error
+	var errs [6]error
 	f.Lead, errs[0] = measure(days, middle, sureOfPeriod)
 	f.Within, errs[1] = measure(days, most, sureOfPeriod)
 	f.Kept, errs[2] = f.Kept.judged()
 	f.Again, errs[3] = f.Again.judged()
-	f.Pace, errs[4] = stat.Poisson(f.In, level)
+	f.Comebacks, errs[4] = f.Comebacks.judged()
+	f.Pace, errs[5] = stat.Poisson(f.In, level)
 	f.Pace = stat.Interval{Low: f.perWeek(f.Pace.Low), High: f.perWeek(f.Pace.High)}
 	return f, errors.Join(errs[:]...)
 }

@@ -25,6 +25,7 @@ type Review struct {
 	LeastFor  int           // weeks that limits take
 	Kept      []Kept        // all services first
 	Fitted    []Fitted
+	Comebacks []Comeback
 	Blocked   []Blocked
 	Unfetched []Unfetched
 }
@@ -74,6 +75,9 @@ func read(ctx context.Context, q db.Querier, p Period, now time.Time) (r Review,
 		return r, err
 	}
 	if r.Fitted, err = fitted(ctx, q, p); err != nil {
+		return r, err
+	}
+	if r.Comebacks, err = comebacks(ctx, q, p); err != nil {
 		return r, err
 	}
 	return r, r.stand(ctx, q, now, p.From.Location())

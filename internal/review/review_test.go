@@ -68,7 +68,7 @@ func (s *smallShop) at(when string) history.By {
 }
 
 // brings takes a unit in for a service.
-func (s *smallShop) brings(name, unit, service, when, promised string) {
+func (s *smallShop) brings(name, unit, service, when, promised string, again ...bool) {
 	s.t.Helper()
 	if s.units[unit] == 0 {
 		id, err := customer.AddUnit(ctx, s.tx, s.by, s.customer, customer.UnitDetails{Kind: "fork", ModelWords: unit})
@@ -78,7 +78,7 @@ func (s *smallShop) brings(name, unit, service, when, promised string) {
 		s.units[unit] = id
 	}
 	id, err := job.TakeIn(ctx, s.tx, s.at(when), job.DropOff{CustomerID: s.customer, PromisedAt: at(s.t, promised), Currency: "GBP",
-		Units: []job.DropOffUnit{{UnitID: s.units[unit], Services: []string{service}}}})
+		Units: []job.DropOffUnit{{UnitID: s.units[unit], Services: []string{service}, Comeback: len(again) > 0}}})
 	if err != nil {
 		s.t.Fatalf("%s: %v", name, err)
 	}
@@ -171,7 +171,7 @@ func (s *smallShop) fill() {
 	s.goes("6", job.PickedUp, "5 Oct 12:00")
 	// Week 41. The unit of job 1 again; waits for parts that are overdue, and is
 	// late.
-	s.brings("7", "unit 1", "test-lower", "5 Oct 10:00", "9 Oct 12:00")
+	s.brings("7", "unit 1", "test-lower", "5 Oct 10:00", "9 Oct 12:00", true)
 	s.waits("7", job.WaitingOnParts, "7 Oct 10:00", "")
 	// Ended before its promise, which counts for nothing.
 	s.brings("8", "unit 8", "test-air", "6 Oct 10:00", "9 Oct 12:00")
@@ -213,6 +213,9 @@ func periodOfSmallShop(t *testing.T, r Review) {
 	}
 	if f.Again.K != 1 || f.Again.N != 8 {
 		t.Errorf("here again %d of %d, want job 7 of 8", f.Again.K, f.Again.N)
+	}
+	if f.Comebacks.K != 1 || f.Comebacks.N != 8 {
+		t.Errorf("comebacks %d of %d, want job 7 of 8", f.Comebacks.K, f.Comebacks.N)
 	}
 	// For a bench 0.5 + 1 + 1.25 + 2 + 1 + 1; on it 0.5 + 1 + 0.75 + 2 + 1 + 5;
 	// parts 1, customer 2, sent out 1: 21 days in all, of six jobs.
@@ -269,6 +272,9 @@ func promisesOfSmallShop(t *testing.T, r Review) {
 }
 
 func nowOfSmallShop(t *testing.T, r Review, s *smallShop) {
+	if len(r.Comebacks) != 1 || r.Comebacks[0].JobID != s.jobs["7"] || r.Comebacks[0].OfJob != s.jobs["1"] {
+		t.Errorf("comebacks %+v, want job 7 of job 1", r.Comebacks)
+	}
 	if len(r.Blocked) != 1 || r.Blocked[0].Job.ID != s.jobs["7"] || r.Blocked[0].Days != 6 || !r.Blocked[0].Overdue || r.Blocked[0].Wait.Tray != "tray 4" {
 		t.Errorf("blocked %+v, want job 7 for 6 days, overdue since the 10th", r.Blocked)
 	}

@@ -16,6 +16,7 @@ type passage struct {
 	Promised time.Time
 	Undone   bool // ended otherwise than done
 	Again    bool // its unit had left, done, not long before
+	Comeback bool // for the same complaint, as was asked at the counter
 	Services []string
 	Stages   []string // as it reached them
 	Times    []time.Time
@@ -74,7 +75,7 @@ func stays(ctx context.Context, q db.Querier, since time.Time) ([]stay, error) {
 				from job_service o join kept k on k.id = o.job_id group by o.job_id)
 		select k.id as job_id, v.promised_at as promised, coalesce(k.ending, 'done') <> 'done' as undone,
 			exists (select from job b where b.unit_id = k.unit_id and b.id < k.id and b.ending = 'done'
-				and b.closed_at >= k.opened_at - make_interval(days => $2)) as again,
+				and b.closed_at >= k.opened_at - make_interval(days => $2)) as again, k.comeback_of is not null as comeback,
 			coalesce(n.services, '{}') as services, w.stages, w.times
 		from kept k join visit v on v.id = k.visit_id join way w on w.job_id = k.id left join wanted n on n.job_id = k.id
 		order by k.id`, since, comeback)

@@ -117,6 +117,20 @@ func (t *Tab) Forget() error {
 	return err
 }
 
+// Block lets no address of these patterns be reached from now on; without any,
+// all are again.
+func (t *Tab) Block(patterns ...string) error {
+	blocked := network.SetBlockedURLsParams{}
+	for _, p := range patterns {
+		blocked.URLPatterns = append(blocked.URLPatterns, &network.BlockPattern{URLPattern: p, Block: true})
+	}
+	_, err := chromedp.Call(t.ctx, network.Enable, network.EnableParams{})
+	if err == nil {
+		_, err = chromedp.Call(t.ctx, network.SetBlockedURLs, blocked)
+	}
+	return err
+}
+
 // Do runs actions in the tab.
 func (t *Tab) Do(steps ...chromedp.Action[chromedp.Void]) error {
 	_, err := run(t, chromedp.Steps(steps...))

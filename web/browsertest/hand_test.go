@@ -76,6 +76,7 @@ func TestWalks(t *testing.T) {
 	t.Run("a scanner", func(t *testing.T) { scanned(t, d, stock{t, pool}) })
 	t.Run("the whole job by keyboard", func(t *testing.T) { byKeyboard(t, d) })
 	t.Run("the whole job without scripts", func(t *testing.T) { withoutScripts(t, d) })
+	t.Run("a full board on the wall", func(t *testing.T) { onTheWall(t, d, stock{t, pool}) })
 	t.Run("from an empty database to the first ready fork", func(t *testing.T) { firstRun(t, browser) })
 }
 
