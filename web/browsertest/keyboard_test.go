@@ -161,9 +161,11 @@ func (k *keyboard) alongBoard() {
 		key string
 		at  int
 	}{{"j", 0}, {"j", 1}, {kb.ArrowDown, 2}, {kb.ArrowUp, 1}, {"k", 0}, {"k", 0}, {"j", 1}} {
+		time.Sleep(100 * time.Millisecond) // as people press them: what comes faster is a scanner
 		k.must(k.Do(chromedp.KeyEvent(c.key)), "press a key")
 		if !k.on(`.board .no a[href="` + tickets[c.at] + `"]`) {
-			k.t.Errorf("%q does not lead to ticket %d of the board", c.key, c.at+1)
+			at, _ := browsertest.Eval[string](k.Tab, `document.activeElement.outerHTML.slice(0, 200) + [...document.querySelectorAll(".board .no a")].indexOf(document.activeElement)`)
+			k.t.Errorf("%q leads to %s, not to ticket %d of the board", c.key, at, c.at+1)
 		}
 	}
 	k.enter()

@@ -38,7 +38,7 @@ func onTheWall(t *testing.T, d desk, s stock) {
 	h.reads("[data-wall-page]", "Page 1 of 6")
 	h.holds("a full wall")
 
-	h.must(h.Block("*://*/board/wall*"), "cut the wall off")
+	h.must(h.Block("*://*:*/board/wall*"), "cut the wall off")
 	h.turn()
 	h.reads("[data-wall-state]", "stale since")
 	h.holds("a stale wall")
