@@ -2,7 +2,8 @@
 // data-find="/path" and data-region="id" fetches /path?<its name>=<its value>
 // as HTML and puts it into the region: a text field as it is typed in, a
 // select or a choice when it is chosen. Down or Enter goes into what was found,
-// Up comes back, Escape clears. What data-with names is sent along. Enter on a choice takes it and goes on to what
+// Up comes back, Escape clears. What data-with names is sent along. A [data-stays]
+// takes the place of the one that comes under its id. Enter on a choice takes it and goes on to what
 // it brought. Ctrl and Enter press the form's button[data-quick] from anywhere.
 // Without this script the form's own buttons do.
 
@@ -113,6 +114,7 @@ async function find(field) {
     const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
     if (abort.signal.aborted) return;
     const meanwhile = entered(into);
+    for (const old of into.querySelectorAll("[data-stays]")) fresh.getElementById(old.id)?.replaceWith(old);
     into.replaceChildren(...document.adoptNode(fresh.body).childNodes);
     for (const put of meanwhile) put(into);
     document.dispatchEvent(new Event("swapped"));
@@ -126,11 +128,12 @@ async function find(field) {
 // entered is what a person put into a region that is about to be replaced, each
 // with how to put it into the one that comes: an answer is not to take words away.
 function entered(into) {
-  const changed = [...into.querySelectorAll("input:not([type=hidden], [type=file]), textarea")].filter((f) =>
-    f.name && (f.matches("[type=radio], [type=checkbox]") ? f.checked && !f.defaultChecked : f.value !== f.defaultValue));
+  const differs = (f) => f.matches("[type=radio], [type=checkbox]") ? f.checked && !f.defaultChecked
+    : f.matches("select") ? f.selectedOptions[0] && !f.selectedOptions[0].defaultSelected : f.value !== f.defaultValue;
+  const changed = [...into.querySelectorAll("input:not([type=hidden], [type=file]), textarea, select")].filter((f) => f.name && differs(f));
   return changed.map(({ name, value, type, checked }) => (fresh) => {
-    const same = [...fresh.querySelectorAll("input, textarea")].find((f) => f.name === name && (!checked || f.value === value));
-    if (!same || same.type !== type) return;
+    const same = [...fresh.querySelectorAll("input, textarea, select")].find((f) => f.name === name && (!checked || f.value === value));
+    if (!same || same.type !== type || same.matches("select") && ![...same.options].some((o) => o.value === value)) return;
     if (checked) same.checked = true;
     else same.value = value;
   });

@@ -82,7 +82,7 @@ async function sendAll(field, files) {
 
 function letter(field, file) {
   const body = new FormData();
-  for (const name of ["intent", "as"]) body.set(name, field.form.elements[name]?.value ?? "");
+  for (const name of ["intent", "as", "draft"]) body.set(name, field.form.elements[name]?.value ?? "");
   body.set("part", field.dataset.part ?? "");
   if (field.dataset.atStep) body.set("step", field.dataset.atStep);
   body.set("file", file);
@@ -91,7 +91,9 @@ function letter(field, file) {
 
 function add(field, html) {
   const fresh = new DOMParser().parseFromString(`<ul>${html}</ul>`, "text/html").querySelector("ul");
-  document.getElementById(field.dataset.list)?.append(...document.importNode(fresh, true).children);
+  const list = document.getElementById(field.dataset.list);
+  list?.append(...document.importNode(fresh, true).children);
+  list?.lastElementChild?.querySelector("input")?.dispatchEvent(new Event("change", { bubbles: true }));
 }
 
 function note(field, words) {

@@ -11,21 +11,26 @@ import (
 	"damperdesk/internal/picture"
 )
 
-// markRows is how many marks the drop-off page has room for.
-const markRows = 4
+// MarkRows is how many marks the drop-off page has room for. The stylesheet
+// shows a row once there are words in the one before.
+const MarkRows = 6
 
-// MarkRows is the same, for whoever reads the form.
-const MarkRows = markRows
+// sees is where the words of a mark go. The stylesheet knows an empty one by its
+// placeholder.
+func sees(i, n int) Field {
+	return Field{Name: markField(i, n, "words"), Label: "What is there", Attributes: templ.Attributes{"placeholder": " "}}
+}
 
 func markField(i, n int, name string) string { return unitField(i, fmt.Sprintf("mark%d.%s", n, name)) }
 
 func (p DropOffPage) conditionOpen(i int) bool {
-	for n := range markRows {
+	for n := range MarkRows {
 		if p.Value(markField(i, n, "words"), "") != "" {
 			return true
 		}
 	}
-	return p.Value(unitField(i, "lefton"), "") != ""
+	s := p.arriving(i)
+	return p.Value(unitField(i, "lefton"), "") != "" || len(s.Kept) > 0 || p.Error(s.Name+"file") != ""
 }
 
 // markPlaceOptions are the places, each with where it is on the drawing.

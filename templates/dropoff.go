@@ -12,6 +12,7 @@ import (
 	"damperdesk/internal/customer"
 	"damperdesk/internal/find"
 	"damperdesk/internal/job"
+	"damperdesk/internal/picture"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/quantity"
 	"damperdesk/internal/shop"
@@ -40,7 +41,8 @@ type DropOffPage struct {
 	Service  string               // the same
 	Recent   map[int64]job.Recent // of the units, those that left here lately
 
-	Draft     string // the id that this form is kept under
+	Draft     string            // the id that this form is kept under
+	Pictures  []picture.Picture // taken already
 	Drafts    []job.Draft
 	Models    []spec.Model
 	Services  []procedure.Service

@@ -53,7 +53,7 @@ func DropOff(p DropOffPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<form method=\"post\" action=\"/drop-off\" data-keep=\"drop-off\" data-draft=\"/drop-off/draft\"><div class=\"head\"><h1>Drop-off</h1>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<form method=\"post\" action=\"/drop-off\" enctype=\"multipart/form-data\" data-keep=\"drop-off\" data-draft=\"/drop-off/draft\"><div class=\"head\"><h1>Drop-off</h1>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

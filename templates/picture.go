@@ -11,6 +11,7 @@ import (
 
 // shotField takes pictures. The files are sent as Name+"file"; what is kept
 // already comes back as ids in Name+"picture" where the form needs them.
+// Without a job they are of a unit that is being taken in.
 type shotField struct {
 	Name          string
 	Apart         string // tells it from others of its name on the page
@@ -25,6 +26,22 @@ func (s shotField) field() Field { return Field{Name: s.Name + "file", Apart: s.
 
 // list is the id of the element that the thumbnails go in.
 func (s shotField) list() string { return s.field().id() + "-kept" }
+
+// sends is where the script sends each picture.
+func (s shotField) sends() string {
+	if s.Job == 0 {
+		return "/drop-off/pictures"
+	}
+	return benchPath(s.Job) + "/pictures"
+}
+
+// path leads to what is kept.
+func (s shotField) path() func(id int64) string {
+	if s.Job == 0 {
+		return WaitingPicture
+	}
+	return JobPicture
+}
 
 // part names the field that the ids of what is kept are sent in; empty where
 // they are not sent.
@@ -67,6 +84,20 @@ func (p StepPage) offers(s *bench.Step) bool {
 }
 
 func picturePath(id int64) string { return "/pictures/" + idText(id) }
+
+// JobPicture and WaitingPicture lead to a picture of a job, and to one of a unit
+// that is being taken in.
+func JobPicture(id int64) string     { return picturePath(id) }
+func WaitingPicture(id int64) string { return "/drop-off/pictures/" + idText(id) }
+
+// arriving takes pictures of a unit on the form.
+func (p DropOffPage) arriving(i int) shotField {
+	s := shotField{Name: unitField(i, ""), Label: "Take a picture", IDs: true}
+	s.Kept = slices.DeleteFunc(slices.Clone(p.Pictures), func(w picture.Picture) bool {
+		return !slices.Contains(p.Typed[s.part()], idText(w.ID))
+	})
+	return s
+}
 
 // takenBy says who took a picture and when.
 func (b Base) takenBy(p picture.Picture) string { return p.Actor + ", " + b.When(p.At) }

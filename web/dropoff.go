@@ -42,6 +42,7 @@ type asked struct {
 	// unit and service are chosen already where another page leads here.
 	unit    int64
 	service string
+	draft   string // the id that the form is kept under
 }
 
 func askedIn(get func(string) string) asked {
@@ -55,10 +56,11 @@ func (a *App) dropOffForm(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	ask, draft := askedIn(r.URL.Query().Get), uuid.NewString()
+	ask := askedIn(r.URL.Query().Get)
+	ask.draft = uuid.NewString()
 	base.Done = halfFilledDone[r.URL.Query().Get("done")]
 	if kept := r.URL.Query().Get("draft"); kept != "" {
-		if ask, draft, err = a.fillFrom(r.Context(), &base, kept); err != nil {
+		if ask, err = a.fillFrom(r.Context(), &base, kept); err != nil {
 			return err
 		}
 	}
@@ -66,7 +68,6 @@ func (a *App) dropOffForm(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page.Draft = draft
 	return render(w, r, http.StatusOK, templates.DropOff(page))
 }
 
@@ -86,13 +87,16 @@ func (a *App) dropOffFind(w http.ResponseWriter, r *http.Request) error {
 
 func (a *App) dropOffPage(ctx context.Context, base templates.Base, ask asked) (templates.DropOffPage, error) {
 	p := templates.DropOffPage{Base: base, Who: ask.who, New: ask.customer == templates.SomebodyNew, Count: ask.units,
-		Unit: ask.unit, Service: ask.service}
+		Unit: ask.unit, Service: ask.service, Draft: ask.draft}
 	p.Title = "Drop-off"
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
 		if err := readWho(ctx, tx, &p, ask); err != nil {
 			return err
 		}
 		if p.Drafts, err = job.Drafts(ctx, tx); err != nil {
+			return err
+		}
+		if p.Pictures, err = arrived(ctx, tx, p.Draft, p.Typed); err != nil {
 			return err
 		}
 		if p.Models, err = spec.Models(ctx, tx); err != nil {
@@ -164,10 +168,13 @@ func (a *App) dropOff(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if _, err := a.keepArriving(r, f); err != nil {
+		return err
+	}
 	ask := askedIn(f.text)
+	ask.draft = f.text("draft")
 	draw := func(base templates.Base) (templ.Component, error) {
 		page, err := a.dropOffPage(r.Context(), base, ask)
-		page.Draft = f.text("draft")
 		return templates.DropOff(page), err
 	}
 	press := f.text("press")
@@ -177,8 +184,12 @@ func (a *App) dropOff(w http.ResponseWriter, r *http.Request) error {
 		if err := a.tickUsual(r.Context(), f, a.Now()); err != nil {
 			return err
 		}
-	case press == "draft":
+	case press == "draft" && len(f.faults) == 0:
 		return a.draftAndShow(w, r, f)
+	case press == "draft":
+		if _, err := a.saveDraft(r, f); err != nil {
+			return err
+		}
 	case press == "add":
 		ask.units = min(ask.units+1, mostUnits)
 	default:
@@ -186,6 +197,9 @@ func (a *App) dropOff(w http.ResponseWriter, r *http.Request) error {
 		if err == nil {
 			return nil
 		}
+		return a.redisplay(w, r, err, draw)
+	}
+	if err := f.err(); err != nil {
 		return a.redisplay(w, r, err, draw)
 	}
 	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
@@ -221,6 +235,9 @@ func (a *App) takeIn(w http.ResponseWriter, r *http.Request, f *form, ask asked)
 			return "", err
 		}
 		if err := pinSameDay(ctx, tx, by, d, visit); err != nil {
+			return "", err
+		}
+		if err := f.receive(ctx, tx, by, visit); err != nil {
 			return "", err
 		}
 		if err := f.endDraft(ctx, tx); err != nil {

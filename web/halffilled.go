@@ -16,6 +16,7 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
+	"damperdesk/internal/picture"
 	"damperdesk/templates"
 )
 
@@ -25,18 +26,21 @@ var actFields = []string{"intent", "as", "press", "draft"}
 
 // fillFrom puts a draft that is asked for into the page. One that is gone
 // leaves the page empty.
-func (a *App) fillFrom(ctx context.Context, base *templates.Base, asked string) (ask asked, id string, err error) {
-	d, err := a.draftOf(ctx, asked)
+func (a *App) fillFrom(ctx context.Context, base *templates.Base, kept string) (ask asked, err error) {
+	d, err := a.draftOf(ctx, kept)
 	if errors.As(err, new(fault.NotFound)) {
 		base.Done = "That draft is gone: it was taken in or thrown away."
-		return askedIn(url.Values{}.Get), uuid.NewString(), nil
+		ask = askedIn(url.Values{}.Get)
+		ask.draft = uuid.NewString()
+		return ask, nil
 	}
 	if err != nil {
-		return ask, "", err
+		return ask, err
 	}
-	fields, err := url.ParseQuery(d.Fields)
-	base.Typed = fields
-	return askedIn(fields.Get), asked, err
+	base.Typed, err = url.ParseQuery(d.Fields)
+	ask = askedIn(base.Typed.Get)
+	ask.draft = kept
+	return ask, err
 }
 
 func (a *App) draftOf(ctx context.Context, asked string) (job.Draft, error) {
@@ -125,6 +129,9 @@ func (f *form) endDraft(ctx context.Context, tx pgx.Tx) error {
 	id, err := uuid.Parse(f.text("draft"))
 	if err != nil {
 		return nil
+	}
+	if err := picture.Forget(ctx, tx, id); err != nil {
+		return err
 	}
 	return job.EndDraft(ctx, tx, id)
 }

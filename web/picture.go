@@ -29,8 +29,12 @@ import (
 	"damperdesk/templates"
 )
 
-// shot says where in a job a picture belongs; zero is nowhere in particular.
-type shot struct{ job, step, finding int64 }
+// shot says where in a job a picture belongs; zero is nowhere in particular. With
+// a draft it is of a unit that is being taken in, and of no job yet.
+type shot struct {
+	job, step, finding int64
+	draft              uuid.UUID
+}
 
 // keepPictures stores the pictures that came with a form, before its act, so
 // that none is lost where that is refused. Each is an act of its own under an id
@@ -97,6 +101,9 @@ func (a *App) keepPicture(r *http.Request, at shot, file *multipart.FileHeader) 
 }
 
 func (a *App) addPicture(ctx context.Context, tx pgx.Tx, by history.By, at shot, made picture.Made) (int64, error) {
+	if at.draft != uuid.Nil {
+		return picture.Wait(ctx, tx, by, a.Pictures, at.draft, made)
+	}
 	var step *int64
 	if at.step != 0 {
 		step = &at.step
@@ -132,7 +139,7 @@ func (a *App) addPictures(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	at := shot{jobID, f.number("step"), f.number("finding")}
+	at := shot{job: jobID, step: f.number("step"), finding: f.number("finding")}
 	kept, err := a.keepPictures(r, f, func(string) shot { return at })
 	if err != nil {
 		return err
@@ -141,7 +148,7 @@ func (a *App) addPictures(w http.ResponseWriter, r *http.Request) error {
 		f.wrong("file", "Take or choose a picture first.")
 	}
 	if f.values.Has("part") {
-		return a.keptPart(w, r, f, kept)
+		return a.keptPart(w, r, f, kept, picture.Get, templates.JobPicture)
 	}
 	if err := f.err(); err != nil {
 		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {
@@ -180,7 +187,8 @@ func (a *App) picturesAsItCame(w http.ResponseWriter, r *http.Request) error {
 
 // keptPart answers the script: the thumbnails with the field that they go in,
 // or what is wrong in one sentence.
-func (a *App) keptPart(w http.ResponseWriter, r *http.Request, f *form, kept []int64) error {
+func (a *App) keptPart(w http.ResponseWriter, r *http.Request, f *form, kept []int64,
+	get func(context.Context, db.Querier, int64) (picture.Picture, error), path func(int64) string) error {
 	for _, sentence := range f.faults {
 		http.Error(w, sentence, http.StatusUnprocessableEntity)
 		return nil
@@ -191,13 +199,13 @@ func (a *App) keptPart(w http.ResponseWriter, r *http.Request, f *form, kept []i
 	}
 	var list []picture.Picture
 	for _, id := range kept {
-		p, err := picture.Get(r.Context(), a.pool, id)
+		p, err := get(r.Context(), a.pool, id)
 		if err != nil {
 			return err
 		}
 		list = append(list, p)
 	}
-	return render(w, r, http.StatusOK, templates.KeptShots(base, f.text("part"), list))
+	return render(w, r, http.StatusOK, templates.KeptShots(base, f.text("part"), path, list))
 }
 
 // showPicture says whether the customer sees a picture.

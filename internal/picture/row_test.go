@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/customer"
@@ -307,5 +308,52 @@ func TestAMissingOrOtherFileIsFound(t *testing.T) {
 	must(t, err)
 	if broken, err = picture.Broken(ctx, tx, nowhere); err != nil || len(broken) != 2 {
 		t.Errorf("without a folder: %q, %v", broken, err)
+	}
+}
+
+// What is taken before there is a job waits, survives the sweep, and is of the
+// job once that is there.
+func TestAWaitingPictureIsReceivedOnceAndItsFilesStay(t *testing.T) {
+	pool := dbtest.Clone(t)
+	f, dir := folder(t)
+	form, other := uuid.New(), uuid.New()
+	var jobID, first, second, foreign int64
+	taken := time.Now().Truncate(time.Second)
+	must(t, db.Write(ctx, pool, func(tx pgx.Tx) (err error) {
+		by, visit := aJob(t, tx)
+		jobID, by.At = visit.Jobs[0].ID, taken
+		first, err = picture.Wait(ctx, tx, by, f, form, made(t, 640, 480))
+		must(t, err)
+		second, err = picture.Wait(ctx, tx, by, f, form, made(t, 300, 400))
+		must(t, err)
+		foreign, err = picture.Wait(ctx, tx, by, f, other, made(t, 80, 60))
+		return err
+	}))
+	sweep := func(now time.Time) {
+		t.Helper()
+		must(t, db.Write(ctx, pool, func(tx pgx.Tx) error { _, err := picture.Sweep(ctx, tx, f, now); return err }))
+	}
+	sweep(taken.Add(29 * 24 * time.Hour))
+	if n := len(files(t, dir)); n != 5 { // the smallest is its own thumbnail
+		t.Fatalf("%d files while they wait, want 5", n)
+	}
+	must(t, db.Write(ctx, pool, func(tx pgx.Tx) error {
+		by := dbtest.By(t, tx, "desk")
+		must(t, picture.Receive(ctx, tx, by, form, jobID, []int64{first, foreign}))
+		return picture.Receive(ctx, tx, by, form, jobID, []int64{first})
+	}))
+	list, err := picture.OfJob(ctx, pool, jobID)
+	must(t, err)
+	if len(list) != 1 || list[0].Width != 640 || !list[0].At.Equal(taken) {
+		t.Errorf("the job has %+v, want the first alone, with its own time", list)
+	}
+	left, err := picture.Waiting(ctx, pool, form, []int64{first, second, foreign})
+	must(t, err)
+	if len(left) != 1 || left[0].ID != second {
+		t.Errorf("%+v wait still, want the second", left)
+	}
+	sweep(taken.Add(31 * 24 * time.Hour))
+	if n := len(files(t, dir)); n != 2 {
+		t.Errorf("%d files when nobody came back to the forms, want the two of the job", n)
 	}
 }

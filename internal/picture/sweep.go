@@ -29,6 +29,9 @@ func tooMany(orphans, files int) bool { return orphans > 20 && orphans*10 > file
 // goes, and the error is ErrManyOrphans. None goes either while the database names
 // no picture at all: it may be about to be restored.
 func Sweep(ctx context.Context, tx pgx.Tx, f *Folder, now time.Time) (int, error) {
+	if err := forgetOld(ctx, tx, now); err != nil {
+		return 0, err
+	}
 	old, files, err := f.older(now.Add(-youngest))
 	if err != nil {
 		return 0, err
@@ -99,7 +102,9 @@ func withoutRow(ctx context.Context, q db.Querier, names []string) ([]string, er
 	}
 	rows, err := q.Query(ctx, `select name from unnest($1::text[]) as name
 		where not exists (select from picture where sha = replace(name, '.jpg', ''))
-			and not exists (select from picture where thumb_sha = replace(name, '.jpg', ''))`, names)
+			and not exists (select from picture where thumb_sha = replace(name, '.jpg', ''))
+			and not exists (select from picture_waiting where sha = replace(name, '.jpg', ''))
+			and not exists (select from picture_waiting where thumb_sha = replace(name, '.jpg', ''))`, names)
 	if err != nil {
 		return nil, fmt.Errorf("look for pictures without a row: %w", err)
 	}

@@ -39,6 +39,8 @@ var notPages = map[string]string{
 
 	"/pictures/{id}":                 "a picture",
 	"/pictures/{id}/thumb":           "a picture, looked at on the bench sheet",
+	"/drop-off/pictures/{id}":        "a picture",
+	"/drop-off/pictures/{id}/thumb":  "a picture, looked at in the drop-off form",
 	"/c/{token}/pictures/{id}":       "a picture",
 	"/c/{token}/pictures/{id}/thumb": "a picture, looked at on the customer’s page",
 }
