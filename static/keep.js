@@ -3,7 +3,8 @@
 // opens the same page again: after a lost sign-in, a failed send or a closed
 // page. The copy goes when the form was sent and the answer is a page that
 // does not say otherwise by a [data-unsent]. Pass-phrases, hidden fields and files
-// are never kept.
+// are never kept. A form with a field "hand" has a copy for each hand, with the
+// ids that draft.js goes by.
 
 const person = document.body.dataset.person || "";
 const unsent = document.querySelector("[data-unsent]") !== null;
@@ -24,7 +25,13 @@ document.addEventListener("change", keepFrom);
 document.addEventListener("swapped", restoreAll);
 addEventListener("pageshow", (event) => { if (event.persisted) restoreAll(); });
 
-document.addEventListener("kept-away", (event) => sessionStorage.removeItem(keyOf(event.target)));
+// The server has it; where that is not sure yet the copy stays, and says so.
+document.addEventListener("kept-away", ({ target, detail }) => {
+  const key = keyOf(target);
+  const copy = detail ? read(key) : null;
+  if (copy) store(key, { ...copy, away: true });
+  else sessionStorage.removeItem(key);
+});
 
 document.addEventListener("reset", (event) => {
   sessionStorage.removeItem(keyOf(event.target));
@@ -50,7 +57,12 @@ function keys() {
 }
 
 function keyOf(form) {
-  return `${prefix}${person}:${location.pathname}:${form.dataset.keep}`;
+  const hand = form.elements.hand?.value;
+  return `${prefix}${person}:${location.pathname}:${form.dataset.keep}${hand ? `:${hand}` : ""}`;
+}
+
+function idsOf({ elements: { draft, hand, version } }) {
+  return hand && { draft: draft.value, hand: hand.value, version: version.value };
 }
 
 function read(key) {
@@ -74,7 +86,7 @@ function write(form, sent) {
   const fields = kept(form).filter((field) => !isChoice(field) || field.checked !== field.defaultChecked).map((field) =>
     isChoice(field) ? [field.name, field.value, field.checked] : [field.name, field.value]);
   const away = (read(keyOf(form))?.fields ?? []).filter(([name]) => !here.has(name));
-  store(keyOf(form), { sent, fields: [...fields, ...away] });
+  store(keyOf(form), { sent, at: Date.now(), ids: idsOf(form), fields: [...fields, ...away] });
 }
 
 function store(key, draft) {

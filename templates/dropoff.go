@@ -42,6 +42,10 @@ type DropOffPage struct {
 	Recent   map[int64]job.Recent // of the units, those that left here lately
 
 	Draft     string            // the id that this form is kept under
+	Hand      string            // which opening of it this is
+	Version   int               // what it was opened at, 0 for a new one
+	Kept      *job.Draft        // what it is filled from; nil: nothing
+	Apart     *Apart            // what somebody else typed in it; nil: nothing
 	Pictures  []picture.Picture // taken already
 	Drafts    []job.Draft
 	Models    []spec.Model

@@ -3,6 +3,7 @@ package templates
 import (
 	"slices"
 
+	"github.com/a-h/templ"
 	"github.com/google/uuid"
 
 	"damperdesk/internal/job"
@@ -11,6 +12,18 @@ import (
 // otherDrafts are those but the one on the page.
 func (p DropOffPage) otherDrafts() []job.Draft {
 	return slices.DeleteFunc(slices.Clone(p.Drafts), func(d job.Draft) bool { return d.ID.String() == p.Draft })
+}
+
+// openedAs tells draft.js what the form holds: nothing yet, or what that hand
+// kept last.
+func (p DropOffPage) openedAs() templ.Attributes {
+	switch {
+	case p.Kept != nil:
+		return templ.Attributes{"data-last": p.Kept.Hand.String()}
+	case p.Typed == nil:
+		return templ.Attributes{"data-fresh": true}
+	}
+	return nil
 }
 
 // throwing is the act of throwing one away: its own for each draft and page.

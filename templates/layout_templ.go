@@ -74,7 +74,7 @@ func head(b Base) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		for _, module := range []string{"keep.js", "draft.js", "live.js", "find.js", "promise.js", "steps.js", "picture.js", "mark.js", "usual.js", "board.js", "print.js", "pin.js", "zone.js", "clock.js", "calculate.js", "wait.js", "awake.js", "scan.js", "wall.js"} {
+		for _, module := range []string{"draft.js", "keep.js", "live.js", "find.js", "promise.js", "steps.js", "picture.js", "mark.js", "usual.js", "board.js", "print.js", "pin.js", "zone.js", "clock.js", "calculate.js", "wait.js", "awake.js", "scan.js", "wall.js"} {
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<script type=\"module\" src=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err

@@ -30,6 +30,9 @@ func (a *App) keepArriving(r *http.Request, f *form) ([]int64, error) {
 	if err != nil {
 		return nil, fault.Conflict("The page was too old to send; open it again.")
 	}
+	if draft, err = job.DraftRoot(r.Context(), a.pool, draft); err != nil {
+		return nil, err
+	}
 	return a.keepPictures(r, f, func(string) shot { return shot{draft: draft} })
 }
 
@@ -81,6 +84,9 @@ func arrived(ctx context.Context, q db.Querier, draft string, typed url.Values) 
 	if err != nil || len(ids) == 0 {
 		return nil, nil
 	}
+	if id, err = job.DraftRoot(ctx, q, id); err != nil {
+		return nil, err
+	}
 	return picture.Waiting(ctx, q, id, ids)
 }
 
@@ -89,6 +95,9 @@ func (f *form) receive(ctx context.Context, tx pgx.Tx, by history.By, visit int6
 	draft, err := uuid.Parse(f.text("draft"))
 	if err != nil || len(picturesIn(f.values)) == 0 {
 		return nil
+	}
+	if draft, err = job.DraftRoot(ctx, tx, draft); err != nil {
+		return err
 	}
 	v, err := job.Visit(ctx, tx, visit)
 	if err != nil {

@@ -88,7 +88,7 @@ func TestAPictureStaysInADraftAndGoesWithIt(t *testing.T) {
 	p := c.get(to).want(http.StatusOK)
 	thumb := p.Find(`#units .thumbs img`).AttrOr("src", "")
 	c.get(thumb).want(http.StatusOK)
-	c.post("/drop-off/draft/throw", "draft", arrivingForm).want(http.StatusSeeOther)
+	c.post("/drop-off/draft/throw", "draft", arrivingForm, "version", "1").want(http.StatusSeeOther)
 	c.get(thumb).want(http.StatusNotFound)
 }
 

@@ -42,7 +42,7 @@ type asked struct {
 	// unit and service are chosen already where another page leads here.
 	unit    int64
 	service string
-	draft   string // the id that the form is kept under
+	form    halfFilled
 }
 
 func askedIn(get func(string) string) asked {
@@ -57,7 +57,7 @@ func (a *App) dropOffForm(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	ask := askedIn(r.URL.Query().Get)
-	ask.draft = uuid.NewString()
+	ask.form = halfFilled{draft: uuid.NewString(), hand: uuid.NewString()}
 	base.Done = halfFilledDone[r.URL.Query().Get("done")]
 	if kept := r.URL.Query().Get("draft"); kept != "" {
 		if ask, err = a.fillFrom(r.Context(), &base, kept); err != nil {
@@ -87,16 +87,14 @@ func (a *App) dropOffFind(w http.ResponseWriter, r *http.Request) error {
 
 func (a *App) dropOffPage(ctx context.Context, base templates.Base, ask asked) (templates.DropOffPage, error) {
 	p := templates.DropOffPage{Base: base, Who: ask.who, New: ask.customer == templates.SomebodyNew, Count: ask.units,
-		Unit: ask.unit, Service: ask.service, Draft: ask.draft}
+		Unit: ask.unit, Service: ask.service}
+	ask.form.on(&p)
 	p.Title = "Drop-off"
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
 		if err := readWho(ctx, tx, &p, ask); err != nil {
 			return err
 		}
-		if p.Drafts, err = job.Drafts(ctx, tx); err != nil {
-			return err
-		}
-		if p.Pictures, err = arrived(ctx, tx, p.Draft, p.Typed); err != nil {
+		if err := readForms(ctx, tx, &p); err != nil {
 			return err
 		}
 		if p.Models, err = spec.Models(ctx, tx); err != nil {
@@ -172,7 +170,7 @@ func (a *App) dropOff(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	ask := askedIn(f.text)
-	ask.draft = f.text("draft")
+	ask.form = openedAs(f)
 	draw := func(base templates.Base) (templ.Component, error) {
 		page, err := a.dropOffPage(r.Context(), base, ask)
 		return templates.DropOff(page), err
@@ -187,9 +185,11 @@ func (a *App) dropOff(w http.ResponseWriter, r *http.Request) error {
 	case press == "draft" && len(f.faults) == 0:
 		return a.draftAndShow(w, r, f)
 	case press == "draft":
-		if _, err := a.saveDraft(r, f); err != nil {
+		kept, err := a.saveDraft(r, f)
+		if err != nil {
 			return err
 		}
+		ask.form.draft = kept.String()
 	case press == "add":
 		ask.units = min(ask.units+1, mostUnits)
 	default:

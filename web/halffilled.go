@@ -8,6 +8,7 @@ import (
 	"net/url"
 	"strconv"
 
+	"github.com/a-h/templ"
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
@@ -22,7 +23,52 @@ import (
 
 // actFields are those of a form that belong to the act and not to what was
 // typed.
-var actFields = []string{"intent", "as", "press", "draft"}
+var actFields = []string{"intent", "as", "press", "draft", "hand", "version"}
+
+// halfFilled is which draft a form is kept as, which opening of it that is, and at
+// which version it was.
+type halfFilled struct {
+	draft, hand string
+	version     int
+	filled      *job.Draft // the one that it was filled from
+}
+
+// openedAs is how the page was opened that a form comes from.
+func openedAs(f *form) halfFilled {
+	return halfFilled{draft: f.text("draft"), hand: cmp.Or(f.text("hand"), f.text("intent")), version: int(f.number("version"))}
+}
+
+func (o halfFilled) on(p *templates.DropOffPage) {
+	p.Draft, p.Hand, p.Version, p.Kept = o.draft, o.hand, o.version, o.filled
+}
+
+// readForms reads the half-filled forms beside the one on the page, and what that
+// one has of pictures and of what somebody else typed.
+func readForms(ctx context.Context, q db.Querier, p *templates.DropOffPage) (err error) {
+	if p.Drafts, err = job.Drafts(ctx, q); err != nil {
+		return err
+	}
+	if p.Kept != nil {
+		if p.Apart, err = apartOf(ctx, q, *p.Kept); err != nil {
+			return err
+		}
+	}
+	p.Pictures, err = arrived(ctx, q, p.Draft, p.Typed)
+	return err
+}
+
+// apartOf is a draft that was kept apart, beside what it was kept apart from;
+// nil where that is gone.
+func apartOf(ctx context.Context, q db.Querier, mine job.Draft) (*templates.Apart, error) {
+	if mine.ApartOf == nil {
+		return nil, nil
+	}
+	theirs, err := job.GetDraft(ctx, q, *mine.ApartOf)
+	if errors.As(err, new(fault.NotFound)) {
+		return nil, nil
+	}
+	return &templates.Apart{Mine: mine, Theirs: theirs}, err
+}
 
 // fillFrom puts a draft that is asked for into the page. One that is gone
 // leaves the page empty.
@@ -31,7 +77,7 @@ func (a *App) fillFrom(ctx context.Context, base *templates.Base, kept string) (
 	if errors.As(err, new(fault.NotFound)) {
 		base.Done = "That draft is gone: it was taken in or thrown away."
 		ask = askedIn(url.Values{}.Get)
-		ask.draft = uuid.NewString()
+		ask.form = halfFilled{draft: uuid.NewString(), hand: uuid.NewString()}
 		return ask, nil
 	}
 	if err != nil {
@@ -39,7 +85,7 @@ func (a *App) fillFrom(ctx context.Context, base *templates.Base, kept string) (
 	}
 	base.Typed, err = url.ParseQuery(d.Fields)
 	ask = askedIn(base.Typed.Get)
-	ask.draft = kept
+	ask.form = halfFilled{draft: d.ID.String(), hand: uuid.NewString(), version: d.Version, filled: &d}
 	return ask, err
 }
 
@@ -52,17 +98,34 @@ func (a *App) draftOf(ctx context.Context, asked string) (job.Draft, error) {
 }
 
 // keepDraft keeps the form as it is typed, for the script. It answers with
-// nothing but that it is kept.
+// nothing but that it is kept, or with what somebody else typed meanwhile.
 func (a *App) keepDraft(w http.ResponseWriter, r *http.Request) error {
 	f, err := readForm(r)
 	if err != nil {
 		return err
 	}
-	if _, err := a.saveDraft(r, f); err != nil {
+	id, err := a.saveDraft(r, f)
+	if err != nil {
 		return err
 	}
-	w.WriteHeader(http.StatusNoContent)
-	return nil
+	if id.String() == f.text("draft") {
+		w.WriteHeader(http.StatusNoContent)
+		return nil
+	}
+	mine, err := job.GetDraft(r.Context(), a.pool, id)
+	if err != nil {
+		return err
+	}
+	apart, err := apartOf(r.Context(), a.pool, mine)
+	if err == nil && apart == nil {
+		err = fault.NotFound("What it was kept apart from is gone.")
+	}
+	if err != nil {
+		return err
+	}
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		return templates.DraftApart(base, *apart), nil
+	})
 }
 
 // draftAndShow is the same for the button of the form.
@@ -71,15 +134,16 @@ func (a *App) draftAndShow(w http.ResponseWriter, r *http.Request, f *form) erro
 	if err != nil {
 		return err
 	}
-	http.Redirect(w, r, "/drop-off?done=draft&draft="+id, http.StatusSeeOther)
+	http.Redirect(w, r, "/drop-off?done=draft&draft="+id.String(), http.StatusSeeOther)
 	return nil
 }
 
-func (a *App) saveDraft(r *http.Request, f *form) (string, error) {
-	id, err := uuid.Parse(f.text("draft"))
-	act, aerr := uuid.Parse(f.text("intent"))
-	if err != nil || aerr != nil {
-		return "", fault.Conflict("The page was too old to send; open it again.")
+// saveDraft says under which id the form is kept.
+func (a *App) saveDraft(r *http.Request, f *form) (uuid.UUID, error) {
+	d, ok := f.draft()
+	act, err := uuid.Parse(f.text("intent"))
+	if !ok || err != nil {
+		return d.ID, fault.Conflict("The page was too old to send; open it again.")
 	}
 	fields := url.Values{}
 	for name, values := range f.values {
@@ -90,15 +154,23 @@ func (a *App) saveDraft(r *http.Request, f *form) (string, error) {
 	for _, name := range actFields {
 		fields.Del(name)
 	}
-	about, err := a.aboutDraft(r.Context(), f)
-	if err != nil {
-		return "", err
+	if d.About, err = a.aboutDraft(r.Context(), f); err != nil {
+		return d.ID, err
 	}
-	err = db.Write(r.Context(), a.pool, func(tx pgx.Tx) error {
-		return job.KeepDraft(r.Context(), tx, job.Draft{ID: id, About: about, Fields: fields.Encode(), ActID: act,
-			StaffID: person(r).ID, KeptAt: a.Now().UTC()})
+	d.Fields, d.ActID, d.StaffID, d.KeptAt = fields.Encode(), act, person(r).ID, a.Now().UTC()
+	err = db.Write(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
+		d.ID, err = job.KeepDraft(r.Context(), tx, d)
+		return err
 	})
-	return id.String(), err
+	return d.ID, err
+}
+
+// draft is what the form is kept as; ok says whether it says so.
+func (f *form) draft() (d job.Draft, ok bool) {
+	o := openedAs(f)
+	id, err := uuid.Parse(o.draft)
+	hand, herr := uuid.Parse(o.hand)
+	return job.Draft{ID: id, Hand: hand, Version: o.version}, err == nil && herr == nil
 }
 
 // aboutDraft says whose drop-off it is, as far as that was typed.
@@ -120,20 +192,37 @@ func (a *App) throwDraft(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return a.act(w, r, "draft thrown away", func(ctx context.Context, tx pgx.Tx, _ history.By) (string, error) {
-		return "/drop-off?done=thrown", f.endDraft(ctx, tx)
+		d, ok := f.draft()
+		if !ok {
+			return "", fault.NotFound("There is no such draft.")
+		}
+		return "/drop-off?done=thrown", ending(ctx, tx, d.ID, func() error { return job.ThrowDraft(ctx, tx, d.ID, d.Version) })
 	})
 }
 
 // endDraft ends the one the form was kept as, if any.
 func (f *form) endDraft(ctx context.Context, tx pgx.Tx) error {
-	id, err := uuid.Parse(f.text("draft"))
-	if err != nil {
+	d, ok := f.draft()
+	if !ok {
 		return nil
 	}
-	if err := picture.Forget(ctx, tx, id); err != nil {
+	return ending(ctx, tx, d.ID, func() error { return job.EndDraft(ctx, tx, d) })
+}
+
+// ending ends a draft and lets go of its pictures, unless another one has them
+// too.
+func ending(ctx context.Context, tx pgx.Tx, draft uuid.UUID, end func() error) error {
+	root, err := job.DraftRoot(ctx, tx, draft)
+	if err != nil {
 		return err
 	}
-	return job.EndDraft(ctx, tx, id)
+	if err := end(); err != nil {
+		return err
+	}
+	if some, err := job.AnyDraftOf(ctx, tx, root); err != nil || some {
+		return err
+	}
+	return picture.Forget(ctx, tx, root)
 }
 
 var halfFilledDone = map[string]string{

@@ -55,9 +55,78 @@ func TestDraftIsKeptByTheButtonAndThrownAway(t *testing.T) {
 		t.Errorf("limit %q, who %q", p.value("limit"), p.value("who"))
 	}
 	c.get("/drop-off").want(200).wantWords(".drafts", "somebody in a hurry")
-	c.post("/drop-off/draft/throw", "draft", id).want(303)
+	c.post("/drop-off/draft", "draft", id, "version", "1", "units", "1", "who", "somebody in a hurry", "limit", "£90").want(http.StatusNoContent)
+	c.post("/drop-off/draft/throw", "draft", id, "version", "1").want(http.StatusConflict) // somebody typed more into it
+	c.post("/drop-off/draft/throw", "draft", id, "version", "2").want(303)
 	if c.get("/drop-off").want(200).Find(".drafts").Length() != 0 {
 		t.Error("it is still listed")
 	}
 	c.as(mechanic).post("/drop-off/draft", "draft", id).want(http.StatusForbidden)
+}
+
+// Two desks have one draft open. Each is a hand: its own opening of the form.
+func TestTwoDesksInOneDraftBothKeepTheirWords(t *testing.T) {
+	c := newFrontDesk(t)
+	other := frontDesk{browser: c.site.as(desk), customer: c.customer, fork: c.fork}
+	const id, mine, theirs = "7c9e6679-7425-40de-944b-e07fc1f90ae7", "11111111-7425-40de-944b-e07fc1f90ae7", "22222222-7425-40de-944b-e07fc1f90ae7"
+	typed := func(hand, version, complaint string, changes ...string) []string {
+		return c.fields(append([]string{"draft", id, "hand", hand, "version", version, "unit0.complaint", complaint}, changes...)...)
+	}
+	c.post("/drop-off/draft", typed(mine, "0", "like gravel")...).want(http.StatusNoContent)
+	if p := other.get("/drop-off?draft=" + id).want(200); p.value("version") != "1" || p.Find(`form[data-last="`+mine+`"]`).Length() != 1 {
+		t.Errorf("opened at version %q, want 1, kept last by the first hand", p.value("version"))
+	}
+	other.post("/drop-off/draft", typed(theirs, "1", "like gravel when cold")...).want(http.StatusNoContent)
+	other.post("/drop-off/draft", typed(theirs, "1", "like gravel when warm", "unit0.hangs", "hook 3")...).want(http.StatusNoContent)
+
+	p := c.post("/drop-off/draft", typed(mine, "0", "like sand")...).want(http.StatusOK)
+	p.wantWords("section", other.person.Name+" kept it too")
+	p.wantWords("tr:has(th:contains(rider))", "like sandlike gravel when warm")
+	p.wantWords("tr:has(th:contains(Hangs))", "nonehook 3")
+	own := p.Find("[data-apart]").AttrOr("data-apart", "")
+	if again := c.post("/drop-off/draft", typed(mine, "0", "like sand and salt")...).want(http.StatusOK); again.Find("[data-apart]").AttrOr("data-apart", "") != own {
+		t.Error("the same hand is kept apart twice")
+	}
+	c.post("/drop-off/draft", typed(mine, "0", "like salt", "draft", own)...).want(http.StatusNoContent)
+	c.get("/drop-off?draft="+id).want(200).wantWords(`[name="unit0.complaint"]`, "like gravel when warm")
+	p = c.get("/drop-off?draft=" + own).want(200)
+	p.wantWords(`[name="unit0.complaint"]`, "like salt")
+	p.wantWords("#apart", "Open theirs")
+
+	// Taking one in leaves the other.
+	c.post("/drop-off", typed(mine, "0", "like salt", "draft", own)...).want(303)
+	c.get("/drop-off?draft="+own).want(200).wantWords("main", "That draft is gone")
+	c.get("/drop-off?draft="+id).want(200).wantWords(`[name="unit0.complaint"]`, "like gravel when warm")
+}
+
+func TestTakingInAnOldFormLeavesWhatSomebodyElseTyped(t *testing.T) {
+	c := newFrontDesk(t)
+	const id = "7c9e6679-7425-40de-944b-e07fc1f90ae7"
+	const mine, theirs = "11111111-7425-40de-944b-e07fc1f90ae7", "22222222-7425-40de-944b-e07fc1f90ae7"
+	c.post("/drop-off/draft", c.fields("draft", id, "hand", mine)...).want(http.StatusNoContent)
+	c.post("/drop-off/draft", c.fields("draft", id, "hand", theirs, "version", "1", "left", "lamp")...).want(http.StatusNoContent)
+	c.post("/drop-off", c.fields("draft", id, "hand", mine)...).want(303)
+	if p := c.get("/drop-off?draft=" + id).want(200); p.value("left") != "lamp" {
+		t.Error("what the other desk typed went with the form of the first")
+	}
+}
+
+func TestTheButtonKeepsApartWhatTwoTyped(t *testing.T) {
+	c := newFrontDesk(t)
+	const id, theirs = "7c9e6679-7425-40de-944b-e07fc1f90ae7", "22222222-7425-40de-944b-e07fc1f90ae7"
+	first := c.shotAt("unit0", "press", "draft", "draft", id).want(303)
+	if !strings.Contains(first.to, id) {
+		t.Fatalf("leads to %q", first.to)
+	}
+	taken := c.get(first.to).want(200).Find(`[name="unit0.picture"]`).AttrOr("value", "")
+	c.post("/drop-off/draft", c.fields("draft", id, "hand", theirs, "version", "1", "unit0.picture", taken)...).want(http.StatusNoContent)
+	p := c.post("/drop-off", c.fields("draft", id, "press", "draft", "unit0.picture", taken)...).want(303)
+	if strings.Contains(p.to, id) {
+		t.Fatalf("leads to %q, want a draft of its own", p.to)
+	}
+	p = c.get(p.to).want(200)
+	p.wantWords("#apart", "Both stay")
+	thumb := p.Find("#units .thumbs img").AttrOr("src", "")
+	c.post("/drop-off/draft/throw", "draft", id, "version", "2").want(303)
+	c.get(thumb).want(200) // it is in the other one too
 }

@@ -57,14 +57,12 @@ func scanned(t *testing.T, d desk, s stock) {
 	h.scan(ticket)
 	h.isAt(job, "in the middle of a drop-off")
 	h.goTo("/drop-off")
-	if v := value(`[name="left"]`); strings.Contains(v, "http") {
-		t.Errorf("what was left with it reads %q after a scan, want what was typed alone", v)
-	}
+	h.holdsText(`[name="left"]`, "tube strap ", "after a scan")
 	h.must(h.Focus(`[name="limit"]`), "go to the limit")
 	h.scan("TL-20418")
 	time.Sleep(2 * time.Second) // its Enter presses Find, which keeps what is typed
 	h.must(h.Ready(), "wait for the form")
-	if v := value(`[name="limit"]`); v != "TL-20418" || h.path() != "/drop-off" {
+	if v := value(`[name="limit"]`); v != "TL-20418" || !strings.HasPrefix(h.path(), "/drop-off") {
 		t.Errorf("a serial scanned into a field reads %q, at %s; want it typed there", v, h.path())
 	}
 
