@@ -11,12 +11,14 @@ import (
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
 	"damperdesk/internal/picture"
+	"damperdesk/internal/reconcile"
 	"damperdesk/internal/spec"
 )
 
 // CustomerBookPage is a customer with their units and all that happened.
 type CustomerBookPage struct {
 	Base
+	Clashes  []reconcile.Clash
 	Customer customer.Customer
 	Units    []customer.Unit
 	Closed   []job.Closed
@@ -99,3 +101,10 @@ func unitSmall(u customer.Unit) string {
 	}
 	return strings.Join(parts, ", ")
 }
+
+// detailTerm names a field of a customer's details.
+func detailTerm(field string) string {
+	return map[string]string{"name": "Name", "phone": "Phone", "mail": "Mail", "address": "Address"}[field]
+}
+
+func asTyped(_, text string) string { return text }

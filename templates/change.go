@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"damperdesk/internal/job"
+	"damperdesk/internal/reconcile"
 )
 
 // ChangePage changes what the desk wrote down of a job and its visit.
@@ -12,8 +13,8 @@ type ChangePage struct {
 	Base
 	Job     job.Job
 	Visit   job.VisitWithJobs
-	Facts   job.Facts // as they stand
-	Clashes []job.Clash
+	Facts   reconcile.Facts // as they stand
+	Clashes []reconcile.Clash
 }
 
 var factWords = map[string]string{
@@ -44,26 +45,11 @@ func (p ChangePage) symptomChoices() []Option {
 	return options
 }
 
-// clashOptions are the three of a clash.
-func clashOptions(c job.Clash) []Option {
-	words := func(text string) string {
-		if c.Field == "symptoms" {
-			text = symptomWords(strings.Fields(text))
-		}
-		return orNone(text)
-	}
-	return []Option{
-		{Value: "mine", Label: words(c.Mine), Note: "yours"},
-		{Value: "theirs", Label: words(c.Theirs), Note: "theirs, as it stands now"},
-		{Value: "was", Label: words(c.Was), Note: "what was there when you opened it"},
-	}
-}
+func factTerm(field string) string { return factWords[field] }
 
-// clashNames go along with the form, so that what was chosen is known.
-func (p ChangePage) clashNames() string {
-	var names []string
-	for _, c := range p.Clashes {
-		names = append(names, c.Field)
+func factText(field, text string) string {
+	if field == "symptoms" {
+		return symptomWords(strings.Fields(text))
 	}
-	return strings.Join(names, " ")
+	return text
 }

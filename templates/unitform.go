@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"damperdesk/internal/customer"
+	"damperdesk/internal/reconcile"
 	"damperdesk/internal/spec"
 )
 
@@ -13,6 +14,27 @@ type UnitFormPage struct {
 	Unit   customer.Unit
 	Beside []customer.Unit // off the same bike
 	Models []spec.Model
+
+	Clashes []reconcile.Clash
+}
+
+// unitTerm names a field of the form.
+func unitTerm(field string) string {
+	return map[string]string{"model": "Model", "serial": "Serial", "tag": "Own tag number", "bike": "Off which bike", "colour": "Its colour", "frame": "Frame number"}[field]
+}
+
+// unitText is what a field says, a model by its name.
+func (p UnitFormPage) unitText(field, text string) string {
+	if field != "model" {
+		return text
+	}
+	id, words := customer.ModelOf(text)
+	for _, m := range p.Models {
+		if m.ID == id {
+			return m.Title()
+		}
+	}
+	return words
 }
 
 func (p UnitFormPage) path() string { return unitPath(p.Unit.ID) }

@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"net/http"
+	"net/url"
 	"strconv"
 
 	"github.com/a-h/templ"
@@ -19,6 +20,7 @@ import (
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
 	"damperdesk/internal/picture"
+	"damperdesk/internal/reconcile"
 	"damperdesk/internal/spec"
 	"damperdesk/templates"
 )
@@ -57,9 +59,10 @@ func readHistory(ctx context.Context, q db.Querier, scope history.Scope, id, bef
 
 // customerDone is what the page of a customer says after each of its forms.
 var customerDone = map[string]string{
-	"details": "The details are kept.",
-	"merge":   "They are one now. This page has what both had.",
-	"part":    "They are two again.",
+	"details":      "The details are kept.",
+	"details-both": "The details are kept. Somebody else changed others of them meanwhile; that stands too.",
+	"merge":        "They are one now. This page has what both had.",
+	"part":         "They are two again.",
 }
 
 // customerBook leads to who a customer is now.
@@ -78,12 +81,12 @@ func (a *App) customerBook(w http.ResponseWriter, r *http.Request) error {
 	}
 	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
 		base.Done = customerDone[r.URL.Query().Get("done")]
-		return a.customerBookPage(r, base)
+		return a.customerBookPage(r, base, nil)
 	})
 }
 
-func (a *App) customerBookPage(r *http.Request, base templates.Base) (templ.Component, error) {
-	page := templates.CustomerBookPage{Base: base}
+func (a *App) customerBookPage(r *http.Request, base templates.Base, clashes []reconcile.Clash) (templ.Component, error) {
+	page := templates.CustomerBookPage{Base: base, Clashes: clashes}
 	err := a.readBook(r, func(ctx context.Context, tx pgx.Tx, id, before, closed int64) (err error) {
 		if page.Customer, err = customer.Get(ctx, tx, id); err != nil {
 			return err
@@ -109,7 +112,8 @@ func (a *App) customerBookPage(r *http.Request, base templates.Base) (templ.Comp
 }
 
 // unitDone is what the page of a unit says after each of its forms.
-var unitDone = map[string]string{"hours": "Written down.", "unit": "It is corrected."}
+var unitDone = map[string]string{"hours": "Written down.", "unit": "It is corrected.",
+	"unit-both": "It is corrected. Somebody else corrected something else meanwhile; that stands too."}
 
 func (a *App) unitBook(w http.ResponseWriter, r *http.Request) error {
 	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
@@ -172,6 +176,17 @@ func (a *App) readBook(r *http.Request, read func(ctx context.Context, tx pgx.Tx
 	})
 }
 
+// detailsForm is that of a customer's details.
+var detailsForm = shared{
+	fields: customer.DetailFields,
+	typed:  func(f *form, field string) string { return f.text(field) },
+	fill: func(typed url.Values, to reconcile.Facts) {
+		for name, text := range to {
+			typed.Set(name, text)
+		}
+	},
+}
+
 func (a *App) changeCustomer(w http.ResponseWriter, r *http.Request) error {
 	id, err := a.id(r, "id")
 	if err != nil {
@@ -181,11 +196,17 @@ func (a *App) changeCustomer(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	version := f.number("version")
-	details := customer.Details{Name: f.text("name"), Phone: f.text("phone"), Mail: f.text("mail"), Address: f.text("address")}
-	return a.take(w, r, f, "customer details", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-		return customerPath(id, "details"), customer.Update(ctx, tx, by, id, int(version), details)
-	}, func(base templates.Base) (templ.Component, error) {
-		return a.customerBookPage(r, base)
+	was, mine := detailsForm.read(f)
+	if err = f.err(); err == nil {
+		err = a.act(w, r, "customer details", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+			others, err := customer.Change(ctx, tx, by, id, was, mine)
+			return customerPath(id, withOthers("details", others)), err
+		})
+	}
+	if err == nil {
+		return nil
+	}
+	return a.again(w, r, f, detailsForm, err, func(base templates.Base, clashes []reconcile.Clash) (templ.Component, error) {
+		return a.customerBookPage(r, base, clashes)
 	})
 }

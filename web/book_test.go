@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"damperdesk/internal/customer"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 )
@@ -26,15 +27,15 @@ func TestACustomersDetailsAreChangedOrKeptAsTyped(t *testing.T) {
 	c := server(t).counter()
 	b := c.as(desk)
 	p := b.get(customerURL(c)).want(200)
-	version := p.value("version")
-	p = b.post(customerURL(c), "version", version, "name", "", "phone", "07700 900119").want(422)
+	form := formOf(p, customer.DetailFields...)
+	p = b.post(customerURL(c), changed(form, "name", "", "phone", "07700 900119")...).want(422)
 	if p.wrong("name") == "" || p.value("phone") != "07700 900119" || p.value("name") != "" {
 		t.Errorf("beside the name %q, phone %q, name %q", p.wrong("name"), p.value("phone"), p.value("name"))
 	}
-	b.post(customerURL(c), "version", version, "name", "Odette Marsh-Byrd", "phone", "07700 900119").wantTo(customerURL(c) + "?done=details")
+	b.post(customerURL(c), changed(form, "name", "Odette Marsh-Byrd", "phone", "07700 900119")...).wantTo(customerURL(c) + "?done=details")
 	b.get(customerURL(c)+"?done=details").wantWords("h1", "Odette Marsh-Byrd").wantWords(".told", "kept")
-	b.post(customerURL(c), "version", version, "name", "Somebody Else").want(409)
-	c.as(mechanic).post(customerURL(c), "version", version, "name", "x").want(403)
+	b.post(customerURL(c), changed(form, "name", "Somebody Else")...).want(409)
+	c.as(mechanic).post(customerURL(c), "name", "x").want(403)
 }
 
 func TestAUnitsBookTellsItsLife(t *testing.T) {
@@ -53,17 +54,17 @@ func TestAUnitIsCorrectedOrKeptAsTyped(t *testing.T) {
 	b := c.as(mechanic)
 	at := fmt.Sprint("/units/", j.UnitID)
 	p := b.get(at + "/change").want(200)
-	version := p.value("version")
+	was := p.value("was.model")
 	long := strings.Repeat("7", 121)
-	p = b.post(at+"/change", "version", version, "model", "0", "words", "", "serial", long, "colour", "violet").want(422)
+	p = b.post(at+"/change", "was.model", was, "model", "0", "words", "", "serial", long, "colour", "violet").want(422)
 	if p.wrong("model") == "" || p.wrong("serial") == "" || p.value("serial") != long || p.value("colour") != "violet" {
 		t.Errorf("beside the model %q, beside the serial %q; kept %q and %q", p.wrong("model"), p.wrong("serial"), p.value("serial"), p.value("colour"))
 	}
-	b.post(at+"/change", "version", version, "model", "0", "words", "grey fork, no name", "serial", "Q 77-1", "colour", "violet", "bike", "tandem").
+	b.post(at+"/change", "was.model", was, "model", "0", "words", "grey fork, no name", "serial", "Q 77-1", "colour", "violet", "bike", "tandem").
 		wantTo(at + "?done=unit")
 	b.get(at+"?done=unit").wantWords("h1", "grey fork, no name").wantWords(".told", "corrected").wantWords(".facts", "Q 77-1").wantWords(".facts", "violet tandem")
 	b.get("/find?q=q771").want(303)
-	b.post(at+"/change", "version", version, "model", "0", "words", "another").want(409)
+	b.post(at+"/change", "was.model", was, "model", "0", "words", "another").want(409)
 }
 
 // More happens than one page holds: the link goes on where the page ended, and

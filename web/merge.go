@@ -115,6 +115,6 @@ func (a *App) partCustomers(w http.ResponseWriter, r *http.Request) error {
 		return customerPath(id, "part"), customer.Part(ctx, tx, by, other)
 	}, func(base templates.Base) (templ.Component, error) {
 		base.Typed = nil // the form of the details was not sent
-		return a.customerBookPage(r, base)
+		return a.customerBookPage(r, base, nil)
 	})
 }

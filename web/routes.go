@@ -100,7 +100,7 @@ var everyday = []row{
 	{"GET", "/units/{id}", anyone, (*App).unitBook},
 	{"POST", "/units/{id}/hours", anyone, (*App).sayHours},
 	{"GET", "/units/{id}/change", anyone, (*App).unitForm},
-	{"POST", "/units/{id}/change", anyone, changeUnit},
+	{"POST", "/units/{id}/change", anyone, (*App).changeUnit},
 	{"GET", "/units/{id}/inside", []string{mechanic, owner}, (*App).inside},
 	{"POST", "/units/{id}/inside", []string{mechanic, owner}, insideForm("inside", putInside)},
 

@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"net/http"
+	"net/url"
 	"strconv"
 
 	"github.com/a-h/templ"
@@ -11,6 +12,7 @@ import (
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
 	"damperdesk/internal/history"
+	"damperdesk/internal/reconcile"
 	"damperdesk/internal/spec"
 	"damperdesk/templates"
 )
@@ -21,12 +23,12 @@ func (a *App) unitForm(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
-		return a.unitFormPage(r.Context(), base, id)
+		return a.unitFormPage(r.Context(), base, id, nil)
 	})
 }
 
-func (a *App) unitFormPage(ctx context.Context, base templates.Base, id int64) (templ.Component, error) {
-	page := templates.UnitFormPage{Base: base}
+func (a *App) unitFormPage(ctx context.Context, base templates.Base, id int64, clashes []reconcile.Clash) (templ.Component, error) {
+	page := templates.UnitFormPage{Base: base, Clashes: clashes}
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
 		if page.Unit, err = customer.GetUnit(ctx, tx, id); err != nil {
 			return err
@@ -41,18 +43,48 @@ func (a *App) unitFormPage(ctx context.Context, base templates.Base, id int64) (
 	return templates.UnitForm(page), err
 }
 
-// changeUnit keeps what is known of a unit now.
-var changeUnit = changeBy("unit", correctUnit, func(id int64) string {
-	return "/units/" + strconv.FormatInt(id, 10) + "?done=unit"
-}, (*App).unitFormPage)
+// unitDetails is the form that corrects a unit. The model chosen, or else the own
+// words, is one field.
+var unitDetails = shared{
+	fields: customer.UnitFields,
+	typed: func(f *form, field string) string {
+		if field == "model" {
+			return customer.ModelFact(f.number("model"), f.text("words"))
+		}
+		return f.text(field)
+	},
+	fill: func(typed url.Values, to reconcile.Facts) {
+		for name, text := range to {
+			typed.Set(name, text)
+		}
+		model, words := customer.ModelOf(to["model"])
+		typed.Set("model", strconv.FormatInt(model, 10))
+		typed.Set("words", words)
+	},
+}
 
-func correctUnit(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, f *form) error {
-	d := customer.UnitDetails{
-		ModelID: f.number("model"), ModelWords: f.text("words"), Serial: f.text("serial"), SerialSure: f.ticked("serialsure"), Tag: f.text("tag"),
-		BikeWords: f.text("bike"), BikeColour: f.text("colour"), FrameNo: f.text("frame"),
-	}
-	if err := f.err(); err != nil {
+// changeUnit keeps what is known of a unit now.
+func (a *App) changeUnit(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
 		return err
 	}
-	return customer.UpdateUnit(ctx, tx, by, id, version, d, f.text("moved") == "yes")
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	e := customer.UnitEdit{SerialSure: f.ticked("serialsure"), Moved: f.text("moved") == "yes"}
+	e.Was, e.Mine = unitDetails.read(f)
+	if err = f.err(); err == nil {
+		err = a.act(w, r, "unit", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+			others, err := customer.ChangeUnit(ctx, tx, by, id, e)
+			return "/units/" + strconv.FormatInt(id, 10) + "?done=" + withOthers("unit", others), err
+		})
+	}
+	if err == nil {
+		return nil
+	}
+	return a.again(w, r, f, unitDetails, err, func(base templates.Base, clashes []reconcile.Clash) (templ.Component, error) {
+		return a.unitFormPage(r.Context(), base, id, clashes)
+	})
 }

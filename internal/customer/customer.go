@@ -15,6 +15,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/reconcile"
 )
 
 // Details is what the desk asks of a person; all but the name may be left out.
@@ -175,6 +176,46 @@ func Update(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int
 	}
 	return history.Append(ctx, tx, by, history.Event{
 		SubjectKind: "customer", SubjectID: id, Customer: id, Kind: "customer changed"})
+}
+
+// DetailFields are the fields of Details, in the order of their form.
+var DetailFields = []string{"name", "phone", "mail", "address"}
+
+// Facts are the details as their form has them.
+func (d Details) Facts() reconcile.Facts {
+	return reconcile.Facts{"name": d.Name, "phone": d.Phone, "mail": d.Mail, "address": d.Address}
+}
+
+func detailsOf(f reconcile.Facts) Details {
+	return Details{Name: f["name"], Phone: f["phone"], Mail: f["mail"], Address: f["address"]}
+}
+
+// Change keeps what somebody changed of a customer's details, beside what others
+// changed meanwhile; others names those fields. Where both changed one it is
+// refused as a reconcile.Differ, and nothing is kept.
+func Change(ctx context.Context, tx pgx.Tx, by history.By, id int64, was, mine reconcile.Facts) (others []string, err error) {
+	if _, err := tx.Exec(ctx, "select from customer where id = $1 for no key update", id); err != nil {
+		return nil, fmt.Errorf("change customer: %w", db.Translate(err))
+	}
+	c, err := Get(ctx, tx, id)
+	switch {
+	case err != nil:
+		return nil, err
+	case c.ID != id:
+		return nil, errMerged
+	}
+	theirs := c.Details().Facts()
+	merged, clashes, others := reconcile.Fields(DetailFields, was, theirs, mine)
+	if err := invalid(detailsOf(merged).Check()); err != nil {
+		return nil, err
+	}
+	if len(clashes) > 0 {
+		return nil, reconcile.Differ{Clashes: clashes, Merged: merged, Now: theirs}
+	}
+	if detailsOf(merged).Tidy() == c.Details() {
+		return others, nil
+	}
+	return others, Update(ctx, tx, by, id, c.Version, detailsOf(merged))
 }
 
 // setDetails keeps the details of a customer whose row is held.

@@ -9,12 +9,13 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/history"
+	"damperdesk/internal/reconcile"
 )
 
 // Edit is the facts as somebody typed them, with what the numbers among them
 // come to.
 type Edit struct {
-	Was, Mine  Facts
+	Was, Mine  reconcile.Facts
 	RiderKG    *float64
 	RiderSure  bool // an unusual weight was asked about and is right
 	LimitMinor *int64
@@ -22,8 +23,8 @@ type Edit struct {
 
 // Change keeps what somebody changed about a job and its visit, beside what
 // others changed meanwhile; others names those fields. Where both changed one
-// field it is refused as a Differ and nothing is kept. Fields of fault.Invalid
-// are those of Facts.
+// field it is refused as a reconcile.Differ and nothing is kept. Fields of
+// fault.Invalid are FactFields.
 func Change(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, e Edit) (others []string, err error) {
 	j, err := lockOpen(ctx, tx, jobID)
 	if err != nil {
@@ -41,14 +42,14 @@ func Change(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, e Edit) 
 		return nil, err
 	}
 	theirs := FactsOf(now, visit)
-	merged, clashes, others := Reconcile(e.Was, theirs, e.Mine)
+	merged, clashes, others := reconcile.Fields(FactFields, e.Was, theirs, e.Mine)
 	if err := e.check(merged, theirs, now).err(); err != nil {
 		return nil, err
 	}
 	if len(clashes) > 0 {
-		return nil, Differ{clashes, merged, theirs}
+		return nil, reconcile.Differ{Clashes: clashes, Merged: merged, Now: theirs}
 	}
-	fields := merged.changed(theirs)
+	fields := merged.Changed(FactFields, theirs)
 	if len(fields) == 0 {
 		return others, nil
 	}
@@ -58,7 +59,7 @@ func Change(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, e Edit) 
 	return others, j.append(ctx, tx, by, "job changed", map[string]any{"fields": fields})
 }
 
-func (e Edit) check(m, theirs Facts, now Job) faults {
+func (e Edit) check(m, theirs reconcile.Facts, now Job) faults {
 	f := faults{}
 	f.add("cameas", !slices.Contains(CameAs, m["cameas"]), unknownOne)
 	f.add("cameas", now.StartedAt != nil && m["cameas"] != theirs["cameas"], "The bench sheet was made for how it came; that stays now.")
@@ -84,7 +85,7 @@ func (e Edit) check(m, theirs Facts, now Job) faults {
 }
 
 // keepFacts writes the fields that changed and leaves every other as it stands.
-func (j locked) keepFacts(ctx context.Context, tx pgx.Tx, m Facts, fields []string, e Edit) error {
+func (j locked) keepFacts(ctx context.Context, tx pgx.Tx, m reconcile.Facts, fields []string, e Edit) error {
 	has := func(field string) bool { return slices.Contains(fields, field) }
 	batch := &pgx.Batch{}
 	batch.Queue(`update job set hangs_at = $2, came_as = $3, riding = $4, ebike = $5, old_parts = $6, version = version + 1 where id = $1`,

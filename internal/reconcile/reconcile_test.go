@@ -1,11 +1,11 @@
-package job_test
+package reconcile_test
 
 import (
 	"fmt"
 	"strings"
 	"testing"
 
-	"damperdesk/internal/job"
+	"damperdesk/internal/reconcile"
 )
 
 // What each of three parties has of one field; "" for the same as was.
@@ -20,8 +20,8 @@ func TestTwoChangesAreReconciledFieldByField(t *testing.T) {
 		{"they cleared what I left", "hook 1", "", "hook 1", "", "", "hangs"},
 		{"another end of line is no change", "a\nb", "a\nb", "a\r\nb", "a\r\nb", "", ""},
 	} {
-		one := func(text string) job.Facts { return job.Facts{"hangs": text} }
-		merged, clashes, others := job.Reconcile(one(c.was), one(c.theirs), one(c.mine))
+		one := func(text string) reconcile.Facts { return reconcile.Facts{"hangs": text} }
+		merged, clashes, others := reconcile.Fields([]string{"hangs"}, one(c.was), one(c.theirs), one(c.mine))
 		var clash string
 		for _, x := range clashes {
 			clash += fmt.Sprint(x.Was, "|", x.Theirs, "|", x.Mine)
