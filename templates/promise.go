@@ -82,7 +82,7 @@ func SureWords(s plan.Slack) string {
 	if !s.Enough() {
 		return fmt.Sprintf("Not enough history to say how sure: %d of the %s it takes. Two days of 8 h are left after it.", s.N, plural(s.Need, "past promise"))
 	}
-	return fmt.Sprintf("%s of open time are left after it: so %.0f in 100 of %s were kept.", hoursWords(s.For), 100*plan.Sure, plural(s.N, "past promise"))
+	return fmt.Sprintf("%s of open time are left after it: so %.0f in 100 of %s were kept.", hoursWords(s.For), 100*s.Sure, plural(s.N, "past promise"))
 }
 
 func hoursWords(d time.Duration) string {
@@ -146,7 +146,7 @@ func (p PromisePart) riskWords() string {
 }
 
 func (p PromisePart) riskShape() Shape {
-	if p.Typed.Known && p.Typed.Kept >= plan.Sure {
+	if p.Typed.Known && p.Typed.Kept >= p.Typed.Slack.Sure {
 		return Disc
 	}
 	return Triangle

@@ -7,15 +7,15 @@ import (
 	"damperdesk/internal/staff"
 )
 
-// RotaPage sets who is at the bench when, and how much of it is kept free. Each
-// form has a Base of its own.
+// RotaPage sets who is at the bench when, how much of it is kept free, and how
+// sure promises are to be. Each form has a Base of its own.
 type RotaPage struct {
 	Base
-	Bench                     shop.Bench
-	Mechanics                 []staff.Person
-	Who                       staff.Person // whose week the form shows; nobody in a shop without mechanics
-	Version                   int          // of the shop
-	Week, Away, Back, Reserve Base
+	Bench                           shop.Bench
+	Mechanics                       []staff.Person
+	Who                             staff.Person // whose week the form shows; nobody in a shop without mechanics
+	Version                         int          // of the shop
+	Week, Away, Back, Reserve, Sure Base
 }
 
 // Choose shows the week of that mechanic, else that of the first.

@@ -21,6 +21,7 @@ var rotaDone = map[string]string{
 	"away":    "They are away then.",
 	"back":    "They are there after all.",
 	"reserve": "That much is kept free.",
+	"sure":    "The next promises are worked out so.",
 }
 
 func (a *App) rota(w http.ResponseWriter, r *http.Request) error {
@@ -36,7 +37,7 @@ func (a *App) rota(w http.ResponseWriter, r *http.Request) error {
 func (a *App) rotaPage(ctx context.Context, base templates.Base, sent string, who int64) (templ.Component, error) {
 	base.Title = "Who is at the bench"
 	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
-	page := templates.RotaPage{Base: base, Week: form("week"), Away: form("away"), Back: form("back"), Reserve: form("reserve")}
+	page := templates.RotaPage{Base: base, Week: form("week"), Away: form("away"), Back: form("back"), Reserve: form("reserve"), Sure: form("sure")}
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
 		settings, err := shop.Get(ctx, tx)
 		if err != nil {
@@ -119,4 +120,15 @@ func setReserve(ctx context.Context, tx pgx.Tx, by history.By, f *form) error {
 		return err
 	}
 	return shop.SetReserve(ctx, tx, by, int(version), int(percent))
+}
+
+func setSure(ctx context.Context, tx pgx.Tx, by history.By, f *form) error {
+	percent, version := f.number("sure"), f.number("version")
+	if f.text("sure") == "" {
+		f.wrong("sure", "Type how many in a hundred, such as 85.")
+	}
+	if err := f.err(); err != nil {
+		return err
+	}
+	return shop.SetSure(ctx, tx, by, int(version), int(percent))
 }

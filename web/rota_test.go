@@ -49,6 +49,16 @@ func TestAnOwnerSaysWhoIsAtTheBench(t *testing.T) {
 	}
 	b.post("/shop/reserve", "reserve", "20", "version", version).wantTo("/shop/rota?done=reserve")
 	b.get("/shop").wantWords(".settings", "1 with a week of their own; 20 % kept free")
+
+	version = b.get("/shop/rota").wantWords("#sure", "85 is common practice").Find(`#sure [name=version]`).AttrOr("value", "")
+	for typed, says := range map[string]string{"": "Type how many in a hundred, such as 85.", "100": "Type a number from 50 to 99.", "most": "Type a whole number."} {
+		p := b.post("/shop/sure", "sure", typed, "version", version).want(http.StatusUnprocessableEntity)
+		if got := p.wrong("sure"); got != says || p.value("sure") != typed {
+			t.Errorf("%q: %q stands beside it, and %q is kept", typed, got, p.value("sure"))
+		}
+	}
+	b.post("/shop/sure", "sure", "90", "version", version).wantTo("/shop/rota?done=sure")
+	b.get("/shop").wantWords(".settings", "90 in 100 are to be kept")
 }
 
 func TestAnOwnerKeepsPublicHolidays(t *testing.T) {

@@ -207,6 +207,7 @@ var guarded = []row{
 	{"POST", "/shop/absences", []string{owner}, changeRota("away", addAbsence)},
 	{"POST", "/shop/absences/remove", []string{owner}, changeRota("back", removeAbsence)},
 	{"POST", "/shop/reserve", []string{owner}, changeRota("reserve", setReserve)},
+	{"POST", "/shop/sure", []string{owner}, changeRota("sure", setSure)},
 	{"GET", "/shop/terms", []string{owner}, (*App).terms},
 	{"POST", "/shop/terms", []string{owner}, (*App).setTerms},
 	{"GET", "/people", []string{owner}, (*App).people},

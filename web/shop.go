@@ -36,6 +36,7 @@ var settings = []struct {
 		{"/shop/hours#closures", "Closures", "days and half days off", closuresStand},
 		{"/shop/hours#holidays", "Public holidays", "on which the shop is closed", holidaysStand},
 		{"/shop/rota", "Who is at the bench", "weeks, absences, and what is kept free", rotaStands},
+		{"/shop/rota#sure", "How sure a promise is", "how many of them are to be kept", sureStands},
 		{"/shop/terms", "Terms", "that customers accept at drop-off", termsStand},
 	}},
 	{"People and tablets", []setting{
@@ -196,6 +197,11 @@ func rotaStands(ctx context.Context, q db.Querier, b templates.Base) (string, er
 		words += fmt.Sprintf("; %d away or going to be", n)
 	}
 	return fmt.Sprintf("%s; %d\u00a0%% kept free", words, bench.Reserve), err
+}
+
+func sureStands(ctx context.Context, q db.Querier, b templates.Base) (string, error) {
+	bench, err := shop.GetBench(ctx, q, b.ShopDay())
+	return fmt.Sprintf("%d in 100 are to be kept", bench.Sure), err
 }
 
 func timesStand(ctx context.Context, q db.Querier, _ templates.Base) (string, error) {

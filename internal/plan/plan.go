@@ -13,6 +13,7 @@ import (
 	"damperdesk/internal/job"
 	"damperdesk/internal/lineup"
 	"damperdesk/internal/shop"
+	"damperdesk/internal/stat"
 	"damperdesk/internal/worktime"
 )
 
@@ -57,11 +58,16 @@ func read(ctx context.Context, q db.Querier, at time.Time) (*Plan, error) {
 		return nil, err
 	}
 	p.open = bench.Hours.Calendar(p.zone)
-	f, err := readFacts(ctx, q)
+	sure := float64(bench.Sure) / 100
+	need, err := stat.Least(sure, sureOfSlack)
 	if err != nil {
 		return nil, err
 	}
-	if p.Slack, err = p.slack(f.kept); err != nil {
+	f, err := readFacts(ctx, q, max(outcomes, 2*need))
+	if err != nil {
+		return nil, err
+	}
+	if p.Slack, err = p.slack(sure, need, f.kept); err != nil {
 		return nil, err
 	}
 	p.Answer = answer(f.answers)

@@ -315,6 +315,30 @@ func TestHowSureAPromiseIsFollowsFromThePast(t *testing.T) {
 	}
 }
 
+func TestASurerPromiseIsALaterOne(t *testing.T) {
+	d := newDesk(t)
+	var late []float64
+	for i := range 40 {
+		late = append(late, float64(i)/8)
+	}
+	d.keep(late...)
+	of := func(percent int) plan.Slack {
+		s, err := shop.Get(ctx, d.tx)
+		d.must(err)
+		d.must(shop.SetSure(ctx, d.tx, d.act(d.owner), s.Version, percent))
+		return d.plan().Slack
+	}
+	// By stat.Least: 6, 19, 59 and 299 promises; 41/40 of the share of 40.
+	for _, c := range []struct {
+		percent, need int
+		hours         float64
+	}{{50, 6, 2.5}, {85, 19, 4.25}, {95, 59, 16}, {99, 299, 16}} {
+		if s := of(c.percent); s.Need != c.need || s.For.Hours() != c.hours || s.Sure != float64(c.percent)/100 {
+			t.Errorf("%d in 100: %+v, want %v hours, and %d promises for them", c.percent, s, c.hours, c.need)
+		}
+	}
+}
+
 func TestASameDayPromiseSaysWhomItPushes(t *testing.T) {
 	d := newDesk(t)
 	first := d.takeIn("2026-10-13 18:00")

@@ -78,14 +78,14 @@ const keptSQL = `select p.expected_at as expected, case when not w.open then w.r
 		and (w.open or w.ready is not null) and not w.booked
 	order by p.id desc limit $1`
 
-func readFacts(ctx context.Context, q db.Querier) (f facts, err error) {
+func readFacts(ctx context.Context, q db.Querier, promises int) (f facts, err error) {
 	var b pgx.Batch
 	var holds []wait
 	db.Queue(&b, &f.mechanics, "select id, name from staff where 'mechanic' = any (roles) and left_on is null order by id")
 	db.Queue(&b, &f.tasks, taskSQL, job.Ready)
 	db.Queue(&b, &holds, `select h.job_id, h.kind, h.expected_on, h.at from hold h join job j on j.id = h.job_id
 		where j.closed_at is null and not exists (select from hold_end e where e.hold_id = h.id) order by h.id`)
-	db.Queue(&b, &f.kept, keptSQL, outcomes)
+	db.Queue(&b, &f.kept, keptSQL, promises)
 	db.Queue(&b, &f.answers, `select h.at as asked, e.at as given from hold h join hold_end e on e.hold_id = h.id
 		where h.kind = $1 order by e.id desc limit $2`, job.WaitingOnCustomer, outcomes)
 	if err := q.SendBatch(ctx, &b).Close(); err != nil {

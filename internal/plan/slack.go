@@ -9,12 +9,12 @@ import (
 )
 
 const (
-	// Sure is the share of promises that are to be kept.
-	Sure = 0.85
 	// sureOfSlack is how certain it has to be that so many promises of the past
-	// say something of the share Sure: nineteen (stat.Least).
+	// say something of the share that is to be kept: nineteen of 85 in 100
+	// (stat.Least).
 	sureOfSlack = 0.95
-	// outcomes is how many of the newest promises count.
+	// outcomes is how many of the newest promises, and answers, count; of
+	// promises at least twice as many as it takes.
 	outcomes = 200
 	// slackUsual is added where there is not enough history, two days of eight
 	// open hours: common practice (no source).
@@ -34,6 +34,7 @@ type outcome struct {
 // Slack is the open time between when work was expected to be ready and when it
 // was, in which the share Sure of the newest promises came to be.
 type Slack struct {
+	Sure    float64 // the share of promises that the shop wants kept
 	For     time.Duration
 	N, Need int // promises whose work is ready, and how many it takes
 	curve   stat.Curve
@@ -46,11 +47,7 @@ func (s Slack) Enough() bool { return s.N >= s.Need }
 // n, for the one to come that the n do not hold yet (split conformal
 // prediction). Work that was ready too soon lets nobody promise sooner than it
 // is expected.
-func (p *Plan) slack(kept []outcome) (Slack, error) {
-	need, err := stat.Least(Sure, sureOfSlack)
-	if err != nil {
-		return Slack{}, err
-	}
+func (p *Plan) slack(sure float64, need int, kept []outcome) (s Slack, err error) {
 	var seen []stat.Seen
 	for _, o := range kept {
 		end, more := p.At, true
@@ -59,7 +56,7 @@ func (p *Plan) slack(kept []outcome) (Slack, error) {
 		}
 		seen = append(seen, stat.Seen{Value: p.open.Between(o.Expected, end).Hours(), More: more})
 	}
-	s := Slack{For: slackUsual, Need: need}
+	s = Slack{Sure: sure, For: slackUsual, Need: need}
 	if s.curve, err = stat.Lasting(seen); err != nil {
 		return Slack{}, err
 	}
@@ -68,7 +65,7 @@ func (p *Plan) slack(kept []outcome) (Slack, error) {
 		return s, nil
 	}
 	n := float64(s.N)
-	if hours, ok := s.curve.Within(min(Sure*(n+1)/n, 1)); ok {
+	if hours, ok := s.curve.Within(min(sure*(n+1)/n, 1)); ok {
 		s.For = time.Duration(max(hours, 0) * float64(time.Hour))
 	}
 	return s, nil

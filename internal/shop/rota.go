@@ -23,10 +23,12 @@ type Rota struct {
 	Spans   []Opening `db:"-"` // none of a week that is not: never at the bench
 }
 
-// Bench is who is at the bench when, and how much of it is promised to nobody.
+// Bench is who is at the bench when, how much of it is promised to nobody, and
+// how sure a promise is to be.
 type Bench struct {
 	Hours
 	Reserve  int       // per cent of each day
+	Sure     int       // per cent of the promises, to be kept
 	Rotas    []Rota    // by person, the earliest first
 	Absences []Absence // the earliest first
 }
@@ -36,6 +38,13 @@ const ReserveUsual = 15
 
 // mostReserve leaves something to promise.
 const mostReserve = 80
+
+// SureUsual is how many promises in a hundred are to be kept by a new shop:
+// common practice (no source).
+const SureUsual = 85
+
+// From even chances on a promise is one; all of them nobody can keep.
+const leastSure, mostSure = 50, 99
 
 // Of are the weeks of one person, the earliest first; before the first of them,
 // and without any, it is the opening hours.
@@ -90,8 +99,8 @@ func (b Bench) Calendar(staffID int64, zone *time.Location) worktime.Calendar {
 	return c
 }
 
-// GetBench reads the hours, the reserve, every rota, and the absences that are
-// not over on a day.
+// GetBench reads the hours, the reserve, how sure promises are to be, every rota,
+// and the absences that are not over on a day.
 func GetBench(ctx context.Context, q db.Querier, day time.Time) (Bench, error) {
 	var (
 		bench Bench
@@ -101,21 +110,21 @@ func GetBench(ctx context.Context, q db.Querier, day time.Time) (Bench, error) {
 			OpenMin  int
 			CloseMin int
 		}
-		reserve []struct{ ReservePercent int }
-		away    []absenceRow
-		b       pgx.Batch
+		set  []struct{ ReservePercent, SurePercent int }
+		away []absenceRow
+		b    pgx.Batch
 	)
 	hours := queueHours(&b)
-	db.Queue(&b, &reserve, "select reserve_percent from shop")
+	db.Queue(&b, &set, "select reserve_percent, sure_percent from shop")
 	db.Queue(&b, &bench.Rotas, `select id, staff_id, from_day as "from", as_shop from rota order by staff_id, from_day`)
 	db.Queue(&b, &spans, "select rota_id, weekday, from_min as open_min, to_min as close_min from rota_span order by rota_id, weekday, from_min")
 	db.Queue(&b, &away, absenceSQL+" where last_day >= $1 order by first_day, from_min, id", day)
 	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		return Bench{}, fmt.Errorf("read who is at the bench: %w", err)
 	}
-	bench.Hours, bench.Reserve = hours(), ReserveUsual
-	for _, r := range reserve {
-		bench.Reserve = r.ReservePercent
+	bench.Hours, bench.Reserve, bench.Sure = hours(), ReserveUsual, SureUsual
+	for _, s := range set {
+		bench.Reserve, bench.Sure = s.ReservePercent, s.SurePercent
 	}
 	for _, a := range away {
 		bench.Absences = append(bench.Absences, a.absence())
@@ -207,4 +216,20 @@ func SetReserve(ctx context.Context, tx pgx.Tx, by history.By, version, percent 
 		return fmt.Errorf("set reserve: %w", err)
 	}
 	return tell(ctx, tx, by, "reserve set", map[string]any{"percent": percent})
+}
+
+// SetSure sets how many promises in a hundred are to be kept, over the version
+// of the shop that was seen. Promises that are given stay.
+func SetSure(ctx context.Context, tx pgx.Tx, by history.By, version, percent int) error {
+	if err := mayRun(by); err != nil {
+		return err
+	}
+	if percent < leastSure || percent > mostSure {
+		return fault.Field("sure", fmt.Sprintf("Type a number from %d to %d.", leastSure, mostSure))
+	}
+	err := db.Changed(tx.Exec(ctx, "update shop set sure_percent = $1, version = version + 1 where version = $2", percent, version))
+	if err != nil {
+		return fmt.Errorf("set how sure promises are: %w", err)
+	}
+	return tell(ctx, tx, by, "sureness set", map[string]any{"percent": percent})
 }

@@ -36,7 +36,7 @@ func TestARotaHoldsFromItsDayAndAbsencesAndClosuresCutIt(t *testing.T) {
 
 	b, err := GetBench(ctx, tx, day("2026-06-16"))
 	must(t, err)
-	if b.Reserve != ReserveUsual || len(b.Absences) != 1 || b.Absences[0].Words != "dentist" {
+	if b.Reserve != ReserveUsual || b.Sure != SureUsual || len(b.Absences) != 1 || b.Absences[0].Words != "dentist" {
 		t.Errorf("reserve %d, absences %v", b.Reserve, b.Absences)
 	}
 	mine, theirs := b.Calendar(by.Staff, time.UTC), b.Calendar(other, time.UTC)
@@ -95,18 +95,23 @@ func TestWhatCannotStandAtTheBench(t *testing.T) {
 		{"back before gone", "last", AddAbsence(ctx, tx, by, Absence{StaffID: by.Staff, Break: Break{day, day.AddDate(0, 0, -1), 0, DayEnd}})},
 		{"all of it kept free", "reserve", SetReserve(ctx, tx, by, 1, 81)},
 		{"less than none", "reserve", SetReserve(ctx, tx, by, 1, -1)},
+		{"all are kept", "sure", SetSure(ctx, tx, by, 1, 100)},
+		{"fewer than even chances", "sure", SetSure(ctx, tx, by, 1, 49)},
 	} {
 		var bad *fault.Invalid
 		if !errors.As(c.err, &bad) || bad.Fields[c.field] == "" {
 			t.Errorf("%s: %v, want a sentence beside %s", c.rule, c.err, c.field)
 		}
 	}
-	if err := SetReserve(ctx, tx, desk, 1, 10); !errors.As(err, new(fault.Forbidden)) {
-		t.Errorf("the desk set the reserve: %v", err)
+	for what, err := range map[string]error{"reserve": SetReserve(ctx, tx, desk, 1, 10), "how sure promises are": SetSure(ctx, tx, desk, 1, 90)} {
+		if !errors.As(err, new(fault.Forbidden)) {
+			t.Errorf("the desk set the %s: %v", what, err)
+		}
 	}
 	must(t, SetReserve(ctx, tx, by, 1, 25))
-	if b, err := GetBench(ctx, tx, day); err != nil || b.Reserve != 25 {
-		t.Errorf("reserve %d, %v", b.Reserve, err)
+	must(t, SetSure(ctx, tx, by, 2, 95))
+	if b, err := GetBench(ctx, tx, day); err != nil || b.Reserve != 25 || b.Sure != 95 {
+		t.Errorf("reserve %d, sure %d, %v", b.Reserve, b.Sure, err)
 	}
 }
 

@@ -327,6 +327,7 @@ func views(s stock) map[string][]view {
 				h.press("#week .button")
 			}},
 			{"Ragna", "/shop/rota", func(h hand) { h.fill(`[name="reserve"]`, "99"); h.press(`form[action="/shop/reserve"] .button`) }},
+			{"Ragna", "/shop/rota", func(h hand) { h.fill(`[name="sure"]`, "100"); h.press(`#sure .button`) }},
 		},
 		"/services/tax/{code}": {{"Ragna", "/services/tax/A", nil}},
 		"/jobs/{id}/change": {

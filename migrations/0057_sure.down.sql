@@ -1,0 +1,1 @@
+alter table shop drop column sure_percent;
