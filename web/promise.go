@@ -11,12 +11,12 @@ import (
 	"github.com/a-h/templ"
 	"github.com/jackc/pgx/v5"
 
-	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
 	"damperdesk/internal/plan"
+	"damperdesk/internal/procedure"
 	"damperdesk/internal/shop"
 	"damperdesk/templates"
 )
@@ -140,25 +140,14 @@ func comes(d job.DropOff) time.Time {
 
 // unitsOf are the units of a drop-off as the line takes them.
 func unitsOf(ctx context.Context, q db.Querier, d job.DropOff) ([]plan.Unit, error) {
-	var ids []int64
-	for _, u := range d.Units {
-		ids = append(ids, u.UnitID)
-	}
-	models, err := customer.ModelsOf(ctx, q, ids)
-	if err != nil {
-		return nil, err
-	}
 	var list []plan.Unit
 	for _, u := range d.Units {
-		model := u.NewUnit.ModelID
-		if u.UnitID != 0 {
-			model = models[u.UnitID]
-		}
 		list = append(list, plan.Unit{
-			Work:       job.Work{Services: u.Services, ModelID: model, WholeBike: u.CameAs == "whole bike"},
-			MechanicID: u.MechanicID})
+			Work:   job.Work{Services: u.Services, ModelID: u.NewUnit.ModelID, WholeBike: u.CameAs == "whole bike"},
+			UnitID: u.UnitID, MechanicID: u.MechanicID,
+			Facts: procedure.Facts{Kind: u.NewUnit.Kind, CameAs: u.CameAs, Symptoms: u.Symptoms}})
 	}
-	return list, nil
+	return list, plan.Recognize(ctx, q, list)
 }
 
 // foresee keeps with a drop-off what the line says of it.

@@ -14,7 +14,7 @@ import (
 )
 
 // promisingDesk is a front desk with one mechanic and no reserve. Other work
-// books 60 minutes; it is Tuesday 13 October, 14:12, and the shop closes at 17.
+// books 60 minutes, and the fork stands another 15; it is Tuesday 13 October, 14:12, and the shop closes at 17.
 func promisingDesk(t *testing.T) frontDesk {
 	t.Helper()
 	c := newFrontDesk(t)
@@ -43,13 +43,13 @@ func TestTheDropOffProposesTheFirstDayWithRoom(t *testing.T) {
 	if p.Find(`#promise input[checked]`).Length() != 0 {
 		t.Error("a day is chosen before the work is known")
 	}
-	// 60 minutes from 14:12, and two days of eight hours: 1.8 h today, 8 tomorrow,
-	// 6.2 on Thursday until 15:12.
+	// 75 minutes from 14:12, and two days of eight hours: 1.55 h today, 8 tomorrow,
+	// 6.45 on Thursday until 15:27.
 	p = c.get("/drop-off/promise?" + values("units", "1", "unit0.unit", "new", "unit0.services", "other")).want(200)
 	if got := p.Find(`input[name="promise"][checked]`).AttrOr("value", ""); got != "2026-10-15T16:00:00Z" {
 		t.Errorf("proposed %q, want Thursday 17:00", got)
 	}
-	for _, words := range []string{"the first day with room", "Expected Tue 13 Oct, 15:12: next on the bench; 60 min at the bench, book time.", "Not enough history to say how sure: 0 of the 19 past promises"} {
+	for _, words := range []string{"the first day with room", "Expected Tue 13 Oct, 15:27: next on the bench; 60 min at the bench, book time.", "Not enough history to say how sure: 0 of the 19 past promises"} {
 		p.wantWords("body", words)
 	}
 	// Without the script a press works it out and stores nothing.
@@ -68,9 +68,9 @@ func TestAnEarlierPromiseIsTakenWithItsRiskStated(t *testing.T) {
 	c := promisingDesk(t)
 	c.post("/drop-off", c.fields("unit0.unit", "new", "unit0.kind", "fork", "unit0.words", "black fork", "unit0.services", "other", "promise", "2026-10-13T16:00:00Z")...).want(303)
 	form := []string{"units", "1", "unit0.unit", c.id(c.fork), "unit0.services", "full"}
-	p := c.get("/drop-off/promise?" + values(append(form, "promise", "other", "promised", "2026-10-13T16:30")...)).want(200)
+	p := c.get("/drop-off/promise?" + values(append(form, "promise", "other", "promised", "2026-10-13T16:55")...)).want(200)
 	p.wantWords(`[role="status"]`, "Earlier than proposed: 3 min of open time to spare.").wantWords(`[role="status"]`, "Ticket 1001: ready Wed 09:")
-	if p.Find(`input[value="other"][checked]`).Length() != 1 || p.Find(`input[name="promised"]`).AttrOr("value", "") != "2026-10-13T16:30" {
+	if p.Find(`input[value="other"][checked]`).Length() != 1 || p.Find(`input[name="promised"]`).AttrOr("value", "") != "2026-10-13T16:55" {
 		t.Errorf("what was typed is gone: %s", p.body)
 	}
 	if strings.Contains(p.body, "not-a-time") {
@@ -85,14 +85,14 @@ func TestAnEarlierPromiseIsTakenWithItsRiskStated(t *testing.T) {
 	if err != nil || how != job.SameDay || pins != 2 {
 		t.Errorf("kept as %q with %d pins, %v; want same-day promises, both pinned", how, pins, err)
 	}
-	c.get(visit).want(200).wantWords(".head", "Expected Tue 13 Oct, 15:12: pinned to today")
+	c.get(visit).want(200).wantWords(".head", "Expected Tue 13 Oct, 15:27: pinned to today")
 }
 
 func TestAPromiseMovesWithAReason(t *testing.T) {
 	c := promisingDesk(t)
 	visit := c.post("/drop-off", c.fields("unit0.services", "other")...).want(303).to
 	page := visit + "/promise"
-	p := c.get(page).want(200).wantWords("#content", "Expected Tue 13 Oct, 15:12: next on the bench.").wantWords("#given", "").wantWords(".dots", "Thu 15 Oct, 17:00, given Tue 13 Oct, 14:12")
+	p := c.get(page).want(200).wantWords("#content", "Expected Tue 13 Oct, 15:27: next on the bench.").wantWords("#given", "").wantWords(".dots", "Thu 15 Oct, 17:00, given Tue 13 Oct, 14:12")
 	version := p.Find(`input[name="version"]`).AttrOr("value", "")
 	c.post(page, "version", version, "promise", "other", "promised", "2026-10-12T10:00").want(422).
 		wantWords(".wrong", "That time is past")
@@ -103,7 +103,7 @@ func TestAPromiseMovesWithAReason(t *testing.T) {
 	}
 	c.post(page, "version", version, "promise", "2026-10-16T16:00:00Z", "reason", "wipers late").wantTo(visit)
 	c.get(visit).want(200).wantWords(".head", "Promised Fri 16 Oct, 17:00")
-	c.get(page).want(200).wantWords(".dots", "given Tue 13 Oct, 14:12 by").wantWords(".dots", "later; expected then Tue 13 Oct, 15:12. Wipers late")
+	c.get(page).want(200).wantWords(".dots", "given Tue 13 Oct, 14:12 by").wantWords(".dots", "later; expected then Tue 13 Oct, 15:27. Wipers late")
 	c.post(page, "version", version, "promise", "2026-10-17T16:00:00Z", "reason", "wipers late").want(409)
 	c.as(mechanic).get(page).want(403)
 }

@@ -7,7 +7,6 @@ import (
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/job"
-	"damperdesk/internal/procedure"
 )
 
 // Parked is another sheet of the same person on the bench.
@@ -21,26 +20,18 @@ type Parked struct {
 	Till   *time.Time // until when the unit has to stand, nil for one that does not
 }
 
-// parkedLine is as much of a step as says how far a sheet is.
+// parkedLine is a line of such a sheet.
 type parkedLine struct {
-	JobID       int64
-	Number      int
-	Unit        string
-	ID          int64
-	Block       string
-	Kind        procedure.Kind
-	SecondCheck bool
-	Minutes     int
-	Begun       *time.Time
-	DoneAt      *time.Time
-	Checked     bool
+	StepLine
+	Number int
+	Unit   string
 }
 
 // queueParked asks for the lines of the sheets that a mechanic has on the bench,
 // one job's left out.
 func queueParked(b *pgx.Batch, mechanicID, exceptJob int64, list *[]parkedLine) {
 	db.Queue(b, list, `select j.id as job_id, j.number, coalesce(m.maker || ' ' || m.name, u.model_words) as unit,
-			t.id, t.block, t.kind, t.second_check, t.minutes,
+			t.id, t.block, t.kind, t.second_check, t.spec_key, t.minutes,
 			(select at from wait_begun where step_id = t.id order by id desc limit 1) as begun,
 			o.done_at, coalesce(o.checked, false) as checked
 		from job j join visit v on v.id = j.visit_id join unit u on u.id = j.unit_id left join model m on m.id = u.model_id
@@ -69,17 +60,11 @@ func park(lines []parkedLine) []Parked {
 
 // parked reads off the lines of one sheet how far it is.
 func parked(lines []parkedLine) Parked {
-	var sheet Sheet
-	for i, l := range lines {
-		step := Step{ID: l.ID, Seq: i + 1, Block: l.Block, Kind: l.Kind, SecondCheck: l.SecondCheck, Minutes: l.Minutes, Begun: l.Begun}
-		if l.DoneAt != nil {
-			step.Done = &Signoff{At: *l.DoneAt}
-		}
-		if l.Checked {
-			step.Checked = &Signoff{}
-		}
-		sheet.Steps = append(sheet.Steps, step)
+	var bare []StepLine
+	for _, l := range lines {
+		bare = append(bare, l.StepLine)
 	}
+	sheet := asSheet(bare)
 	p := Parked{JobID: lines[0].JobID, Number: lines[0].Number, Unit: lines[0].Unit, Signed: sheet.Signed(), Steps: len(sheet.Steps)}
 	for _, step := range sheet.Steps {
 		if step.Done == nil {

@@ -312,17 +312,3 @@ func GetUnit(ctx context.Context, q db.Querier, id int64) (Unit, error) {
 	}
 	return u, nil
 }
-
-// ModelsOf are the models of those of these units that have one, by unit.
-func ModelsOf(ctx context.Context, q db.Querier, units []int64) (map[int64]int64, error) {
-	rows, err := q.Query(ctx, "select id, model_id from unit where id = any ($1) and model_id is not null", units)
-	list, err := db.All[struct{ ID, ModelID int64 }](rows, err)
-	if err != nil {
-		return nil, fmt.Errorf("read models of units: %w", err)
-	}
-	models := map[int64]int64{}
-	for _, u := range list {
-		models[u.ID] = u.ModelID
-	}
-	return models, nil
-}

@@ -14,7 +14,8 @@ type bench struct {
 	done     bool
 	idle     bool // nothing was there just before
 	begun    int
-	furthest int // the last job of the line they have begun
+	furthest int     // the last job of the line they have begun
+	stands   []taken // what they have begun and nobody is at, the next to go on with first
 }
 
 type span struct{ from, to time.Time }
@@ -42,7 +43,7 @@ func (b *bench) span(n int) (span, bool) {
 
 func (b *bench) rewind() {
 	b.at, b.idle, b.begun, b.furthest = 0, false, 0, -1
-	b.free, b.done = b.begin, false
+	b.free, b.done, b.stands = b.begin, false, nil
 	b.goOn()
 }
 
@@ -73,26 +74,32 @@ func (b *bench) waitUntil(at time.Time) {
 	b.goOn()
 }
 
-// work keeps them for so long and says when it is finished, or that their hours
-// do not last.
-func (b *bench) work(d time.Duration) (finish time.Time, ok bool) {
+// work keeps them for so long, or until a time (the zero time is none) before
+// that: at is when it stopped, and left what is still to do. ok is false where
+// their hours do not last.
+func (b *bench) work(d time.Duration, until time.Time) (at time.Time, left time.Duration, ok bool) {
 	for {
 		s, ok := b.span(b.at)
 		if !ok {
 			b.done = true
-			return time.Time{}, false
+			return time.Time{}, d, false
 		}
 		if b.free.Before(s.from) {
 			b.free = s.from
 		}
-		if left := s.to.Sub(b.free); d > left {
-			d -= left
-			b.at++
-			continue
+		end := b.free.Add(min(d, s.to.Sub(b.free)))
+		broken := d > 0 && !until.IsZero() && until.Before(end)
+		if broken && until.After(b.free) {
+			end = until
+		} else if broken {
+			end = b.free
 		}
-		finish = b.free.Add(d)
-		b.free = finish
-		b.goOn()
-		return finish, true
+		d -= end.Sub(b.free)
+		b.free = end
+		if broken || d == 0 {
+			b.goOn()
+			return end, d, true
+		}
+		b.at++
 	}
 }

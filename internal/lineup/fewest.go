@@ -47,11 +47,7 @@ type fewest struct {
 
 // hopeless is a job that is late even if it is the next to be taken up.
 func (l *Line) hopeless(j Job) bool {
-	from := l.at
-	if j.From.After(from) {
-		from = j.From
-	}
-	return j.Due.Before(from.Add(l.takes(j)))
+	return j.Due.Before(l.soonest(j))
 }
 
 // forward gives the places with the moved jobs promised for no day.

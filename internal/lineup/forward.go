@@ -3,6 +3,7 @@ package lineup
 import (
 	"container/heap"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -17,15 +18,21 @@ type run struct {
 // class is what has to hold of a mechanic who takes a job.
 type class struct {
 	mechanic int64
-	skill    string
+	skills   string // one after the other
 }
 
-func (c class) takenBy(b *bench) bool {
-	return (c.mechanic == 0 || c.mechanic == b.ID) && (c.skill == "" || slices.Contains(b.Skills, c.skill))
+// queue is the jobs of a class that are there: a heap by their place in the line.
+type queue struct {
+	skills []string
+	jobs   byLine
 }
 
-// queue is a heap of jobs by their place in the line.
-type queue = []int
+func (q queue) takenBy(b *bench, mechanic int64) bool {
+	if len(q.jobs) == 0 || mechanic != 0 && mechanic != b.ID {
+		return false
+	}
+	return !slices.ContainsFunc(q.skills, func(s string) bool { return !slices.Contains(b.Skills, s) })
+}
 
 type byLine []int
 
@@ -51,28 +58,44 @@ func (r *run) next() *bench {
 	return first
 }
 
-// turn lets a mechanic take the first job that is there, or wait for the next
-// one to come.
+// turn lets a mechanic go on with what has stood, take the first job that is
+// there, or wait for the next one to come.
 func (r *run) turn(b *bench) {
 	r.release(b.free)
+	if len(b.stands) > 0 && !b.stands[0].back.After(b.free) {
+		r.goOn(b, 0)
+		return
+	}
 	i, ok := r.take(b)
 	switch {
 	case ok:
-		r.work(b, i)
-	case len(r.coming) == 0:
+		r.begin(b, i)
+	case len(r.coming) == 0 && len(b.stands) == 0:
 		b.done = true
 	default:
-		b.waitUntil(r.jobs[r.coming[0]].From)
+		b.waitUntil(r.comes(b))
 	}
+}
+
+// comes is when there is something to do again for a mechanic who has nothing.
+func (r *run) comes(b *bench) (at time.Time) {
+	if len(r.coming) > 0 {
+		at = r.jobs[r.coming[0]].From
+	}
+	if len(b.stands) > 0 && (at.IsZero() || b.stands[0].back.Before(at)) {
+		at = b.stands[0].back
+	}
+	return at
 }
 
 func (r *run) release(now time.Time) {
 	for len(r.coming) > 0 && !r.jobs[r.coming[0]].From.After(now) {
 		i := r.coming[0]
 		r.coming = r.coming[1:]
-		c := class{r.jobs[i].Mechanic, r.jobs[i].Skill}
-		q := byLine(r.waiting[c])
-		heap.Push(&q, i)
+		c := class{r.jobs[i].Mechanic, strings.Join(r.jobs[i].Skills, "\n")}
+		q := r.waiting[c]
+		q.skills = r.jobs[i].Skills
+		heap.Push(&q.jobs, i)
 		r.waiting[c] = q
 	}
 }
@@ -80,28 +103,23 @@ func (r *run) release(now time.Time) {
 func (r *run) take(b *bench) (i int, ok bool) {
 	var from class
 	for c, q := range r.waiting {
-		if len(q) > 0 && c.takenBy(b) && (!ok || q[0] < i) {
-			i, from, ok = q[0], c, true
+		if q.takenBy(b, c.mechanic) && (!ok || q.jobs[0] < i) {
+			i, from, ok = q.jobs[0], c, true
 		}
 	}
 	if ok {
-		q := byLine(r.waiting[from])
-		heap.Pop(&q)
+		q := r.waiting[from]
+		heap.Pop(&q.jobs)
 		r.waiting[from] = q
 	}
 	return i, ok
 }
 
-func (r *run) work(b *bench, i int) {
-	p := &r.places[i]
-	start, idle := b.free, b.idle
-	finish, ok := b.work(r.takes(p.Job))
-	if !ok {
-		return
-	}
-	p.By, p.Start, p.Finish, p.Ahead = b.ID, start, finish, b.begun
-	p.Held = p.From.After(r.at) && (idle || b.furthest > i)
-	b.begun++
+// begin takes a job to the bench.
+func (r *run) begin(b *bench, i int) {
+	t := taken{Place: r.places[i], in: i}
+	t.Held = t.From.After(r.at) && (b.idle || b.furthest > i)
 	b.furthest = max(b.furthest, i)
 	b.idle = false
+	r.work(b, t)
 }

@@ -31,9 +31,37 @@ type Job struct {
 	From time.Time
 	// Due is what was promised; the zero time is nothing, which comes last.
 	Due      time.Time
-	Mechanic int64  // 0: whoever is free first
-	Skill    string // what a mechanic has to have; empty: nothing
+	Mechanic int64    // 0: whoever is free first
+	Skills   []string // all of which a mechanic has to have
 	Rank     Rank
+	// Waits are what it stands for between stretches of work, such as overnight,
+	// in their order. Nobody is at it then: its mechanic does other work, and
+	// leaves that once the wait is over.
+	Waits []Wait
+}
+
+// Wait is a time for which a job stands.
+type Wait struct {
+	Left time.Duration // of the work, when it begins
+	// Until is when it is over that begins at a time; not before that time.
+	Until func(begun time.Time) time.Time
+}
+
+// stretch is how much of the work is done before the nth wait, or after the last.
+func (j Job) stretch(n int) time.Duration {
+	left := j.Left
+	if n > 0 {
+		left = j.Waits[n-1].Left
+	}
+	if n < len(j.Waits) {
+		left -= j.Waits[n].Left
+	}
+	return left
+}
+
+// stands is whether it is begun and nobody is at it now.
+func (j Job) stands() bool {
+	return j.Rank == UnderWay && j.Mechanic != 0 && len(j.Waits) > 0 && j.stretch(0) == 0
 }
 
 // Mechanic is somebody at the bench.
@@ -92,6 +120,8 @@ func (l *Line) With(jobs ...Job) (*Line, error) {
 			return nil, fmt.Errorf("job %d: rank %d", j.ID, j.Rank)
 		case j.Mechanic != 0 && l.bench(j.Mechanic) == nil:
 			return nil, fmt.Errorf("job %d: there is no mechanic %d", j.ID, j.Mechanic)
+		case !j.waitsInOrder():
+			return nil, fmt.Errorf("job %d: more work is left at a wait than before it", j.ID)
 		}
 		instead[j.ID] = true
 	}
@@ -130,12 +160,36 @@ func (l *Line) bench(id int64) *bench {
 	return nil
 }
 
-// takes is how long a job keeps its mechanic.
-func (l *Line) takes(j Job) time.Duration {
-	if j.Rank == SameDay {
-		return j.Left
+func (j Job) waitsInOrder() bool {
+	left := j.Left
+	for _, w := range j.Waits {
+		if w.Left < 0 || w.Left > left {
+			return false
+		}
+		left = w.Left
 	}
-	return time.Duration(math.Ceil(float64(j.Left) * l.stretch))
+	return true
+}
+
+// takes is how long so much work keeps its mechanic.
+func (l *Line) takes(work time.Duration, rank Rank) time.Duration {
+	if rank == SameDay {
+		return work
+	}
+	return time.Duration(math.Ceil(float64(work) * l.stretch))
+}
+
+// soonest is when a job ends if it is the next to be taken up and nobody ever
+// goes home.
+func (l *Line) soonest(j Job) time.Time {
+	at := l.at
+	if j.From.After(at) {
+		at = j.From
+	}
+	for n, w := range j.Waits {
+		at = w.Until(at.Add(l.takes(j.stretch(n), j.Rank)))
+	}
+	return at.Add(l.takes(j.stretch(len(j.Waits)), j.Rank))
 }
 
 // Place is where a job stands in the line.
@@ -144,7 +198,8 @@ type Place struct {
 	// By is who works on it; 0 where nobody ever can, and then it has no times.
 	By            int64
 	Start, Finish time.Time
-	Ahead         int // jobs that the same mechanic begins before it
+	Ahead         int         // jobs that the same mechanic begins before it
+	Back          []time.Time // when each of its waits is over
 	// Held says that it would have begun sooner, had it not had to wait for From.
 	Held bool
 }
@@ -162,18 +217,24 @@ func (p Place) Late() bool {
 // a job that comes a little later and is due sooner waits. (Keeping a bench
 // idle for it can win: one of a minute that comes after a minute and is due
 // after two is 9 late behind one of ten, and on time before it.) What is begun
-// is finished, over nights and closed days.
+// is finished, over nights and closed days, but for its waits: when one of them
+// is over its mechanic goes on with it, and with what they were at afterwards.
 func (l *Line) Forward() []Place {
 	r := run{Line: l, places: make([]Place, len(l.jobs))}
-	for i, j := range l.jobs {
-		r.places[i].Job = j
-		r.coming = append(r.coming, i)
-	}
-	slices.SortStableFunc(r.coming, func(a, b int) int { return l.jobs[a].From.Compare(l.jobs[b].From) })
-	r.waiting = map[class][]int{}
 	for _, b := range l.benches {
 		b.rewind()
 	}
+	for i, j := range l.jobs {
+		r.places[i].Job = j
+		if j.stands() {
+			b := l.bench(j.Mechanic)
+			r.stand(b, taken{Place: r.places[i], in: i}, l.at)
+			continue
+		}
+		r.coming = append(r.coming, i)
+	}
+	slices.SortStableFunc(r.coming, func(a, b int) int { return l.jobs[a].From.Compare(l.jobs[b].From) })
+	r.waiting = map[class]queue{}
 	for b := r.next(); b != nil; b = r.next() {
 		r.turn(b)
 	}

@@ -144,14 +144,15 @@ func TestWhoTakesWhatInWhichOrder(t *testing.T) {
 		{"of equals the older one", []Job{hour(Job{ID: 2}), hour(Job{ID: 1}), hour(Job{ID: 3})}, "1:1@0 2:2@0 3:1@60"},
 		{"nothing promised comes last", []Job{hour(Job{ID: 1}), hour(Job{ID: 2, Due: minute(9000)}), hour(Job{ID: 3, Due: minute(9001)})}, "2:1@0 3:2@0 1:1@60"},
 		{"a job stays with its mechanic", []Job{hour(Job{ID: 1, Mechanic: 2}), hour(Job{ID: 2, Mechanic: 2}), hour(Job{ID: 3})}, "1:2@0 2:2@60 3:1@0"},
-		{"a skill is asked of whoever takes it", []Job{hour(Job{ID: 1, Skill: "damper"}), hour(Job{ID: 2, Skill: "damper"}), hour(Job{ID: 3})}, "1:1@0 2:1@60 3:2@0"},
+		{"a skill is asked of whoever takes it", []Job{hour(Job{ID: 1, Skills: []string{"damper"}}), hour(Job{ID: 2, Skills: []string{"damper"}}), hour(Job{ID: 3})}, "1:1@0 2:1@60 3:2@0"},
 		{"begun, same day, next up, then the line",
 			[]Job{hour(Job{ID: 1, Mechanic: 1, Due: minute(60)}), hour(Job{ID: 2, Mechanic: 1, Rank: NextUp}), hour(Job{ID: 3, Mechanic: 1, Rank: SameDay}), hour(Job{ID: 4, Mechanic: 1, Rank: UnderWay})},
 			"4:1@0 3:1@60 2:1@120 1:1@180"},
+		{"all of several skills", []Job{hour(Job{ID: 1, Skills: []string{"damper", "lathe"}}), hour(Job{ID: 2, Skills: []string{"damper"}})}, "1:never 2:1@0"},
 		{"what waits for parts lets others pass", []Job{hour(Job{ID: 1, Mechanic: 1, From: minute(30), Due: minute(100)}), hour(Job{ID: 2, Mechanic: 1, Due: minute(200)})}, "1:1@60+held 2:1@0"},
 		{"what comes while others are done before it is not held by that", []Job{hour(Job{ID: 1, Mechanic: 1, Due: minute(100)}), hour(Job{ID: 2, Mechanic: 1, From: minute(30), Due: minute(200)})}, "1:1@0 2:1@60"},
 		{"a bench waits for what comes to it", []Job{hour(Job{ID: 1, Mechanic: 1, From: minute(30)})}, "1:1@30+held"},
-		{"a skill nobody has is waited for in vain", []Job{hour(Job{ID: 1, Skill: "lathe", Due: minute(1)}), hour(Job{ID: 2})}, "1:never 2:1@0"},
+		{"a skill nobody has is waited for in vain", []Job{hour(Job{ID: 1, Skills: []string{"lathe"}, Due: minute(1)}), hour(Job{ID: 2})}, "1:never 2:1@0"},
 	} {
 		var got []string
 		for _, p := range line(t, 0, two, c.jobs...).Forward() {
@@ -207,6 +208,7 @@ func TestALineThatCannotBe(t *testing.T) {
 		{"a job twice", 0, one, []Job{{ID: 1}, {ID: 1}}},
 		{"less than no work", 0, one, []Job{{ID: 1, Left: -1}}},
 		{"a mechanic who is not there", 0, one, []Job{{ID: 1, Mechanic: 2}}},
+		{"more work after a wait than before it", 0, one, []Job{{ID: 1, Left: time.Hour, Waits: []Wait{after(61, 1)}}}},
 		{"a rank there is not", 0, one, []Job{{ID: 1, Rank: UnderWay + 1}}},
 	} {
 		if l, err := New(start, c.reserve, c.mechanics, c.jobs); err == nil {

@@ -96,14 +96,14 @@ func (p *Plan) why(t task, place lineup.Place) string {
 	switch {
 	case place.Never():
 		return "nobody has hours at the bench for it"
-	case t.underWay():
+	case t.underWay() && !p.isStanding(t):
 		words = append(words, "on the bench now")
 	case t.pin != nil && t.pin.Kind == job.NextUp:
 		words = append(words, "next up")
 	case t.pin != nil:
 		words = append(words, "pinned to "+p.DayWords(*t.pin.Day))
 	}
-	if place.Ahead > 0 && !place.Held {
+	if place.Ahead > 0 && !place.Held && !p.isStanding(t) {
 		words = append(words, before(place.Ahead))
 	}
 	if t.Stage == job.Booked && t.BookedFor != nil {
@@ -112,7 +112,13 @@ func (p *Plan) why(t task, place lineup.Place) string {
 	for _, h := range t.holds {
 		words = append(words, p.waits(h))
 	}
-	return strings.Join(append(words, p.away(place, len(words))...), ", ")
+	if !p.isStanding(t) {
+		words = append(words, p.away(place, len(words))...)
+	}
+	if stands := p.standWords(t, place); stands != "" {
+		words = append(words, stands)
+	}
+	return strings.Join(words, ", ")
 }
 
 // away is said where nothing else keeps a job from being begun.

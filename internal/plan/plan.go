@@ -12,6 +12,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/job"
 	"damperdesk/internal/lineup"
+	"damperdesk/internal/procedure"
 	"damperdesk/internal/shop"
 	"damperdesk/internal/stat"
 	"damperdesk/internal/worktime"
@@ -24,14 +25,15 @@ type Plan struct {
 	Slack  Slack  // how far the work of the past was behind what was expected
 	Answer Answer // how long customers take to answer
 
-	zone   *time.Location
-	open   worktime.Calendar // of the shop
-	names  map[int64]string  // of mechanics
-	times  job.Times
-	line   *lineup.Line
-	places map[int64]lineup.Place
-	tasks  map[int64]task
-	latest map[int64]time.Time // finish that leaves the slack, of what is promised
+	zone    *time.Location
+	open    worktime.Calendar // of the shop
+	names   map[int64]string  // of mechanics
+	times   job.Times
+	line    *lineup.Line
+	places  map[int64]lineup.Place
+	tasks   map[int64]task
+	latest  map[int64]time.Time // finish that leaves the slack, of what is promised
+	outline procedure.Outline   // of what services make units stand for
 }
 
 // Read reckons the plan of the shop as of a moment: seven questions to the
@@ -70,7 +72,7 @@ func read(ctx context.Context, q db.Querier, at time.Time) (*Plan, error) {
 	if p.Slack, err = p.slack(sure, need, f.kept); err != nil {
 		return nil, err
 	}
-	p.Answer = answer(f.answers)
+	p.Answer, p.outline = answer(f.answers), f.outline
 	pins, err := job.Pins(ctx, q)
 	if err != nil {
 		return nil, err
@@ -88,13 +90,14 @@ func (p *Plan) lineUp(bench shop.Bench, f facts, pins map[int64]job.Pin) (err er
 	}
 	var jobs []lineup.Job
 	for _, t := range f.tasks {
-		t.holds = f.holds[t.ID]
+		t.holds, t.progress = f.holds[t.ID], f.progress[t.ID]
 		if pin, ok := pins[t.ID]; ok {
 			t.pin = &pin
 		}
 		if t.lapsed(p.day(p.At)) {
 			continue
 		}
+		t.stands = p.standsOf(t)
 		p.tasks[t.ID] = t
 		jobs = append(jobs, p.inLine(t))
 	}

@@ -10,6 +10,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/bench"
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/history"
@@ -24,8 +25,8 @@ func TestMain(m *testing.M) { dbtest.Main(m) }
 var ctx = context.Background()
 
 // desk is a shop in London, open Tuesday to Saturday from 10 to 18, that keeps
-// nothing in reserve, with one mechanic; a service books 60 minutes. It is
-// Tuesday 13 October 2026, 14:12.
+// nothing in reserve, with one mechanic; a service books 60 minutes, and units
+// stand for no step of it. It is Tuesday 13 October 2026, 14:12.
 type desk struct {
 	t     *testing.T
 	tx    pgx.Tx
@@ -47,6 +48,8 @@ func newDesk(t *testing.T) *desk {
 	d.must(err)
 	d.must(shop.SetReserve(ctx, tx, d.act(d.owner), s.Version, 0))
 	d.must(procedure.Install(ctx, tx, d.act(d.owner)))
+	_, err = procedure.PutService(ctx, tx, d.act(d.owner), procedure.Service{Name: "Hour", Kinds: []string{"fork"}, Blocks: []string{"A1-5", "F", "V2-3", "V5-9"}})
+	d.must(err)
 	d.who, err = customer.Add(ctx, tx, d.by, customer.Details{Name: "Odette Marsh", Phone: "07700 900118"})
 	d.must(err)
 	return d
@@ -88,7 +91,7 @@ func (d *desk) takeIn(promised string, more ...func(*job.DropOff)) job.Job {
 	d.units++
 	drop := job.DropOff{CustomerID: d.who, PromisedAt: at(promised), Currency: "GBP", Zone: at(promised).Location(), Units: []job.DropOffUnit{{
 		NewUnit:  customer.UnitDetails{Kind: "fork", ModelWords: fmt.Sprintf("fork %d", d.units), Serial: fmt.Sprintf("S-%d", d.units)},
-		Symptoms: []string{"sticky"}, Services: []string{"other"}}}}
+		Symptoms: []string{"sticky"}, Services: []string{hour}}}}
 	for _, change := range more {
 		change(&drop)
 	}
@@ -134,8 +137,15 @@ func (d *desk) hold(j job.Job, kind, expected string) {
 	d.must(job.Hold(ctx, d.tx, d.act(d.by), j.ID, kind, "", on))
 }
 
-// other is work booked at 60 minutes: common practice (no source).
-var other = []plan.Unit{{Work: job.Work{Services: []string{"other"}}}}
+// hour is the shop's own service, for which a unit does not stand; it books 60
+// minutes.
+const hour = "own-hour"
+
+// stands is other work, booked at 60 minutes too, with a quarter of an hour of
+// standing at its end: common practice (no source).
+func stands(drop *job.DropOff) { drop.Units[0].Services = []string{"other"} }
+
+var other = []plan.Unit{{Work: job.Work{Services: []string{hour}}}}
 
 func TestTheLineGoesByWhatIsPromised(t *testing.T) {
 	d := newDesk(t)
@@ -349,7 +359,7 @@ func TestASameDayPromiseSaysWhomItPushes(t *testing.T) {
 	if e := d.expected(second); e.Standing != plan.Tight || !e.Ready.Equal(at("2026-10-14 10:12")) {
 		t.Fatalf("before: %+v", e)
 	}
-	o := d.plan().Weigh([]plan.Unit{{Work: job.Work{Services: []string{"other"}}}, {Work: job.Work{Services: []string{"other"}}}}, time.Time{}, at("2026-10-13 18:00"))
+	o := d.plan().Weigh([]plan.Unit{{Work: job.Work{Services: []string{hour}}}, {Work: job.Work{Services: []string{hour}}}}, time.Time{}, at("2026-10-13 18:00"))
 	var pushed []string
 	for _, p := range o.Pushed {
 		pushed = append(pushed, fmt.Sprintf("%d %v", p.Number-first.Number, p.Breaks))
@@ -393,20 +403,22 @@ func TestTheFewestPromisesToMove(t *testing.T) {
 	}
 }
 
-// A page may take 100 ms for the plan of 300 open jobs. go test -v prints what
-// it takes.
+// A page may take 100 ms for the plan of 300 open jobs, of which 30 have a bench
+// sheet. go test -v prints what it takes.
 func TestThePlanOfThreeHundredJobs(t *testing.T) {
 	d := newDesk(t)
 	for range 3 {
 		dbtest.By(t, d.tx, "mechanic")
 	}
 	for i := range 300 {
-		j := d.takeIn(at("2026-10-14 18:00").AddDate(0, 0, i/5).Format("2006-01-02 15:04"))
+		j := d.takeIn(at("2026-10-14 18:00").AddDate(0, 0, i/5).Format("2006-01-02 15:04"), stands)
 		switch i % 10 {
 		case 3:
 			d.hold(j, job.WaitingOnParts, "2026-10-20")
 		case 7:
 			d.hold(j, job.WaitingOnCustomer, "")
+		case 9:
+			d.must(bench.Start(ctx, d.tx, d.act(d.bench), j.ID))
 		}
 	}
 	_, err := d.tx.Exec(ctx, "analyze")

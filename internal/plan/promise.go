@@ -1,17 +1,12 @@
 package plan
 
 import (
+	"cmp"
 	"time"
 
 	"damperdesk/internal/job"
 	"damperdesk/internal/lineup"
 )
-
-// Unit is one of those a customer brings, and what is wanted of it.
-type Unit struct {
-	job.Work
-	MechanicID int64 // 0: whoever is free
-}
 
 // Proposal is the first day with room for units that are about to come.
 type Proposal struct {
@@ -30,8 +25,8 @@ const furthest = 156
 // is expected, and breaks no promise that holds and makes none less sure than
 // the shop wants, by standing before others in line. from is when the units come; the zero time is now.
 func (p *Plan) Propose(units []Unit, from time.Time) Proposal {
-	jobs, known := p.newJobs(units, from)
-	proposal := p.propose(jobs, from, func(last lineup.Place) string { return p.whyNew(last, from) })
+	jobs, tasks, known := p.newJobs(units, from)
+	proposal := p.propose(jobs, from, func(last lineup.Place) string { return p.why(tasks[last.ID-newest], last) })
 	proposal.Known = known
 	return proposal
 }
@@ -64,17 +59,28 @@ func (p *Plan) propose(jobs []lineup.Job, from time.Time, why func(lineup.Place)
 // newest is the id of what has none yet: of equals it comes last.
 const newest = 1 << 62
 
-// newJobs are those of units that are about to come.
-func (p *Plan) newJobs(units []Unit, from time.Time) (jobs []lineup.Job, known int) {
+// newJobs are those of units that are about to come, with what they are.
+func (p *Plan) newJobs(units []Unit, from time.Time) (jobs []lineup.Job, tasks []task, known int) {
 	for i, u := range units {
 		minutes, n := p.times.For(u.Work)
 		if i == 0 || n < known {
 			known = n
 		}
-		t := task{}
-		jobs = append(jobs, lineup.Job{ID: newest + int64(i), Left: t.left(minutes), From: from, Mechanic: p.known(u.MechanicID)})
+		t := p.coming(u, from)
+		tasks = append(tasks, t)
+		jobs = append(jobs, lineup.Job{ID: newest + int64(i), Left: t.left(minutes), From: from, Mechanic: p.known(u.MechanicID), Waits: p.waitsOf(t, minutes)})
 	}
-	return jobs, known
+	return jobs, tasks, known
+}
+
+func (p *Plan) coming(u Unit, from time.Time) task {
+	u.Facts.Kind = cmp.Or(u.Facts.Kind, "fork") // until somebody says what it is
+	t := task{Services: u.Services, stands: p.standsBefore(u.Services, u.Facts)}
+	if from.After(p.At) {
+		day := p.day(from)
+		t.Stage, t.BookedFor = job.Booked, &day
+	}
+	return t
 }
 
 func due(jobs []lineup.Job, at time.Time) []lineup.Job {
@@ -172,16 +178,6 @@ func (p *Plan) Closings(from time.Time, n int) (list []time.Time) {
 	return list
 }
 
-func (p *Plan) whyNew(last lineup.Place, from time.Time) string {
-	t := task{}
-	if from.After(p.At) {
-		t.Stage = job.Booked
-		day := p.day(from)
-		t.BookedFor = &day
-	}
-	return p.why(t, last)
-}
-
 // Outlook is what the plan says of a promise that somebody thinks of giving.
 type Outlook struct {
 	Expected time.Time     // zero: never
@@ -203,8 +199,8 @@ type Push struct {
 // Weigh says what comes of promising units by a time. For the day itself they
 // go before all but what is on the bench.
 func (p *Plan) Weigh(units []Unit, from, promised time.Time) Outlook {
-	jobs, _ := p.newJobs(units, from)
-	return p.weigh(jobs, promised, func(last lineup.Place) string { return p.whyNew(last, from) })
+	jobs, tasks, _ := p.newJobs(units, from)
+	return p.weigh(jobs, promised, func(last lineup.Place) string { return p.why(tasks[last.ID-newest], last) })
 }
 
 // WeighVisit says what comes of moving the promise of a visit.

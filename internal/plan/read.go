@@ -6,8 +6,10 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/bench"
 	"damperdesk/internal/db"
 	"damperdesk/internal/job"
+	"damperdesk/internal/procedure"
 )
 
 // task is an open job as the line needs it.
@@ -19,14 +21,26 @@ type task struct {
 	MechanicID int64 // 0: nobody yet
 	ModelID    int64 // 0: not known
 	Services   []string
-	WholeBike  bool
+	Kind       string // of the unit, and how it is inside; empty: not known
+	Spring     string
+	Damper     string
+	CameAs     string
+	LosesAir   bool
 	PromisedAt time.Time
 	BookedFor  *time.Time // a day at midnight UTC; nil: it is not booked ahead
-	Signed     int
-	Steps      int // 0: no work has started
 
-	holds []wait
-	pin   *job.Pin
+	holds    []wait
+	pin      *job.Pin
+	progress bench.Progress
+	stands   []stand
+}
+
+func (t task) facts() procedure.Facts {
+	f := procedure.Facts{Kind: t.Kind, Spring: t.Spring, Damper: t.Damper, CameAs: t.CameAs}
+	if t.LosesAir {
+		f.Symptoms = []string{procedure.LosesAir}
+	}
+	return f
 }
 
 // wait is an open hold.
@@ -43,29 +57,21 @@ type facts struct {
 		ID   int64
 		Name string
 	}
-	tasks   []task
-	holds   map[int64][]wait
-	kept    []outcome
-	answers []answered
+	tasks    []task
+	progress map[int64]bench.Progress
+	outline  procedure.Outline
+	holds    map[int64][]wait
+	kept     []outcome
+	answers  []answered
 }
 
 // A job that is ready has left the line.
-const taskSQL = `with step as (
-		select t.id, t.job_id, t.second_check from job j join sheet_step t on t.job_id = j.id
-		where j.closed_at is null and j.stage <> $1
-			and coalesce((select asked from step_asked k where k.step_id = t.id order by k.id desc limit 1), true)),
-	signed as (
-		select o.step_id, bool_or(o.role = 'checked') as checked from step t join signoff o on o.step_id = t.id
-		where not exists (select from cross_out x where x.signoff_id = o.id)
-		group by o.step_id having bool_or(o.role = 'done')),
-	progress as (
-		select t.job_id, count(*) as steps, count(g.step_id) filter (where g.checked or not t.second_check) as signed
-		from step t left join signed g on g.step_id = t.id group by t.job_id)
-	select j.id, j.number, j.visit_id, j.stage, coalesce(j.mechanic_id, 0) as mechanic_id, coalesce(u.model_id, 0) as model_id,
+const taskSQL = `select j.id, j.number, j.visit_id, j.stage, coalesce(j.mechanic_id, 0) as mechanic_id, coalesce(u.model_id, 0) as model_id,
 		array(select service_code from job_service where job_id = j.id order by service_code) as services,
-		j.came_as = 'whole bike' as whole_bike, v.promised_at, v.booked_for,
-		coalesce(g.signed, 0) as signed, coalesce(g.steps, 0) as steps
-	from job j join visit v on v.id = j.visit_id join unit u on u.id = j.unit_id left join progress g on g.job_id = j.id
+		u.kind, coalesce(i.spring, m.spring, '') as spring, coalesce(i.damper, m.damper, '') as damper, j.came_as,
+		exists (select from job_symptom where job_id = j.id and symptom = $2) as loses_air, v.promised_at, v.booked_for
+	from job j join visit v on v.id = j.visit_id join unit u on u.id = j.unit_id left join model m on m.id = u.model_id
+	left join lateral (select spring, damper from unit_inside where unit_id = u.id order by id desc limit 1) i on true
 	where j.closed_at is null and j.stage <> $1 order by j.id`
 
 // The first promise of each of the newest visits, with when the last of its
@@ -81,8 +87,11 @@ const keptSQL = `select p.expected_at as expected, case when not w.open then w.r
 func readFacts(ctx context.Context, q db.Querier, promises int) (f facts, err error) {
 	var b pgx.Batch
 	var holds []wait
+	var lines []bench.StepLine
 	db.Queue(&b, &f.mechanics, "select id, name from staff where 'mechanic' = any (roles) and left_on is null order by id")
-	db.Queue(&b, &f.tasks, taskSQL, job.Ready)
+	db.Queue(&b, &f.tasks, taskSQL, job.Ready, procedure.LosesAir)
+	bench.QueueProgress(&b, &lines)
+	f.outline.Queue(&b)
 	db.Queue(&b, &holds, `select h.job_id, h.kind, h.expected_on, h.at from hold h join job j on j.id = h.job_id
 		where j.closed_at is null and not exists (select from hold_end e where e.hold_id = h.id) order by h.id`)
 	db.Queue(&b, &f.kept, keptSQL, promises)
@@ -91,7 +100,7 @@ func readFacts(ctx context.Context, q db.Querier, promises int) (f facts, err er
 	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		return facts{}, err
 	}
-	f.holds = map[int64][]wait{}
+	f.progress, f.holds = bench.ProgressOf(lines), map[int64][]wait{}
 	for _, h := range holds {
 		f.holds[h.JobID] = append(f.holds[h.JobID], h)
 	}

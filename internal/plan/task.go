@@ -15,8 +15,10 @@ const (
 	midday       = 12 * time.Hour  // by when a parcel of the day has come
 )
 
+const wholeBike = "whole bike"
+
 func (t task) work() job.Work {
-	return job.Work{Services: t.Services, ModelID: t.ModelID, WholeBike: t.WholeBike}
+	return job.Work{Services: t.Services, ModelID: t.ModelID, WholeBike: t.CameAs == wholeBike}
 }
 
 // lapsed is whether it was booked for a day that is over: it takes no hours.
@@ -31,16 +33,21 @@ func (t task) underWay() bool {
 
 // left is the book time less the share of the sheet that is signed.
 func (t task) left(minutes float64) time.Duration {
-	if t.Steps > 0 {
-		minutes *= 1 - float64(t.Signed)/float64(t.Steps)
+	if n := t.progress.Steps; n > 0 {
+		minutes *= float64(n-t.progress.Signed) / float64(n)
 	}
+	return inMinutes(minutes)
+}
+
+func inMinutes(minutes float64) time.Duration {
 	return max(time.Duration(minutes*float64(time.Minute)).Round(time.Minute), leastLeft)
 }
 
 // inLine is the job as the line takes it.
 func (p *Plan) inLine(t task) lineup.Job {
 	minutes, _ := p.times.For(t.work())
-	j := lineup.Job{ID: t.ID, Left: t.left(minutes), From: p.released(t), Due: t.PromisedAt, Mechanic: p.known(t.MechanicID)}
+	j := lineup.Job{ID: t.ID, Left: t.left(minutes), From: p.released(t), Due: t.PromisedAt,
+		Mechanic: p.known(t.MechanicID), Waits: p.waitsOf(t, minutes)}
 	switch {
 	case t.underWay():
 		j.Rank = lineup.UnderWay

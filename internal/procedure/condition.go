@@ -92,7 +92,7 @@ func (f Facts) mayHoldAir() answer {
 
 // lostAir is whether the rider complains that the air gets out of an air spring.
 func (f Facts) lostAir() answer {
-	if f.Spring == "coil" || f.Spring == "none" || !slices.Contains(f.Symptoms, losesAir) {
+	if f.Spring == "coil" || f.Spring == "none" || !slices.Contains(f.Symptoms, LosesAir) {
 		return no
 	}
 	return yes

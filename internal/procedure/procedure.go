@@ -201,8 +201,8 @@ type Facts struct {
 	StatedNone []string // spec keys it states as zero
 }
 
-// losesAir is the code of the symptom that asks for a night of standing.
-const losesAir = "loses-air"
+// LosesAir is the code of the symptom that asks for a night of standing.
+const LosesAir = "loses-air"
 
 // statedAt is where a value has to be for its key to count as stated.
 var statedAt = []struct{ key, place string }{

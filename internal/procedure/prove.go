@@ -68,7 +68,7 @@ var prove = Block{Code: "V", Title: "Prove", Revision: 8, Steps: []Step{
 		Text:  "Let the shock lie for fifteen minutes. It is right when the pressure is the same, less what the pump’s hose takes, and its shaft is dry.",
 	},
 	{
-		Key: "V4.overnight", Kind: Reading, Place: "top-spring foot-left foot-right", SpecKey: "air lost overnight", Conditions: []string{"lost air"},
+		Key: "V4.overnight", Kind: Reading, Place: "top-spring foot-left foot-right", SpecKey: keyAirLost, Conditions: []string{"lost air"},
 		Title: "Stand overnight, read the air lost",
 		Text: "It came because it lost air, so a quarter of an hour proves nothing: leave it overnight in a room that stays as warm. " +
 			"Read it with the same gauge and state what is missing, less what the pump’s hose takes. It is right when no more is missing than the sheet allows and all seals are dry.",

@@ -197,7 +197,7 @@ func TestTheAirCanOfARearShock(t *testing.T) {
 		{"in its bike", with(func(f *Facts) { f.CameAs = "whole bike" }), look + "K1! K2(K2) K3(K2) K4(K2) K5! K6(K6) K7(K6) K8(K6) K9(K6) K10(K10) K11(K10) " +
 			"K12 K13 K14 K15 K16 V2(V2) V3.rebound(V2) K17+ V4.shock V6(V6) V8(V6) V9"},
 		{"no torque for the can, loses air", with(func(f *Facts) {
-			f.Stated, f.StatedNone, f.Symptoms = nil, []string{"air can", "air-side oil"}, []string{losesAir}
+			f.Stated, f.StatedNone, f.Symptoms = nil, []string{"air can", "air-side oil"}, []string{LosesAir}
 		}),
 			look + "K1! K3(K3) K4(K3) K5! K6(K6) K7(K6) K8(K6) K9(K6) K10(K10) K11(K10) K13 K14.hand V2(V2) V3.rebound(V2) V4.overnight V6(V6) V8(V6) V9"},
 		{"no spec sheet", with(func(f *Facts) { f.Stated = nil }), look +
