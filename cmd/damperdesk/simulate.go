@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"os"
 
+	"github.com/jackc/pgx/v5"
+
 	"damperdesk/internal/cluster"
 	"damperdesk/internal/db"
 	"damperdesk/internal/simulate"
@@ -40,10 +42,21 @@ func (p *program) simulateOnce(ctx context.Context, o simulate.Options) (err err
 		return err
 	}
 	defer pool.Close()
+	o.Tend = func(ctx context.Context) error { return analyze(ctx, url) }
 	r, err := simulate.Run(ctx, pool, o)
 	if err != nil {
 		return fmt.Errorf("seed %d: %w", o.Seed, err)
 	}
 	r.Print(p.out)
 	return nil
+}
+
+func analyze(ctx context.Context, url string) (err error) {
+	conn, err := pgx.Connect(ctx, url)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, conn.Close(ctx)) }()
+	_, err = conn.Exec(ctx, "analyze")
+	return err
 }

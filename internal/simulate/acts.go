@@ -10,7 +10,9 @@ import (
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/bench"
 	"damperdesk/internal/customer"
+	"damperdesk/internal/goahead"
 	"damperdesk/internal/history"
 	"damperdesk/internal/intent"
 	"damperdesk/internal/interval"
@@ -52,7 +54,7 @@ func (w *world) openShop(ctx context.Context) (err error) {
 		if err != nil {
 			return err
 		}
-		w.benches = append(w.benches, &bench{by: by})
+		w.benches = append(w.benches, &mechanic{by: by})
 	}
 	err = w.act(ctx, w.owner, func(tx pgx.Tx, by history.By) error {
 		return errors.Join(
@@ -71,7 +73,10 @@ func (w *world) openShop(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
-	return w.readHours(ctx)
+	if err := w.readHours(ctx); err != nil {
+		return err
+	}
+	return w.stock(ctx)
 }
 
 // readHours reads who is at the bench when.
@@ -92,91 +97,115 @@ func (w *world) readHours(ctx context.Context) error {
 	return nil
 }
 
-func (w *world) callIn(ctx context.Context, b *bench, away shop.Break) error {
+func (w *world) callIn(ctx context.Context, m *mechanic, away shop.Break) error {
 	return w.act(ctx, w.owner, func(tx pgx.Tx, by history.By) error {
-		return shop.AddAbsence(ctx, tx, by, shop.Absence{StaffID: b.by.Staff, Break: away, Words: "called in"})
+		return shop.AddAbsence(ctx, tx, by, shop.Absence{StaffID: m.by.Staff, Break: away, Words: "called in"})
 	})
 }
 
-// arrive is the desk taking in a fork and promising what the plan proposes; one
-// that is squeezed in is promised for the day.
-func (w *world) arrive(ctx context.Context) error {
-	f := w.draw()
+// arrive is the desk taking in a fork and promising what the plan proposes. One
+// that is squeezed in is promised for the day, one that came back for the end of
+// the next.
+func (w *world) arrive(ctx context.Context, f *fork) error {
 	f.came = w.now
 	w.all = append(w.all, f)
+	if err := w.catchAllUp(ctx); err != nil {
+		return err
+	}
 	return w.act(ctx, w.desk, func(tx pgx.Tx, by history.By) error {
 		line, err := plan.Read(ctx, tx, w.now)
 		if err != nil {
 			return err
 		}
-		units := []plan.Unit{{Work: job.Work{Services: []string{f.service.code}}}}
-		p := line.Propose(units, time.Time{})
-		f.promised, f.proposed, f.sure = p.Promise, !f.squeezed, p.Slack.Enough()
-		d := job.DropOff{CustomerID: w.customer, Currency: "GBP", Zone: w.zone, Foreseen: job.Foreseen{Expected: p.Expected, Proposed: p.Promise},
-			Units: []job.DropOffUnit{{Services: []string{f.service.code}, Symptoms: []string{"sticky"},
-				NewUnit: customer.UnitDetails{Kind: "fork", ModelWords: fmt.Sprint("fork ", len(w.all)), Serial: fmt.Sprint("S-", len(w.all))}}}}
-		if f.squeezed {
-			f.promised = line.Closings(w.now, 1)[0]
-			d.Foreseen.Expected = line.Weigh(units, time.Time{}, f.promised).Expected
+		units := []plan.Unit{{Work: job.Work{Services: []string{f.service.code}, ModelID: w.model}, UnitID: f.unit,
+			Facts: procedure.Facts{CameAs: job.CameAs[0], Symptoms: f.symptoms()}}}
+		if err := plan.Recognize(ctx, tx, units); err != nil {
+			return err
 		}
-		if d.PromisedAt = f.promised; !f.promised.After(w.now) {
+		p := line.Propose(units, time.Time{})
+		f.promised, f.sure = p.Promise, p.Slack.Enough()
+		seen := job.Foreseen{Expected: p.Expected, Proposed: p.Promise}
+		if f.squeezed || f.again != nil {
+			f.promised = line.Closings(w.now, 2)[1]
+			if f.squeezed {
+				f.promised = line.Closings(w.now, 1)[0]
+			}
+			seen.Expected = line.Weigh(units, time.Time{}, f.promised).Expected
+		}
+		if !f.promised.After(w.now) {
 			return fmt.Errorf("nothing is proposed for %.0f minutes", p.Minutes)
 		}
-		return w.takeIn(ctx, tx, by, f, d)
+		return w.takeIn(ctx, tx, by, f, seen)
 	})
 }
 
-func (w *world) takeIn(ctx context.Context, tx pgx.Tx, by history.By, f *fork, d job.DropOff) (err error) {
-	if f.visit, err = job.TakeIn(ctx, tx, by, d); err != nil {
+func (w *world) takeIn(ctx context.Context, tx pgx.Tx, by history.By, f *fork, seen job.Foreseen) (err error) {
+	u := job.DropOffUnit{UnitID: f.unit, Services: []string{f.service.code}, Symptoms: f.symptoms(), Comeback: f.again != nil}
+	if f.unit == 0 {
+		u.NewUnit = customer.UnitDetails{Kind: "fork", ModelID: w.model, Serial: fmt.Sprint("S-", len(w.all))}
+	}
+	f.visit, err = job.TakeIn(ctx, tx, by, job.DropOff{CustomerID: w.customer, Currency: "GBP", Zone: w.zone, PromisedAt: f.promised,
+		Foreseen: seen, Units: []job.DropOffUnit{u}})
+	if err != nil {
 		return err
 	}
 	v, err := job.Visit(ctx, tx, f.visit)
 	if err != nil {
 		return err
 	}
-	f.job = v.Jobs[0].ID
+	f.job, f.unit = v.Jobs[0].ID, v.Jobs[0].UnitID
 	w.forks[f.job] = f
-	if !f.squeezed {
+	pin := job.Pin{JobID: f.job, Kind: job.NextUp}
+	switch {
+	case f.squeezed:
+		day := interval.Day(f.promised.Add(-1), w.zone)
+		pin.Kind, pin.Day, pin.Reason = job.PinnedToDay, &day, "rides tonight"
+	case f.again == nil:
 		return nil
 	}
-	day := interval.Day(f.promised.Add(-1), w.zone)
-	return job.PinJob(ctx, tx, by, job.Pin{JobID: f.job, Kind: job.PinnedToDay, Day: &day, Reason: "rides tonight"})
+	return job.PinJob(ctx, tx, by, pin)
 }
 
-// start takes a fork to the bench, or goes on with it.
-func (w *world) start(ctx context.Context, b *bench, f *fork) error {
-	err := w.act(ctx, b.by, func(tx pgx.Tx, by history.By) error {
-		j, err := job.Get(ctx, tx, f.job)
-		if err != nil || j.Stage == job.OnBench {
-			return err
-		}
-		return errors.Join(job.Assign(ctx, tx, by, f.job, j.Version, &by.Staff), job.Move(ctx, tx, by, f.job, job.OnBench, ""))
-	})
-	if err == nil {
-		w.work(b, f)
-	}
-	return err
-}
-
-// stop lets a fork wait for parts or for its owner's answer.
-func (w *world) stop(ctx context.Context, f *fork) error {
-	kind, tray, named, ends := job.WaitingOnCustomer, "", (*time.Time)(nil), w.answered()
+// wait lets a fork wait for parts, or for its owner’s answer to what is proposed.
+func (w *world) wait(ctx context.Context, m *mechanic, f *fork) error {
 	if f.parts {
-		var day time.Time
-		day, ends = w.parts()
-		kind, tray, named = job.WaitingOnParts, "tray", &day
-	}
-	err := w.act(ctx, w.desk, func(tx pgx.Tx, by history.By) error { return job.Hold(ctx, tx, by, f.job, kind, tray, named) })
-	w.at(ends, func(ctx context.Context) error {
+		day, come := w.parts()
+		w.at(come, func(ctx context.Context) error { return w.act(ctx, w.desk, f.received(ctx)) })
 		return w.act(ctx, w.desk, func(tx pgx.Tx, by history.By) error {
-			j, err := job.Get(ctx, tx, f.job)
-			if err != nil {
-				return err
-			}
-			return job.EndHold(ctx, tx, by, f.job, j.Holds[0].ID)
+			return job.Hold(ctx, tx, by, f.job, job.WaitingOnParts, "tray", &day)
+		})
+	}
+	var proposal int64
+	w.at(w.answered(), func(ctx context.Context) error {
+		return w.act(ctx, w.desk, func(tx pgx.Tx, by history.By) error {
+			return goahead.Answer(ctx, tx, by, goahead.Said{ProposalID: proposal, Yes: w.r.Float64() < agrees, How: goahead.Hows[0], Who: "Customer"})
 		})
 	})
-	return err
+	return w.act(ctx, m.by, func(tx pgx.Tx, by history.By) error {
+		found := bench.Found{Grade: bench.FoundDue, Cause: bench.FoundSo, Words: "Worn"}
+		if err := bench.AddFinding(ctx, tx, by, f.job, found); err != nil {
+			return err
+		}
+		id, err := bench.FoundID(ctx, tx, f.job, nil, found)
+		if err != nil {
+			return err
+		}
+		if err := goahead.Propose(ctx, tx, by, false, goahead.New{FindingID: id, Words: "New ones", Minor: 4000}); err != nil {
+			return err
+		}
+		return tx.QueryRow(ctx, "select max(id) from proposal where finding_id = $1", id).Scan(&proposal)
+	})
+}
+
+// received ends the wait for parts.
+func (f *fork) received(ctx context.Context) func(pgx.Tx, history.By) error {
+	return func(tx pgx.Tx, by history.By) error {
+		j, err := job.Get(ctx, tx, f.job)
+		if err != nil {
+			return err
+		}
+		return job.EndHold(ctx, tx, by, f.job, j.Holds[0].ID)
+	}
 }
 
 // answered is when the customer does: most within hours, some not for days.
@@ -210,10 +239,17 @@ func (w *world) parts() (day, come time.Time) {
 	return day, noon(at.In(w.zone))
 }
 
-// finish brings a fork to ready.
-func (w *world) finish(ctx context.Context, b *bench, f *fork) error {
+// finish brings a fork to ready; its owner comes for it the next day.
+func (w *world) finish(ctx context.Context, m *mechanic, f *fork) error {
 	f.ready = w.now
-	return w.act(ctx, b.by, func(tx pgx.Tx, by history.By) error {
-		return errors.Join(job.Move(ctx, tx, by, f.job, job.FinalCheck, ""), job.Move(ctx, tx, by, f.job, job.Ready, ""))
+	next, _, _ := w.open.Next(w.midnight(w.now, 1))
+	w.at(next, func(ctx context.Context) error {
+		if again, at := w.comeback(f); again != nil && at.Before(w.last) {
+			w.at(at, func(ctx context.Context) error { return w.arrive(ctx, again) })
+		}
+		return w.act(ctx, w.desk, func(tx pgx.Tx, by history.By) error { return job.HandOver(ctx, tx, by, f.job, "") })
+	})
+	return w.act(ctx, m.by, func(tx pgx.Tx, by history.By) error {
+		return errors.Join(job.SetRiderNote(ctx, tx, by, f.job, "It is done."), bench.MakeReady(ctx, tx, by, f.job))
 	})
 }

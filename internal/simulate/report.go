@@ -44,6 +44,7 @@ type Report struct {
 	Proposed Kept // with history enough, so that 85 % were to be kept
 	Early    Kept // before there was: two days were left
 	Squeezed Kept // promised for the day itself, against what was proposed
+	Again    Kept // came back, and promised for the end of the next day
 	Same     Kept // the jobs of Proposed, had each been promised for SameN days on
 	SameN    int  // days with which the mean promise comes nearest to the proposed ones
 	Week     Kept // the same for seven days on
@@ -60,6 +61,9 @@ func (w *world) report() (Report, error) {
 		case f.squeezed:
 			r.Squeezed.add(f, f.promised)
 			continue
+		case f.again != nil:
+			r.Again.add(f, f.promised)
+			continue
 		case !f.sure:
 			r.Early.add(f, f.promised)
 			continue
@@ -75,7 +79,7 @@ func (w *world) report() (Report, error) {
 		}
 	}
 	r.Same, r.Week = fixed[r.SameN], fixed[7]
-	for _, k := range []*Kept{&r.Proposed, &r.Early, &r.Squeezed, &r.Same, &r.Week} {
+	for _, k := range []*Kept{&r.Proposed, &r.Early, &r.Squeezed, &r.Again, &r.Same, &r.Week} {
 		if err := k.judge(); err != nil {
 			return r, err
 		}
@@ -99,4 +103,5 @@ func (r Report) Print(out io.Writer) {
 	fmt.Fprintf(out, "  today plus  7 days          %s\n", r.Week)
 	fmt.Fprintf(out, "  before history enough       %s\n", r.Early)
 	fmt.Fprintf(out, "  squeezed in, the same day   %s\n", r.Squeezed)
+	fmt.Fprintf(out, "  came back, the next day     %s\n", r.Again)
 }

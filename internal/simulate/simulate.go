@@ -21,20 +21,28 @@ type Options struct {
 	// Uneven is how much busier or quieter one week is than another: the standard
 	// deviation of the logarithm of what comes.
 	Uneven float64
+	// Tend keeps the statistics of the database, which a server does by itself;
+	// nil: nobody does.
+	Tend func(context.Context) error
 }
 
 // What happens in the shop, invented. Nothing of it is told to the plan but by
 // what the desk and the bench record.
 const (
-	mechanics   = 3
-	scatter     = 0.30 // of the logarithm of minutes needed over minutes booked
-	slower      = 1.08 // the shop takes longer than it books
-	squeezes    = 0.06 // of the jobs have to be done the same day
-	needsParts  = 0.15 // of the jobs turn out to need parts that are not there
-	asks        = 0.15 // of the jobs turn out to need the customer's yes
-	silent      = 0.15 // of those asked do not answer for days
-	sick        = 0.03 // of the mornings somebody calls in sick
-	partsInTime = 0.65 // of the parts come on the day that was named
+	mechanics    = 3
+	scatter      = 0.30 // of the logarithm of minutes needed over minutes booked
+	slower       = 1.08 // the shop takes longer than it books
+	squeezes     = 0.06 // of the jobs have to be done the same day
+	losesAir     = 0.40 // of the air springs came because they lose air, and stand overnight
+	needsParts   = 0.15 // of the jobs turn out to need parts that are not there
+	asks         = 0.15 // of the jobs turn out to need the customer’s yes
+	agrees       = 0.80 // of the answers are yes
+	silent       = 0.15 // of those asked do not answer for days
+	interruptAt  = 0.7  // of the steps are signed when that turns out
+	sick         = 0.03 // of the mornings somebody calls in sick
+	partsInTime  = 0.65 // of the parts come on the day that was named
+	comesBack    = 0.06 // of the forks that left are back with the same complaint
+	comebackDays = 90   // within so many days, soon rather than late
 )
 
 // service is what customers want, with its shipped book minutes and how often.
@@ -58,7 +66,7 @@ func Run(ctx context.Context, pool *db.Pool, o Options) (Report, error) {
 	if err := w.plan(ctx); err != nil {
 		return Report{}, err
 	}
-	for w.next() {
+	for w.events.Len() > 0 {
 		if err := w.happen(ctx); err != nil {
 			return Report{}, fmt.Errorf("on %s: %w", w.now.Format(time.DateTime), err)
 		}
@@ -66,47 +74,11 @@ func Run(ctx context.Context, pool *db.Pool, o Options) (Report, error) {
 	return w.report()
 }
 
-// meanMinutes is of one job, as it really is.
+// meanMinutes is of one job, as it really is, with its share of comebacks.
 func meanMinutes() float64 {
 	sum := 0.0
 	for _, s := range wanted {
 		sum += s.share * s.minutes
 	}
-	return sum * slower * math.Exp(scatter*scatter/2)
-}
-
-// fork is one that comes, with what nobody knows beforehand.
-type fork struct {
-	service   service
-	minutes   float64 // at the bench, in truth
-	parts     bool
-	question  bool
-	squeezed  bool
-	came      time.Time
-	promised  time.Time
-	sure      bool // the plan had history enough
-	proposed  bool
-	ready     time.Time
-	visit     int64
-	job       int64
-	left      float64 // minutes
-	interrupt float64 // with so many left it stops for parts or for an answer; 0: never
-}
-
-func (w *world) draw() *fork {
-	u, s := w.r.Float64(), wanted[len(wanted)-1]
-	for _, one := range wanted {
-		if u < one.share {
-			s = one
-			break
-		}
-		u -= one.share
-	}
-	f := &fork{service: s, minutes: s.minutes * slower * math.Exp(scatter*w.r.NormFloat64()),
-		parts: w.r.Float64() < needsParts, question: w.r.Float64() < asks, squeezed: w.r.Float64() < squeezes}
-	f.left = f.minutes
-	if f.parts || f.question {
-		f.interrupt = f.minutes * 0.7
-	}
-	return f
+	return sum * slower * math.Exp(scatter*scatter/2) * (1 + comesBack)
 }

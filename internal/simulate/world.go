@@ -5,10 +5,14 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"time"
+
+	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/history"
+	"damperdesk/internal/interval"
 	"damperdesk/internal/plan"
 	"damperdesk/internal/shop"
 	"damperdesk/internal/worktime"
@@ -21,25 +25,21 @@ type world struct {
 	o    Options
 	now  time.Time
 
-	events   events
-	desk     history.By
-	owner    history.By
-	benches  []*bench
-	open     worktime.Calendar
-	zone     *time.Location
-	customer int64
-	forks    map[int64]*fork // by job
-	all      []*fork
-	came     int
-}
-
-// bench is a mechanic.
-type bench struct {
-	by    history.By
-	hours worktime.Calendar
-	at    *fork // nil: nothing
-	since time.Time
-	until time.Time // when what is on the bench comes to its end or its break
+	events     events
+	desk       history.By
+	owner      history.By
+	benches    []*mechanic
+	model      int64
+	wrenches   []int64
+	calibrated time.Time
+	tended     int       // forks that had come when the database was
+	last       time.Time // when the last of those comes who were not here before
+	open       worktime.Calendar
+	zone       *time.Location
+	customer   int64
+	forks      map[int64]*fork // by job
+	all        []*fork
+	came       int
 }
 
 // event is something that happens; the later ones of a moment after the earlier.
@@ -69,9 +69,6 @@ func (w *world) at(t time.Time, do func(context.Context) error) {
 	heap.Push(&w.events, event{t, w.came, do})
 }
 
-// next says whether anything is still to come.
-func (w *world) next() bool { return w.events.Len() > 0 }
-
 // happen lets the next thing happen, then whoever is free takes up what the line
 // says.
 func (w *world) happen(ctx context.Context) error {
@@ -94,7 +91,8 @@ func (w *world) plan(ctx context.Context) error {
 			busy[week] = math.Exp(w.o.Uneven*w.r.NormFloat64() - w.o.Uneven*w.o.Uneven/2)
 		}
 		at, _ = w.open.Add(at, time.Duration(w.r.ExpFloat64()/perMinute/busy[week]*float64(time.Minute)))
-		w.at(at, w.arrive)
+		w.at(at, func(ctx context.Context) error { return w.arrive(ctx, w.draw()) })
+		w.last = at
 	}
 	first, _, _ := w.open.Next(w.now)
 	w.at(first, w.morning)
@@ -110,35 +108,44 @@ func (w *world) morning(ctx context.Context) error {
 			}
 		}
 	}
-	done := 0
-	for _, f := range w.all {
-		if !f.ready.IsZero() {
-			done++
+	if w.now.Sub(w.calibrated) > 28*24*time.Hour {
+		if err := w.act(ctx, w.owner, func(tx pgx.Tx, by history.By) error { return w.calibrate(ctx, tx, by) }); err != nil {
+			return err
 		}
 	}
-	if done == w.o.Jobs {
-		return nil
+	if w.o.Tend != nil && len(w.all) >= w.tended*3/2 {
+		if err := w.o.Tend(ctx); err != nil {
+			return err
+		}
+		w.tended = max(5, len(w.all))
 	}
-	tomorrow := time.Date(w.now.Year(), w.now.Month(), w.now.Day()+1, 0, 0, 0, 0, w.zone)
-	next, _, _ := w.open.Next(tomorrow)
-	w.at(next, w.morning)
+	if w.events.Len() > 0 || slices.ContainsFunc(w.all, func(f *fork) bool { return f.ready.IsZero() }) {
+		next, _, _ := w.open.Next(w.midnight(w.now, 1))
+		w.at(next, w.morning)
+	}
 	return nil
 }
 
+// midnight is the one that begins the day so many days after a moment's.
+func (w *world) midnight(at time.Time, days int) time.Time {
+	y, m, d := at.In(w.zone).Date()
+	return time.Date(y, m, d+days, 0, 0, 0, 0, w.zone)
+}
+
 // away keeps the absence and lets the work on the bench wait for its mechanic.
-func (w *world) away(ctx context.Context, b *bench) error {
-	y, m, d := w.now.In(w.zone).Date()
-	today := time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
-	if err := w.callIn(ctx, b, shop.Break{First: today, Last: today, ToMin: shop.DayEnd}); err != nil {
+func (w *world) away(ctx context.Context, m *mechanic) error {
+	if err := w.catchUp(ctx, m); err != nil {
 		return err
 	}
-	had := b.hours
+	today := interval.Day(w.now, w.zone)
+	if err := w.callIn(ctx, m, shop.Break{First: today, Last: today, ToMin: shop.DayEnd}); err != nil {
+		return err
+	}
 	if err := w.readHours(ctx); err != nil {
 		return err
 	}
-	if b.at != nil {
-		b.until, _ = b.hours.Add(w.now, had.Between(w.now, b.until))
-		w.at(b.until, w.ends(b, b.at))
+	if m.at != nil {
+		w.work(m, m.at)
 	}
 	return nil
 }
@@ -153,7 +160,7 @@ func (w *world) takeUp(ctx context.Context) error {
 		}
 		if line == nil {
 			var err error
-			if line, err = plan.Read(ctx, w.pool, w.now); err != nil {
+			if line, err = w.line(ctx, w.pool); err != nil {
 				return err
 			}
 		}
@@ -169,25 +176,10 @@ func (w *world) takeUp(ctx context.Context) error {
 	return nil
 }
 
-// work puts a fork on a bench until it is done or stops for something.
-func (w *world) work(b *bench, f *fork) {
-	b.at, b.since = f, w.now
-	b.until, _ = b.hours.Add(w.now, time.Duration((f.left-f.interrupt)*float64(time.Minute)))
-	w.at(b.until, w.ends(b, f))
-}
-
-// ends is the end of work, where it was not put off since.
-func (w *world) ends(b *bench, f *fork) func(context.Context) error {
-	return func(ctx context.Context) error {
-		if b.at != f || !b.until.Equal(w.now) {
-			return nil
-		}
-		b.at = nil
-		if f.interrupt > 0 {
-			f.left, f.interrupt = f.interrupt, 0
-			return w.stop(ctx, f)
-		}
-		f.left = 0
-		return w.finish(ctx, b, f)
+// line is the plan as the pages have it.
+func (w *world) line(ctx context.Context, q db.Querier) (*plan.Plan, error) {
+	if err := w.catchAllUp(ctx); err != nil {
+		return nil, err
 	}
+	return plan.Read(ctx, q, w.now)
 }
