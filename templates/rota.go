@@ -3,19 +3,21 @@ package templates
 import (
 	"strconv"
 
+	"damperdesk/internal/procedure"
 	"damperdesk/internal/shop"
 	"damperdesk/internal/staff"
 )
 
-// RotaPage sets who is at the bench when, how much of it is kept free, and how
+// RotaPage sets who is at the bench when and does what, how much of it is kept free, and how
 // sure promises are to be. Each form has a Base of its own.
 type RotaPage struct {
 	Base
-	Bench                           shop.Bench
-	Mechanics                       []staff.Person
-	Who                             staff.Person // whose week the form shows; nobody in a shop without mechanics
-	Version                         int          // of the shop
-	Week, Away, Back, Reserve, Sure Base
+	Bench                                 shop.Bench
+	Mechanics                             []staff.Person
+	Who                                   staff.Person // whose week the form shows; nobody in a shop without mechanics
+	Version                               int          // of the shop
+	Services                              []procedure.Service
+	Week, Away, Back, Reserve, Sure, Does Base
 }
 
 // Choose shows the week of that mechanic, else that of the first.
@@ -96,3 +98,22 @@ func (p RotaPage) spans() []shop.Opening {
 }
 
 func rotaPath(id int64) string { return "/shop/rota?who=" + strconv.FormatInt(id, 10) + "#week" }
+
+// doesOptions are the services, those ticked that the mechanic does.
+func (p RotaPage) doesOptions() []Option {
+	var list []Option
+	for _, s := range procedure.Offered(p.Services) {
+		list = append(list, Option{Value: s.Code, Label: s.Name, Chosen: p.Bench.Does(p.Who.ID, s.Code)})
+	}
+	return list
+}
+
+// notDone are the services that a mechanic does not do, by their names and codes.
+func (p RotaPage) notDone(who int64) (names, codes []string) {
+	for _, s := range p.Services {
+		if !p.Bench.Does(who, s.Code) {
+			names, codes = append(names, s.Name), append(codes, s.Code)
+		}
+	}
+	return names, codes
+}

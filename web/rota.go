@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"github.com/a-h/templ"
@@ -11,6 +12,7 @@ import (
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/history"
+	"damperdesk/internal/procedure"
 	"damperdesk/internal/shop"
 	"damperdesk/templates"
 )
@@ -22,6 +24,7 @@ var rotaDone = map[string]string{
 	"back":    "They are there after all.",
 	"reserve": "That much is kept free.",
 	"sure":    "The next promises are worked out so.",
+	"does":    "The line goes by that from now on.",
 }
 
 func (a *App) rota(w http.ResponseWriter, r *http.Request) error {
@@ -37,7 +40,7 @@ func (a *App) rota(w http.ResponseWriter, r *http.Request) error {
 func (a *App) rotaPage(ctx context.Context, base templates.Base, sent string, who int64) (templ.Component, error) {
 	base.Title = "Who is at the bench"
 	form := func(name string) templates.Base { return base.Alone(uuid.NewString(), sent == name) }
-	page := templates.RotaPage{Base: base, Week: form("week"), Away: form("away"), Back: form("back"), Reserve: form("reserve"), Sure: form("sure")}
+	page := templates.RotaPage{Base: base, Week: form("week"), Away: form("away"), Back: form("back"), Reserve: form("reserve"), Sure: form("sure"), Does: form("does")}
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
 		settings, err := shop.Get(ctx, tx)
 		if err != nil {
@@ -45,6 +48,9 @@ func (a *App) rotaPage(ctx context.Context, base templates.Base, sent string, wh
 		}
 		page.Version = settings.Version
 		if page.Bench, err = shop.GetBench(ctx, tx, base.ShopDay()); err != nil {
+			return err
+		}
+		if page.Services, err = procedure.Services(ctx, tx); err != nil {
 			return err
 		}
 		page.Mechanics, err = mechanics(ctx, tx)
@@ -64,7 +70,7 @@ func changeRota(name string, do func(ctx context.Context, tx pgx.Tx, by history.
 		who, _ := strconv.ParseInt(f.text("who"), 10, 64)
 		return a.take(w, r, f, "rota: "+name, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 			to := "/shop/rota?done=" + name
-			if name == "week" {
+			if name == "week" || name == "does" {
 				to += "&who=" + strconv.FormatInt(who, 10)
 			}
 			return to, do(ctx, tx, by, f)
@@ -131,4 +137,22 @@ func setSure(ctx context.Context, tx pgx.Tx, by history.By, f *form) error {
 		return err
 	}
 	return shop.SetSure(ctx, tx, by, int(version), int(percent))
+}
+
+func setDoes(ctx context.Context, tx pgx.Tx, by history.By, f *form) error {
+	services, err := procedure.Services(ctx, tx)
+	if err != nil {
+		return err
+	}
+	var not []string
+	for _, s := range procedure.Offered(services) {
+		if !slices.Contains(f.list("does"), s.Code) {
+			not = append(not, s.Code)
+		}
+	}
+	who := f.number("who")
+	if err := f.err(); err != nil {
+		return err
+	}
+	return shop.SetNotDone(ctx, tx, by, who, not, f.list("not"))
 }

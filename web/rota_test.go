@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/PuerkitoBio/goquery"
 	"github.com/google/uuid"
 )
 
@@ -59,6 +60,32 @@ func TestAnOwnerSaysWhoIsAtTheBench(t *testing.T) {
 	}
 	b.post("/shop/sure", "sure", "90", "version", version).wantTo("/shop/rota?done=sure")
 	b.get("/shop").wantWords(".settings", "90 in 100 are to be kept")
+}
+
+func TestAnOwnerSaysWhoDoesNotDoWhat(t *testing.T) {
+	c := server(t).counter()
+	b := c.as(owner, mechanic)
+	p := b.get("/shop/rota").want(http.StatusOK)
+	who := p.Find(`#does [name=who]`).AttrOr("value", "")
+	if all, ticked := p.Find(`#does [name=does]`).Length(), p.Find(`#does [name=does][checked]`).Length(); all == 0 || ticked != all {
+		t.Errorf("%d of %d services are ticked before anybody says anything", ticked, all)
+	}
+	fields := []string{"who", who}
+	p.Find(`#does [name=does]`).Each(func(_ int, s *goquery.Selection) {
+		if code := s.AttrOr("value", ""); code != "damper" {
+			fields = append(fields, "does", code)
+		}
+	})
+	b.post("/shop/does", fields...).wantTo("/shop/rota?done=does&who=" + who)
+	p = b.get("/shop/rota").wantWords("#part-weeks + .rows", "does not do: Damper service")
+	if n := p.Find(`#does [name=does]:not([checked])`).Length(); n != 1 || p.Find(`#does [name=not]`).AttrOr("value", "") != "damper" {
+		t.Errorf("%d services are not ticked, want the damper alone", n)
+	}
+	b.post("/shop/does", fields...).want(http.StatusConflict).wantWords("[role=alert]", "Somebody else changed what they do")
+	b.post("/shop/does", append(fields, "not", "damper", "does", "damper")...).wantTo("/shop/rota?done=does&who=" + who)
+	if p = b.get("/shop/rota"); p.Find(`#does [name=does]:not([checked])`).Length() != 0 {
+		t.Error("all are done again, and not all are ticked")
+	}
 }
 
 func TestAnOwnerKeepsPublicHolidays(t *testing.T) {

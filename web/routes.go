@@ -208,6 +208,7 @@ var guarded = []row{
 	{"POST", "/shop/absences/remove", []string{owner}, changeRota("back", removeAbsence)},
 	{"POST", "/shop/reserve", []string{owner}, changeRota("reserve", setReserve)},
 	{"POST", "/shop/sure", []string{owner}, changeRota("sure", setSure)},
+	{"POST", "/shop/does", []string{owner}, changeRota("does", setDoes)},
 	{"GET", "/shop/terms", []string{owner}, (*App).terms},
 	{"POST", "/shop/terms", []string{owner}, (*App).setTerms},
 	{"GET", "/people", []string{owner}, (*App).people},

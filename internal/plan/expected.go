@@ -95,6 +95,9 @@ func (p *Plan) why(t task, place lineup.Place) string {
 	var words []string
 	switch {
 	case place.Never():
+		if codes := p.skillsOf(t); len(codes) > 0 && len(p.whoDoes(codes)) == 0 {
+			return p.skillWords(t)
+		}
 		return "nobody has hours at the bench for it"
 	case t.underWay() && !p.isStanding(t):
 		words = append(words, "on the bench now")
@@ -114,6 +117,9 @@ func (p *Plan) why(t task, place lineup.Place) string {
 	}
 	if !p.isStanding(t) {
 		words = append(words, p.away(place, len(words))...)
+	}
+	if only := p.skillWords(t); only != "" {
+		words = append(words, only)
 	}
 	if stands := p.standWords(t, place); stands != "" {
 		words = append(words, stands)

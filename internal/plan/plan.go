@@ -33,6 +33,7 @@ type Plan struct {
 	places  map[int64]lineup.Place
 	tasks   map[int64]task
 	latest  map[int64]time.Time // finish that leaves the slack, of what is promised
+	does    map[string][]int64  // services that not all mechanics do, and who does
 	outline procedure.Outline   // of what services make units stand for
 }
 
@@ -82,11 +83,17 @@ func read(ctx context.Context, q db.Querier, at time.Time) (*Plan, error) {
 
 // lineUp puts everything that is to be done in line.
 func (p *Plan) lineUp(bench shop.Bench, f facts, pins map[int64]job.Pin) (err error) {
-	p.names, p.tasks = map[int64]string{}, map[int64]task{}
+	p.names, p.tasks, p.does = map[int64]string{}, map[int64]task{}, f.notAll(bench)
 	var who []lineup.Mechanic
 	for _, m := range f.mechanics {
 		p.names[m.ID] = m.Name
-		who = append(who, lineup.Mechanic{ID: m.ID, Hours: bench.Calendar(m.ID, p.zone)})
+		one := lineup.Mechanic{ID: m.ID, Hours: bench.Calendar(m.ID, p.zone)}
+		for code := range p.does {
+			if bench.Does(m.ID, code) {
+				one.Skills = append(one.Skills, code)
+			}
+		}
+		who = append(who, one)
 	}
 	var jobs []lineup.Job
 	for _, t := range f.tasks {

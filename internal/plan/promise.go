@@ -68,14 +68,15 @@ func (p *Plan) newJobs(units []Unit, from time.Time) (jobs []lineup.Job, tasks [
 		}
 		t := p.coming(u, from)
 		tasks = append(tasks, t)
-		jobs = append(jobs, lineup.Job{ID: newest + int64(i), Left: t.left(minutes), From: from, Mechanic: p.known(u.MechanicID), Waits: p.waitsOf(t, minutes)})
+		jobs = append(jobs, lineup.Job{ID: newest + int64(i), Left: t.left(minutes), From: from, Mechanic: p.known(u.MechanicID),
+			Skills: p.skillsOf(t), Waits: p.waitsOf(t, minutes)})
 	}
 	return jobs, tasks, known
 }
 
 func (p *Plan) coming(u Unit, from time.Time) task {
 	u.Facts.Kind = cmp.Or(u.Facts.Kind, "fork") // until somebody says what it is
-	t := task{Services: u.Services, stands: p.standsBefore(u.Services, u.Facts)}
+	t := task{Services: u.Services, MechanicID: u.MechanicID, stands: p.standsBefore(u.Services, u.Facts)}
 	if from.After(p.At) {
 		day := p.day(from)
 		t.Stage, t.BookedFor = job.Booked, &day

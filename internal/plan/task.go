@@ -47,7 +47,7 @@ func inMinutes(minutes float64) time.Duration {
 func (p *Plan) inLine(t task) lineup.Job {
 	minutes, _ := p.times.For(t.work())
 	j := lineup.Job{ID: t.ID, Left: t.left(minutes), From: p.released(t), Due: t.PromisedAt,
-		Mechanic: p.known(t.MechanicID), Waits: p.waitsOf(t, minutes)}
+		Mechanic: p.known(t.MechanicID), Skills: p.skillsOf(t), Waits: p.waitsOf(t, minutes)}
 	switch {
 	case t.underWay():
 		j.Rank = lineup.UnderWay

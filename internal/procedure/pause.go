@@ -33,6 +33,7 @@ type Outline struct {
 
 type outlineService struct {
 	Code   string
+	Name   string
 	Blocks []string
 }
 
@@ -47,7 +48,7 @@ type outlineStep struct {
 
 // Queue asks for it.
 func (o *Outline) Queue(b *pgx.Batch) {
-	db.Queue(b, &o.services, "select code, blocks from service")
+	db.Queue(b, &o.services, "select code, name, blocks from service order by seq, code")
 	db.Queue(b, &o.steps, `select b.code as block, s.key, s.kind, s.spec_key, s.minutes, s.conditions
 		from step s join block b on b.id = s.block_id where b.state = 'current' order by b.code, s.seq`)
 }
@@ -105,4 +106,14 @@ func (o *Outline) inForce() map[string]Block {
 		}
 	}
 	return o.blocks
+}
+
+// Named is what a service is called.
+func (o *Outline) Named(code string) string {
+	for _, s := range o.services {
+		if s.Code == code {
+			return s.Name
+		}
+	}
+	return code
 }

@@ -31,6 +31,7 @@ type Bench struct {
 	Sure     int       // per cent of the promises, to be kept
 	Rotas    []Rota    // by person, the earliest first
 	Absences []Absence // the earliest first
+	NotDone  []NotDone // what whom
 }
 
 // ReserveUsual is the reserve of a new shop: common practice (no source).
@@ -100,7 +101,7 @@ func (b Bench) Calendar(staffID int64, zone *time.Location) worktime.Calendar {
 }
 
 // GetBench reads the hours, the reserve, how sure promises are to be, every rota,
-// and the absences that are not over on a day.
+// who does not do what, and the absences that are not over on a day.
 func GetBench(ctx context.Context, q db.Querier, day time.Time) (Bench, error) {
 	var (
 		bench Bench
@@ -118,6 +119,7 @@ func GetBench(ctx context.Context, q db.Querier, day time.Time) (Bench, error) {
 	db.Queue(&b, &set, "select reserve_percent, sure_percent from shop")
 	db.Queue(&b, &bench.Rotas, `select id, staff_id, from_day as "from", as_shop from rota order by staff_id, from_day`)
 	db.Queue(&b, &spans, "select rota_id, weekday, from_min as open_min, to_min as close_min from rota_span order by rota_id, weekday, from_min")
+	db.Queue(&b, &bench.NotDone, "select staff_id, service_code from not_done order by staff_id, service_code")
 	db.Queue(&b, &away, absenceSQL+" where last_day >= $1 order by first_day, from_min, id", day)
 	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		return Bench{}, fmt.Errorf("read who is at the bench: %w", err)

@@ -115,6 +115,38 @@ func TestWhatCannotStandAtTheBench(t *testing.T) {
 	}
 }
 
+func TestAMechanicDoesWhatTheyAreNotSaidNotToDo(t *testing.T) {
+	ctx, tx := t.Context(), dbtest.Tx(t)
+	by := dbtest.By(t, tx, "owner", "mechanic")
+	desk := dbtest.By(t, tx, "desk")
+	must(t, Save(ctx, tx, by, sample()))
+	for _, code := range []string{"damper", "lower-leg"} {
+		_, err := tx.Exec(ctx, "insert into service (code, name, kinds, blocks, covers, seq) values ($1, $1, '{fork}', '{W}', '{}', 1)", code)
+		must(t, err)
+	}
+	must(t, SetNotDone(ctx, tx, by, by.Staff, []string{"damper", "no such service"}, nil))
+	b, err := GetBench(ctx, tx, utc(t, "2026-06-01 00:00"))
+	if err != nil || b.Does(by.Staff, "damper") || !b.Does(by.Staff, "lower-leg") || !b.Does(desk.Staff, "damper") {
+		t.Errorf("not done: %v, %v; want the damper by one", b.NotDone, err)
+	}
+	for rule, c := range map[string]struct {
+		err  error
+		kind any
+	}{
+		"over what was not seen": {SetNotDone(ctx, tx, by, by.Staff, nil, nil), new(fault.Conflict)},
+		"no mechanic":            {SetNotDone(ctx, tx, by, desk.Staff, nil, nil), new(*fault.Invalid)},
+		"the desk":               {SetNotDone(ctx, tx, desk, by.Staff, nil, []string{"damper"}), new(fault.Forbidden)},
+	} {
+		if !errors.As(c.err, c.kind) {
+			t.Errorf("%s: %v", rule, c.err)
+		}
+	}
+	must(t, SetNotDone(ctx, tx, by, by.Staff, nil, []string{"damper"}))
+	if b, err := GetBench(ctx, tx, utc(t, "2026-06-01 00:00")); err != nil || len(b.NotDone) != 0 {
+		t.Errorf("not done: %v, %v; want nothing", b.NotDone, err)
+	}
+}
+
 func must(t *testing.T, err error) {
 	t.Helper()
 	if err != nil {

@@ -1,0 +1,1 @@
+drop table not_done;
