@@ -120,8 +120,9 @@ func (s *seeder) halfFill(ctx context.Context, _ []*unit) error {
 	_, err := s.act(ctx, "half a drop-off", s.staff["Odile"], s.clock.before(20*time.Minute), func(a acting) (string, error) {
 		fields := url.Values{"units": {"1"}, "customer": {"new"}, "name": {"Ottilie Brandreth"}, "phone": {"07700 900 172"},
 			"unit0.unit": {"new"}, "unit0.kind": {"fork"}, "unit0.words": {"fork of an old touring bike"}, "unit0.symptoms": {"sticky"}, "unit0.complaint": {"Has stood in a shed for two winters."}}
-		return "", job.KeepDraft(a.ctx, a.tx, job.Draft{ID: idOf("draft"), About: "Ottilie Brandreth", Fields: fields.Encode(),
+		_, err := job.KeepDraft(a.ctx, a.tx, job.Draft{ID: idOf("draft"), About: "Ottilie Brandreth", Fields: fields.Encode(),
 			ActID: uuid.Nil, StaffID: a.by.Staff, KeptAt: a.by.At})
+		return "", err
 	})
 	return err
 }
