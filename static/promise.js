@@ -1,10 +1,10 @@
-// promise.js: works the ready-by out again as a form changes. An element with
+// promise.js: works the ready-by and the price out again as a form changes. An element with
 // data-promise="/path" asks /path?<the fields that matter> for HTML and shows
 // it; what was proposed before and is still chosen goes along with the new
-// proposal. Without this script the form's button "Work out the day" does.
+// proposal. Without this script the form's own button does.
 
-const matters = /^(unit\d+\.(unit|model|services|cameas|mechanic)|customer|booked|promised)$/;
-const sent = /^(unit\d+\.(unit|model|services|cameas|mechanic)|units|booked|promise|promised|proposed)$/;
+const matters = /^(unit\d+\.(unit|model|services|cameas|mechanic|payer|payerwords|again)|customer|booked|promised|limit)$/;
+const sent = /^(unit\d+\.(unit|model|services|cameas|mechanic|payer|payerwords|again)|units|booked|promise|promised|proposed|limit)$/;
 const quiet = 300; // ms
 
 const part = document.querySelector("[data-promise]");

@@ -34,13 +34,13 @@ type BillPage struct {
 	Visit job.VisitWithJobs
 	Desk  shop.Settings
 	Bill  bill.Bill
-	Payer string
+	Payer bill.Payer
 }
 
-func billPath(visitID int64, payer string) string {
+func billPath(visitID int64, payer bill.Payer) string {
 	path := "/visits/" + itoa(visitID) + "/bill"
-	if payer != bill.ByCustomer {
-		path += "?payer=" + url.QueryEscape(payer)
+	if payer != bill.TheCustomer {
+		path += "?payer=" + url.QueryEscape(payer.String())
 	}
 	return path
 }
@@ -92,23 +92,10 @@ func lineOf(l bill.Line) string {
 
 // payerWords is who pays a line, with the team or the claim; empty for the
 // customer.
-func payerWords(l bill.Line) string { return listed(payerText[l.Payer], l.PayerWords) }
+func payerWords(p bill.Payer) string { return listed(payerText[p.Kind], p.Words) }
 
-// payerTotal is what a payer other than the customer comes to.
-type payerTotal struct {
-	payer string
-	total bill.Total
-}
-
-func (v VisitBill) others() []payerTotal {
-	var list []payerTotal
-	for _, payer := range bill.Payers[1:] {
-		if slices.ContainsFunc(v.Standing(), func(l bill.Line) bool { return l.Payer == payer }) {
-			list = append(list, payerTotal{payer, bill.Sum(v.Lines, payer)})
-		}
-	}
-	return list
-}
+// others are who pays something of the visit beside the customer.
+func (v VisitBill) others() []bill.Payer { return v.Bill.Payers()[1:] }
 
 // owedWords says how the customer stands, and by which shape.
 func (b Base) owedWords(balance bill.Balance) (Shape, string) {
@@ -195,17 +182,19 @@ func standingPayments(of bill.Bill) []bill.Payment {
 }
 
 // paymentsOf are those of one payer that stand.
-func paymentsOf(of bill.Bill, payer string) []bill.Payment {
-	return slices.DeleteFunc(standingPayments(of), func(p bill.Payment) bool { return p.Payer != payer })
+func paymentsOf(of bill.Bill, payer bill.Payer) []bill.Payment {
+	return slices.DeleteFunc(standingPayments(of), func(p bill.Payment) bool { return p.PaidBy() != payer })
 }
 
 // payers are who may pay something of the visit.
-func (v VisitBill) payers() []string {
-	return slices.DeleteFunc(slices.Clone(bill.Payers), func(payer string) bool {
-		of := func(l bill.Line) bool { return l.Payer == payer }
-		paid := len(paymentsOf(v.Bill, payer)) > 0
-		return payer == bill.ByUs || payer != bill.ByCustomer && !paid && !slices.ContainsFunc(v.Standing(), of)
-	})
+func (v VisitBill) payers() []Option {
+	var names []string
+	for _, p := range v.Bill.Payers() {
+		if p.Kind != bill.ByUs {
+			names = append(names, p.String())
+		}
+	}
+	return choices(names)
 }
 
 // paymentOptions leave out what rounding left: that goes with its payment.
@@ -239,8 +228,8 @@ func paymentWords(p bill.Payment, when string) string {
 		words += " by " + p.Kind
 	}
 	from := ""
-	if p.Payer != bill.ByCustomer {
-		from = p.Payer
+	if p.PaidBy() != bill.TheCustomer {
+		from = p.PaidBy().String()
 	}
 	return listed(words+" "+when, from, p.Words)
 }
@@ -282,12 +271,12 @@ func (p VisitPage) amountField() Field {
 // lines are those of a paper bill: the customer's has everybody's, at nothing
 // where somebody else pays.
 func (p BillPage) lines() []bill.Line {
-	return slices.DeleteFunc(p.Bill.Standing(), func(l bill.Line) bool { return p.Payer != bill.ByCustomer && l.Payer != p.Payer })
+	return slices.DeleteFunc(p.Bill.Standing(), func(l bill.Line) bool { return p.Payer != bill.TheCustomer && l.PaidBy() != p.Payer })
 }
 
 // own are the lines that the bill's payer pays.
 func (p BillPage) own() []bill.Line {
-	return slices.DeleteFunc(p.Bill.Standing(), func(l bill.Line) bool { return l.Payer != p.Payer })
+	return slices.DeleteFunc(p.Bill.Standing(), func(l bill.Line) bool { return l.PaidBy() != p.Payer })
 }
 
 // nets is the net of each of the lines, by its id.
@@ -307,7 +296,7 @@ func (p BillPage) holdsTax() bool {
 
 // amountOf is a line as the bill's payer pays it.
 func (p BillPage) amountOf(l bill.Line) string {
-	if l.Payer != p.Payer {
+	if l.PaidBy() != p.Payer {
 		return p.amount(p.Bill, 0)
 	}
 	return p.amount(p.Bill, l.AmountMinor())
@@ -317,20 +306,13 @@ func (p BillPage) total() bill.Total { return bill.Sum(p.Bill.Lines, p.Payer) }
 
 // to names who pays.
 func (p BillPage) to() string {
-	if p.Payer == bill.ByCustomer {
+	switch p.Payer.Kind {
+	case bill.ByCustomer:
 		return p.Visit.Customer
+	case bill.ByUs:
+		return p.Desk.Name
 	}
-	var words []string
-	for _, l := range p.own() {
-		if l.PayerWords != "" && !slices.Contains(words, l.PayerWords) {
-			words = append(words, l.PayerWords)
-		}
-	}
-	name := upperFirst(p.Payer)
-	if p.Payer == bill.ByUs {
-		name = p.Desk.Name
-	}
-	return listed(name, strings.Join(words, ", "))
+	return upperFirst(p.Payer.String())
 }
 
 // writtenAt is when the bill became what it is, so that every print of it has
@@ -348,7 +330,7 @@ func (p BillPage) writtenAt() time.Time {
 // visitWords says which visit is billed and, to others, whose it is.
 func (p BillPage) visitWords() string {
 	words := "Visit " + itoa(p.Visit.ID) + ", " + p.tickets() + ", taken in " + p.fullDate(p.Visit.OpenedAt)
-	if p.Payer != bill.ByCustomer {
+	if p.Payer != bill.TheCustomer {
 		words += ", brought by " + p.Visit.Customer
 	}
 	return words

@@ -96,9 +96,9 @@ func visitBill(p VisitPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var4 string
-			templ_7745c5c3_Var4, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(billPath(p.Visit.ID, o.payer))).ResolveURL(ctx)
+			templ_7745c5c3_Var4, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(billPath(p.Visit.ID, o))).ResolveURL(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/bill.templ`, Line: 25, Col: 58}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/bill.templ`, Line: 25, Col: 52}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var4)
 			if templ_7745c5c3_Err != nil {
@@ -109,9 +109,9 @@ func visitBill(p VisitPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var5 string
-			templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(upperFirst(payerText[o.payer]))
+			templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(upperFirst(payerWords(o)))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/bill.templ`, Line: 25, Col: 93}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/bill.templ`, Line: 25, Col: 82}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 			if templ_7745c5c3_Err != nil {
@@ -122,7 +122,7 @@ func visitBill(p VisitPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var6 string
-			templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(p.amount(p.Bill.Bill, o.total.GrossMinor()))
+			templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(p.amount(p.Bill.Bill, p.Bill.BalanceOf(o).BilledMinor))
 			if templ_7745c5c3_Err != nil {
 				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/bill.templ`, Line: 25, Col: 142}
 			}
@@ -134,8 +134,8 @@ func visitBill(p VisitPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			if o.payer != bill.ByUs {
-				templ_7745c5c3_Err = owedState(p.Base, p.Bill.BalanceOf(o.payer)).Render(ctx, templ_7745c5c3_Buffer)
+			if o.Kind != bill.ByUs {
+				templ_7745c5c3_Err = owedState(p.Base, p.Bill.BalanceOf(o)).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -207,9 +207,9 @@ func visitBill(p VisitPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var9 string
-			templ_7745c5c3_Var9, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(billPath(p.Visit.ID, bill.ByCustomer))).ResolveURL(ctx)
+			templ_7745c5c3_Var9, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(billPath(p.Visit.ID, bill.TheCustomer))).ResolveURL(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/bill.templ`, Line: 47, Col: 97}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/bill.templ`, Line: 47, Col: 98}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var9)
 			if templ_7745c5c3_Err != nil {
@@ -317,7 +317,7 @@ func billTable(b Base, of bill.Bill) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = State(Disc, payerWords(l)+": "+b.amount(of, l.AmountMinor())).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = State(Disc, payerWords(l.PaidBy())+": "+b.amount(of, l.AmountMinor())).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -348,7 +348,7 @@ func billTable(b Base, of bill.Bill) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = billRates(b, of, bill.Sum(of.Lines, bill.ByCustomer)).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = billRates(b, of, bill.Sum(of.Lines, bill.TheCustomer)).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -369,7 +369,7 @@ func billTable(b Base, of bill.Bill) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		for _, p := range paymentsOf(of, bill.ByCustomer) {
+		for _, p := range paymentsOf(of, bill.TheCustomer) {
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, "<tr><th scope=\"row\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
@@ -405,7 +405,7 @@ func billTable(b Base, of bill.Bill) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = owedCells(b, of, bill.ByCustomer).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = owedCells(b, of, bill.TheCustomer).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -500,7 +500,7 @@ func billRates(b Base, of bill.Bill, t bill.Total) templ.Component {
 	})
 }
 
-func owedCells(b Base, of bill.Bill, payer string) templ.Component {
+func owedCells(b Base, of bill.Bill, payer bill.Payer) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -794,7 +794,7 @@ func billByHand(p VisitPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = Input(p.Bill.Forms.Line, Field{Name: "line.payerwords", Label: "Claim or team", Hint: "If it is not the customer."}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = Input(p.Bill.Forms.Line, Field{Name: "line.payerwords", Label: "Claim or team", Hint: "If it is not the customer: each has a bill of its own."}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -942,7 +942,7 @@ func visitPayment(p VisitPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if payers := p.Bill.payers(); len(payers) > 1 {
-				templ_7745c5c3_Err = Select(p.Bill.Forms.Payment, Field{Name: "payment.payer", Label: "From whom"}, choices(payers)).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = Select(p.Bill.Forms.Payment, Field{Name: "payment.payer", Label: "From whom"}, payers).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -1351,15 +1351,15 @@ func paperLines(p BillPage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			if l.Payer != p.Payer {
+			if l.PaidBy() != p.Payer {
 				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 110, "<small>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var59 string
-				templ_7745c5c3_Var59, templ_7745c5c3_Err = templ.JoinStringErrs(payerWords(l))
+				templ_7745c5c3_Var59, templ_7745c5c3_Err = templ.JoinStringErrs(payerWords(l.PaidBy()))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/bill.templ`, Line: 270, Col: 30}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/bill.templ`, Line: 270, Col: 39}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var59))
 				if templ_7745c5c3_Err != nil {
@@ -1510,7 +1510,7 @@ func paperSums(p BillPage) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		if p.Payer != bill.ByUs {
+		if p.Payer.Kind != bill.ByUs {
 			for _, paid := range paymentsOf(p.Bill, p.Payer) {
 				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 126, "<tr><th scope=\"row\">")
 				if templ_7745c5c3_Err != nil {

@@ -88,7 +88,7 @@ func (p CustomerPage) cardFoot(u summary.Unit) string {
 	return foot
 }
 
-func (p CustomerPage) billTotal() bill.Total { return bill.Sum(p.Bill.Lines, bill.ByCustomer) }
+func (p CustomerPage) billTotal() bill.Total { return bill.Sum(p.Bill.Lines, bill.TheCustomer) }
 
 // addsTax says whether tax comes on top of the lines.
 func (p CustomerPage) addsTax() bool {

@@ -79,24 +79,36 @@ func (p CustomerPage) foundText(of goahead.Proposal) string {
 func (p CustomerPage) readyText(of goahead.Proposal) string {
 	promised := p.LongDay(p.Visit.PromisedAt)
 	switch {
-	case of.ReadyOn == nil:
+	case of.ReadyAt == nil && of.ReadyOn != nil:
+		return "With it, it is ready by " + p.Date(*of.ReadyOn) + "; without it by " + promised + ", as promised."
+	case of.ReadyAt == nil:
 		return "Promised is " + promised + "; if this moves it, we tell you the day."
-	case p.LongDay(p.local(*of.ReadyOn)) == promised:
-		return "It stays ready by " + promised + "."
+	case of.ReadyAt.After(p.Visit.PromisedAt):
+		return "With it, it is ready by " + p.LongDay(*of.ReadyAt) + " instead of " + promised + "."
+	case of.Goes() && of.Moves():
+		return "With it, it is ready by " + promised + "; before it was " + p.LongDay(*of.InsteadOf) + "."
 	}
-	return "With it, it is ready by " + p.Date(*of.ReadyOn) + "; without it by " + promised + ", as promised."
+	return "It stays ready by " + promised + "."
 }
 
 // saidText says who said so, how and when.
 func (p CustomerPage) saidText(of goahead.Proposal) string {
 	if of.AnswerID == 0 {
-		return "You let us spend so much without asking."
+		return "You let us spend so much without asking." + p.movedText(of)
 	}
 	how := of.How
 	if how == goahead.OnPage {
 		how = "on this page"
 	}
-	return "Said by " + of.Who + ", " + how + ", " + p.When(*of.AnswerAt) + "."
+	return "Said by " + of.Who + ", " + how + ", " + p.When(*of.AnswerAt) + "." + p.movedText(of)
+}
+
+// movedText says which day came with what goes ahead.
+func (p CustomerPage) movedText(of goahead.Proposal) string {
+	if !of.Goes() || !of.Moves() {
+		return ""
+	}
+	return " With it, it is ready by " + p.LongDay(*of.ReadyAt) + " instead of " + p.LongDay(*of.InsteadOf) + "."
 }
 
 // totalText is the running total, and what is left of the limit.
@@ -118,7 +130,11 @@ func (p AnswersPage) readOut(a Asked) string {
 	text := "This is " + p.Shop + ", about your " + a.Unit + ". We found: " + a.FindingWords + ". We would do: " + a.Words + ", " +
 		p.Prefs.Money(a.Minor, a.Currency) + " with tax."
 	if a.ReadyOn != nil {
-		text += " It is then ready by " + p.Date(*a.ReadyOn) + "."
+		text += " It is then ready by " + p.Date(*a.ReadyOn)
+		if a.Moves() {
+			text += " instead of " + p.Date(p.local(*a.InsteadOf))
+		}
+		text += "."
 	}
 	return text + " Shall we?"
 }

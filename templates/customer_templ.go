@@ -1005,7 +1005,7 @@ func customerBill(p CustomerPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			for _, paid := range paymentsOf(p.Bill, bill.ByCustomer) {
+			for _, paid := range paymentsOf(p.Bill, bill.TheCustomer) {
 				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 77, "<tr><th scope=\"row\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err

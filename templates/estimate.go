@@ -1,12 +1,17 @@
 package templates
 
 import (
+	"slices"
+
 	"damperdesk/internal/bill"
 	"damperdesk/internal/goahead"
 )
 
 // estimateNot is what an estimate does not cover; customers read it too.
 const estimateNot = "It covers the services named, at the prices of that day. Parts and whatever is found once it is open are not in it: those are asked for, or go ahead inside the spending limit."
+
+// estimateQuote is what becomes of the fee of a quote; customers read it too.
+const estimateQuote = "not charged beside work that follows from it"
 
 // estimateHead says what was told and when.
 func (b Base) estimateHead(e bill.Estimate) string {
@@ -34,4 +39,31 @@ func (b Base) estimateAmount(e bill.Estimate, l bill.EstimateLine) string {
 		return "not priced yet"
 	}
 	return b.Prefs.Money(*l.Minor, e.Currency)
+}
+
+// estimateOf is the ticket that a line of an estimate is of; before there is
+// one, its unit where several come.
+func estimateOf(e bill.Estimate, l bill.EstimateLine) string {
+	several := func(o bill.EstimateLine) bool { return o.Number != l.Number }
+	switch {
+	case e.ID != 0:
+		return num(l.Number)
+	case slices.ContainsFunc(e.Lines, several):
+		return "unit " + num(l.Number)
+	}
+	return ""
+}
+
+// unpricedWords names what the total leaves out.
+func (p PromisePart) unpricedWords() (list []string) {
+	for _, l := range p.Estimate.Lines {
+		if l.Minor == nil {
+			list = append(list, l.Words+" has no listed price: say it by hand")
+		}
+	}
+	return list
+}
+
+func (p PromisePart) aboveWords(above int64) string {
+	return p.Prefs.Money(above, p.Estimate.Currency) + " above the spending limit: ask, or settle a higher one"
 }

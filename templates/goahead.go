@@ -1,12 +1,14 @@
 package templates
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
 	"damperdesk/internal/bench"
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/job"
+	"damperdesk/internal/plan"
 )
 
 // proposalState says in a word and a shape how a proposal stands.
@@ -35,6 +37,15 @@ func (b Base) proposalNote(p goahead.Proposal) string {
 	if p.ReadyOn != nil {
 		note += "; ready with it " + b.Date(*p.ReadyOn)
 	}
+	if p.Moves() {
+		note += " instead of " + b.Date(b.local(*p.InsteadOf))
+	}
+	if p.Minutes > 0 {
+		note += fmt.Sprintf("; %d min more at the bench", p.Minutes)
+	}
+	if p.PartsOn != nil {
+		note += "; its parts expected " + b.Date(*p.PartsOn)
+	}
 	if p.AnswerID != 0 {
 		note += "; " + p.Who + " " + p.How + ", " + b.When(*p.AnswerAt) + keptBy(p)
 	} else if p.RemindedAt != nil {
@@ -62,15 +73,71 @@ func (b Base) callNote(p goahead.Proposal) string {
 	return listed(p.CallWho+", asked "+b.When(*p.CallAt), p.CallWords) + "."
 }
 
-// readyOnName is the field of the day beside the words of a proposal.
-func readyOnName(words string) string { return strings.TrimSuffix(words, "proposal") + "readyon" }
+// ProposalEffect is what work that is being proposed does to the promise.
+type ProposalEffect struct {
+	plan.Effect
+	Minutes int // at the bench; 0: not known
+}
 
-func readyOnField(b Base, name, of string) Field {
-	f := Field{Name: name, Label: "Ready with it", Type: "date", Hint: "The day, if it is known. The customer reads it beside the price."}
-	if of != "" {
-		f.Apart = apart(b, of)
+func (e ProposalEffect) shape() Shape {
+	switch {
+	case e.Promise.IsZero():
+		return Triangle
+	case e.Moves():
+		return HalfDisc
 	}
+	return Disc
+}
+
+// effectWords says how the day came about, and what becomes of the one that is
+// promised.
+func (b Base) effectWords(e ProposalEffect) string {
+	with := "With it"
+	if e.Minutes > 0 {
+		with = fmt.Sprintf("With %d min more", e.Minutes)
+	}
+	switch {
+	case e.Promise.IsZero():
+		return with + " no day can be worked out: nobody has hours at the bench in the next half year."
+	case e.Moves():
+		return fmt.Sprintf("%s ready by %s instead of %s. Expected %s: %s.", with, b.Moment(e.Promise), b.Moment(e.Promised), b.Moment(e.Expected), e.Why)
+	}
+	return fmt.Sprintf("%s it stays %s. Expected %s: %s.", with, b.Moment(e.Promised), b.Moment(e.Expected), e.Why)
+}
+
+// beside is a field beside the words of a proposal.
+func beside(words, name string) string { return strings.TrimSuffix(words, "proposal") + name }
+
+func takesField(name string) Field {
+	return Field{Name: name, Label: "Minutes at the bench", Unit: "min", Keyboard: "numeric", Hint: "Beyond what it is here for, if known."}
+}
+
+func partsOnField(name string) Field {
+	return Field{Name: name, Label: "Parts expected", Type: "date", Hint: "If it waits for any."}
+}
+
+func readyOnField(name string) Field {
+	return Field{Name: name, Label: "Ready with it", Type: "date", Hint: "Empty: worked out from the minutes. A yes promises this day."}
+}
+
+// within keeps the field of one finding apart from the same of others.
+func (f Field) within(b Base, of string) Field {
+	f.Apart = apart(b, of)
 	return f
+}
+
+// proposable are the services that may be what is proposed.
+func (p JobPage) proposable() []Option {
+	options := []Option{{Value: "", Label: "none of the list"}}
+	for _, s := range p.Offers {
+		options = append(options, Option{Value: s.Code, Label: s.Name})
+	}
+	return options
+}
+
+// toAdd says whether a service that was agreed is to be added to the job.
+func (p JobPage) toAdd(of goahead.Proposal) bool {
+	return of.ServiceCode != "" && of.Goes() && !of.OnJob && !of.Void && mayAddService(p.Base, p.Job, p.Offers)
 }
 
 // standingLine is the running total against the spending limit.
@@ -119,4 +186,12 @@ func over(p *goahead.Proposal) int64 {
 		return 0
 	}
 	return p.ID
+}
+
+// quoteRefused says whether a job is here for a quote, and all that was proposed
+// from it was refused.
+func (p JobPage) quoteRefused() bool {
+	list := slices.DeleteFunc(ofJob(p.Proposals, p.Job.ID), func(of goahead.Proposal) bool { return of.Void })
+	refused := func(of goahead.Proposal) bool { return of.AnswerID != 0 && !of.Yes }
+	return p.Quoting && len(list) > 0 && !slices.ContainsFunc(list, func(of goahead.Proposal) bool { return !refused(of) })
 }

@@ -31,6 +31,8 @@ type JobPage struct {
 	Pictures  []picture.Picture
 	Proposals []goahead.Proposal // of the whole visit
 	Standing  goahead.Standing   // likewise
+	Quoting   bool               // the job is here for a quote and nothing else
+	Effect    *ProposalEffect    // of the work that is being proposed; nil: none is, or not known
 	Rates     []bill.TaxRate
 	Owed      bill.Balance // for the whole visit
 	Pin       job.Pin      // zero where its promise alone counts

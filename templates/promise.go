@@ -8,6 +8,7 @@ import (
 
 	"github.com/a-h/templ"
 
+	"damperdesk/internal/bill"
 	"damperdesk/internal/job"
 	"damperdesk/internal/plan"
 )
@@ -20,6 +21,9 @@ type PromisePart struct {
 	Proposal plan.Proposal
 	Days     []PromiseDay
 	Typed    *TypedPromise // another time than those listed
+
+	Estimate   bill.Estimate // what the services come to; of a drop-off, once it is Worked
+	LimitMinor *int64        // as it is typed
 }
 
 // PromiseDay is a time at which the shop closes, with what comes of promising

@@ -47,7 +47,11 @@ func (a *App) addService(w http.ResponseWriter, r *http.Request) error {
 // offersFor lists the services for the job's unit that it has not.
 func offersFor(ctx context.Context, q db.Querier, j job.Job) ([]procedure.Service, error) {
 	all, err := procedure.Services(ctx, q)
-	return slices.DeleteFunc(all, func(s procedure.Service) bool {
+	return offered(all, j), err
+}
+
+func offered(all []procedure.Service, j job.Job) []procedure.Service {
+	return slices.DeleteFunc(slices.Clone(all), func(s procedure.Service) bool {
 		return s.OutOfUse || !s.For(j.Kind) || !s.Suits(j.Spring) || slices.Contains(j.Services, s.Code)
-	}), err
+	})
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"net/http"
@@ -15,6 +16,7 @@ import (
 	"damperdesk/internal/bill"
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
+	"damperdesk/internal/goahead"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 	"damperdesk/internal/money"
@@ -94,7 +96,7 @@ func takeListed(ctx context.Context, tx pgx.Tx, by history.By, visit int64, _ *f
 	if err != nil {
 		return err
 	}
-	return bill.TakeListed(ctx, tx, by, visit, settings.PricesIncludeTax)
+	return goahead.TakeListed(ctx, tx, by, visit, settings.PricesIncludeTax)
 }
 
 // addLine takes a price to hold its tax where the form said so beside it, even
@@ -159,8 +161,14 @@ func takePayment(ctx context.Context, tx pgx.Tx, by history.By, visit int64, f *
 		return err
 	}
 	ways := f.list("payment.way")
-	p := bill.NewPayment{Payer: f.text("payment.payer"), Kind: f.text("payment.kind"), Words: f.text("payment.words"),
+	p := bill.NewPayment{Kind: f.text("payment.kind"), Words: f.text("payment.words"),
 		Ahead: slices.Contains(ways, "ahead"), Back: slices.Contains(ways, "back")}
+	if name := f.text("payment.payer"); name != "" {
+		var known bool
+		if p.Payer, known = of.Named(name); !known {
+			f.wrong("payment.payer", "Choose who pays.")
+		}
+	}
 	if amount := f.money("payment.amount", of.Currency); amount != nil {
 		p.Minor = *amount
 	}
@@ -181,13 +189,7 @@ func (a *App) printBill(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page := templates.BillPage{Payer: bill.ByCustomer}
-	if payer := r.URL.Query().Get("payer"); payer != "" {
-		page.Payer = payer
-	}
-	if !slices.Contains(bill.Payers, page.Payer) {
-		return fault.NotFound("Nobody of that kind pays bills.")
-	}
+	page := templates.BillPage{}
 	if page.Base, err = a.base(r, "Bill of visit "+strconv.FormatInt(id, 10)); err != nil {
 		return err
 	}
@@ -197,6 +199,10 @@ func (a *App) printBill(w http.ResponseWriter, r *http.Request) error {
 		}
 		if page.Bill, err = bill.Get(r.Context(), tx, id); err != nil {
 			return err
+		}
+		var pays bool
+		if page.Payer, pays = page.Bill.Named(cmp.Or(plain(r.URL.Query().Get("payer")), bill.ByCustomer)); !pays {
+			return fault.NotFound("Nobody of that name pays anything of this visit.")
 		}
 		page.Desk, err = shop.Get(r.Context(), tx)
 		return err

@@ -123,7 +123,7 @@ func TestWhoeverElsePaysGetsABillOfTheirOwn(t *testing.T) {
 	b.get(at).wantWords("table.bill", "under warranty, claim 2041: £20.00").wantWords("table.bill", "£0.00").wantWords(".owed", "£72.00 owed")
 	own := b.get(at+"/bill").want(http.StatusOK).wantWords(".letter", "For Odette Marsh").wantWords(".letter", fmt.Sprint("ticket ", j.Number))
 	own.wantWords(".letter", "under warranty").wantWords(".letter .sums .total", "Total£72.00").wantWords(".letter .sums", "Owed£72.00")
-	theirs := b.get(at+"/bill?payer=warranty").want(http.StatusOK).wantWords(".letter", "For Warranty, claim 2041").wantWords(".letter .sums", "Total£24.00").wantWords(".letter .sums", "Owed£24.00")
+	theirs := b.get(at+"/bill?payer=warranty%2C+claim+2041").want(http.StatusOK).wantWords(".letter", "For Warranty, claim 2041").wantWords(".letter .sums", "Total£24.00").wantWords(".letter .sums", "Owed£24.00")
 	if strings.Contains(theirs.words(".letter"), "Lower-leg") {
 		t.Errorf("the bill of the warranty says %q", theirs.words(".letter"))
 	}

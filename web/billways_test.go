@@ -23,10 +23,10 @@ func TestABillTakesPerCentAndPaymentsOfEachPayer(t *testing.T) {
 		t.Errorf("a part in per cent: %q beside it, %q kept", got, refused.value("line.price"))
 	}
 	b.post(at+"/bill/line", wipers(j, "line.payer", bill.ByWarranty, "line.payerwords", "claim 2041")...).want(http.StatusSeeOther)
-	b.post(at+"/bill/payment", "payment.payer", bill.ByWarranty, "payment.amount", "24", "payment.kind", "bank transfer").wantTo(at + "?done=payment")
+	b.post(at+"/bill/payment", "payment.payer", "warranty, claim 2041", "payment.amount", "24", "payment.kind", "bank transfer").wantTo(at + "?done=payment")
 	b.post(at+"/bill/payment", "payment.payer", "customer", "payment.amount", "20", "payment.kind", "cash", "payment.way", "ahead").wantTo(at + "?done=payment")
 	b.get(at).wantWords("main", "Deposit, paid in cash").wantWords("main", "£24.00 all paid")
-	b.get(at+"/bill?payer=warranty").want(http.StatusOK).wantWords(".sums", "Paid by bank transfer").wantWords(".sums .total", "Owed£0.00")
+	b.get(at+"/bill?payer=warranty%2C+claim+2041").want(http.StatusOK).wantWords(".sums", "Paid by bank transfer").wantWords(".sums .total", "Owed£0.00")
 }
 
 func TestHowTaxIsRoundedIsSettledBeforeTheFirstBill(t *testing.T) {

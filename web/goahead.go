@@ -3,7 +3,11 @@ package web
 import (
 	"context"
 	"errors"
+	"maps"
+	"net/http"
+	"time"
 
+	"github.com/a-h/templ"
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/bench"
@@ -12,7 +16,9 @@ import (
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
+	"damperdesk/internal/plan"
 	"damperdesk/internal/shop"
+	"damperdesk/templates"
 )
 
 // proposal reads what is proposed in the fields that field names; ok is false
@@ -22,7 +28,8 @@ func (f *form) proposal(field func(string) string, currency string) (n goahead.N
 	if words == "" && f.text(field("price")) == "" {
 		return n, false
 	}
-	n.Words, n.ReadyOn = words, f.day(field("readyon"))
+	n.Words = words
+	f.takes(&n, field)
 	if price != nil {
 		n.Minor = *price
 	} else {
@@ -31,12 +38,80 @@ func (f *form) proposal(field func(string) string, currency string) (n goahead.N
 	return n, true
 }
 
+// takes reads what is known of how long proposed work takes, and the day that is
+// said with it: one that was only worked out is worked out again.
+func (f *form) takes(n *goahead.New, field func(string) string) {
+	n.Minutes, n.PartsOn, n.ServiceCode = int(f.number(field("takes"))), f.day(field("partson")), f.text(field("proposedservice"))
+	if day := f.text(field("readyon")); day != f.text(field("worked")) || !known(*n) {
+		n.ReadyOn = f.day(field("readyon"))
+	}
+}
+
+// known is whether anything is known of what proposed work takes.
+func known(n goahead.New) bool { return n.Minutes > 0 || n.PartsOn != nil || n.ServiceCode != "" }
+
+// dayOf works out what proposed work does to the promise of its job, and the day
+// to say with it where nobody typed one; ok is false where nothing is known.
+func dayOf(ctx context.Context, q db.Querier, at time.Time, j job.Job, n *goahead.New) (e plan.Effect, ok bool, err error) {
+	if !known(*n) && n.ReadyOn == nil {
+		return e, false, nil
+	}
+	line, err := plan.Read(ctx, q, at)
+	if err != nil {
+		return e, false, err
+	}
+	if n.Minutes == 0 {
+		n.Minutes = line.Extra(j.ID, n.ServiceCode)
+	}
+	list, standing, err := proposals(ctx, q, j.VisitID)
+	if err != nil {
+		return e, false, err
+	}
+	more := plan.More{JobID: j.ID, Minutes: n.Minutes, PartsOn: n.PartsOn, Asks: !standing.Inside(n.Minor)}
+	if had := goahead.OfFinding(list, n.FindingID); had != nil && had.Goes() && !had.OnJob {
+		more.Minutes -= had.Minutes // it is in the line already
+	}
+	e, ok = line.Adding(more)
+	if ok {
+		n.Day = said(n.Day, e, line)
+	}
+	return e, ok, nil
+}
+
+// said is the day as it is promised with a proposal: as it was typed, else as it
+// was worked out.
+func said(d goahead.Day, e plan.Effect, line *plan.Plan) goahead.Day {
+	if !e.Expected.IsZero() {
+		d.ExpectedAt = &e.Expected
+	}
+	if !e.Promise.IsZero() {
+		d.ProposedAt = &e.Promise
+	}
+	switch {
+	case d.ReadyOn != nil:
+		at := line.On(*d.ReadyOn, e.Promised)
+		for _, known := range []time.Time{e.Promised, e.Promise} {
+			if !known.IsZero() && line.Day(known).Equal(*d.ReadyOn) {
+				at = known
+			}
+		}
+		d.ReadyAt = &at
+	case d.ProposedAt != nil:
+		day := line.Day(e.Promise)
+		d.ReadyOn, d.ReadyAt = &day, &e.Promise
+	}
+	return d
+}
+
 // plainly names a field as it is.
 func plainly(name string) string { return name }
 
 // propose proposes for a finding; its sentences are for the fields of the form.
-func propose(ctx context.Context, tx pgx.Tx, by history.By, f *form, field func(string) string, n goahead.New) error {
+func propose(ctx context.Context, tx pgx.Tx, by history.By, f *form, field func(string) string, j job.Job, n goahead.New) error {
 	if err := f.err(); err != nil {
+		return err
+	}
+	if _, _, err := dayOf(ctx, tx, by.At, j, &n); err != nil {
 		return err
 	}
 	settings, err := shop.Get(ctx, tx)
@@ -65,7 +140,7 @@ func proposeFound(ctx context.Context, tx pgx.Tx, by history.By, f *form, field 
 	if n.FindingID, err = bench.FoundID(ctx, tx, j.ID, stepID, found); err != nil {
 		return err
 	}
-	return propose(ctx, tx, by, f, field, n)
+	return propose(ctx, tx, by, f, field, j, n)
 }
 
 // proposeLine is proposeFound for a step that was just signed with something
@@ -90,7 +165,7 @@ func proposeForJob(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *f
 	if err := onJob(ctx, tx, id, n.FindingID); err != nil {
 		return err
 	}
-	return propose(ctx, tx, by, f, plainly, n)
+	return propose(ctx, tx, by, f, plainly, j, n)
 }
 
 // onJob refuses a finding of another job.
@@ -105,6 +180,60 @@ func onJob(ctx context.Context, tx pgx.Tx, jobID, findingID int64) error {
 		}
 	}
 	return fault.NotFound("There is no such finding on this job.")
+}
+
+// proposeWork proposes for a finding of a job, or for the button beside only says
+// what that does to its promise.
+func (a *App) proposeWork(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	finding := f.text("reckon")
+	if finding == "" {
+		return changeJob("propose", proposeForJob)(a, w, r)
+	}
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	r.PostForm.Set("finding", finding)
+	var n goahead.New
+	f.takes(&n, plainly)
+	draw := func(base templates.Base) (templ.Component, error) {
+		base.Typed = r.PostForm
+		return a.jobPage(r, base, id, "propose")
+	}
+	if err := f.err(); err != nil {
+		return a.redisplay(w, r, err, draw)
+	}
+	return a.show(w, r, http.StatusOK, draw)
+}
+
+// readEffect says on the page of a job what the work that is being proposed does
+// to its promise; the day goes into the form where nobody typed one.
+func readEffect(ctx context.Context, q db.Querier, page *templates.JobPage, base *templates.Base) error {
+	f := &form{values: base.Typed, faults: map[string]string{}}
+	n := goahead.New{FindingID: f.number("finding")}
+	f.takes(&n, plainly)
+	if price := f.money("price", page.Job.Currency); price != nil {
+		n.Minor = *price
+	}
+	if f.err() != nil || n.FindingID == 0 {
+		return nil
+	}
+	typed := n.ReadyOn != nil
+	e, ok, err := dayOf(ctx, q, base.Now, page.Job, &n)
+	if err != nil || !ok {
+		return err
+	}
+	page.Effect = &templates.ProposalEffect{Effect: e, Minutes: n.Minutes}
+	if !typed && n.ReadyOn != nil {
+		base.Typed = maps.Clone(base.Typed)
+		base.Typed.Set("readyon", n.ReadyOn.Format(time.DateOnly))
+		base.Typed.Set("worked", n.ReadyOn.Format(time.DateOnly))
+	}
+	return nil
 }
 
 func answerProposal(ctx context.Context, tx pgx.Tx, by history.By, _ int64, f *form) error {

@@ -17,6 +17,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 	"damperdesk/internal/picture"
+	"damperdesk/internal/procedure"
 	"damperdesk/internal/staff"
 	"damperdesk/templates"
 )
@@ -43,6 +44,11 @@ func (a *App) jobPage(r *http.Request, base templates.Base, id int64, sent strin
 		if err := readJob(r.Context(), tx, &page, id); err != nil {
 			return err
 		}
+		if sent == "propose" {
+			if err := readEffect(r.Context(), tx, &page, &base); err != nil {
+				return err
+			}
+		}
 		page.History, err = readHistory(r.Context(), tx, history.OfJob, id, before)
 		return err
 	})
@@ -65,9 +71,11 @@ func readJob(ctx context.Context, q db.Querier, page *templates.JobPage, id int6
 	if page.Original, err = original(ctx, q, page.Job); err != nil {
 		return err
 	}
-	if page.Offers, err = offersFor(ctx, q, page.Job); err != nil {
+	services, err := procedure.Services(ctx, q)
+	if err != nil {
 		return err
 	}
+	page.Offers, page.Quoting = offered(services, page.Job), procedure.Quoting(services, page.Job.Services)
 	if page.Row, err = boardRow(ctx, q, id); err != nil {
 		return err
 	}

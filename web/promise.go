@@ -11,6 +11,7 @@ import (
 	"github.com/a-h/templ"
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/bill"
 	"damperdesk/internal/db"
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
@@ -46,15 +47,20 @@ func (a *App) dropOffPromise(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, templates.DropOffPromise(part))
 }
 
-// promisePart reads the units from what was typed.
+// promisePart reads the units from what was typed, and says by when they may be
+// ready and what they come to.
 func promisePart(ctx context.Context, q db.Querier, base templates.Base, units int) (templates.PromisePart, error) {
 	part := templates.PromisePart{Base: base}
 	line, err := plan.Read(ctx, q, base.Now)
 	if err != nil {
 		return part, err
 	}
+	settings, err := shop.Get(ctx, q)
+	if err != nil {
+		return part, err
+	}
 	f := &form{values: base.Typed, faults: map[string]string{}}
-	d := f.dropOff(shop.Settings{Zone: base.Prefs.Zone.String(), Currency: base.Prefs.Currency, MassUnit: base.Prefs.MassUnit}, asked{units: units})
+	d := f.dropOff(settings, asked{units: units})
 	d.BookedFor = f.day("booked") // whichever button comes next
 	for _, u := range d.Units {
 		part.Worked = part.Worked || len(u.Services) > 0
@@ -67,6 +73,10 @@ func promisePart(ctx context.Context, q db.Querier, base templates.Base, units i
 	}
 	work, err := unitsOf(ctx, q, d)
 	if err != nil {
+		return part, err
+	}
+	part.LimitMinor = d.LimitMinor
+	if part.Estimate, err = bill.Foretell(ctx, q, pricedUnits(d, work), settings.Currency, taxing(settings)); err != nil {
 		return part, err
 	}
 	from := comes(d)
@@ -148,6 +158,19 @@ func unitsOf(ctx context.Context, q db.Querier, d job.DropOff) ([]plan.Unit, err
 			Facts: procedure.Facts{Kind: u.NewUnit.Kind, CameAs: u.CameAs, Symptoms: u.Symptoms}})
 	}
 	return list, plan.Recognize(ctx, q, list)
+}
+
+// pricedUnits are the units of a drop-off as the price list takes them.
+func pricedUnits(d job.DropOff, work []plan.Unit) (list []bill.Unit) {
+	for i, u := range d.Units {
+		list = append(list, bill.Unit{Services: u.Services, ModelID: work[i].ModelID, Payer: bill.PayerOf(u.PaidBy())})
+	}
+	return list
+}
+
+// taxing is how the shop has its prices.
+func taxing(s shop.Settings) bill.Taxing {
+	return bill.Taxing{Included: s.PricesIncludeTax, ByLine: s.TaxByLine}
 }
 
 // foresee keeps with a drop-off what the line says of it.

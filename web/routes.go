@@ -81,7 +81,7 @@ var everyday = []row{
 	{"POST", "/jobs/{id}/hold-end", anyone, changeJob("hold-end", endHold)},
 	{"POST", "/jobs/{id}/pin", anyone, changeJob("pin", pinJob)},
 	{"POST", "/jobs/{id}/hand-over", anyone, changeJob("hand-over", handOver)},
-	{"POST", "/jobs/{id}/propose", anyone, changeJob("propose", proposeForJob)},
+	{"POST", "/jobs/{id}/propose", anyone, (*App).proposeWork},
 	{"POST", "/jobs/{id}/answer", []string{desk, owner}, changeJob("answer", answerProposal)},
 	{"POST", "/jobs/{id}/billed", []string{desk, owner}, changeJob("billed", billProposal)},
 	{"GET", "/jobs/{id}/change", []string{desk, owner}, (*App).changeForm},

@@ -13,6 +13,7 @@ import (
 	"damperdesk/internal/bill"
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
+	"damperdesk/internal/goahead"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 	"damperdesk/internal/link"
@@ -61,6 +62,7 @@ func (a *App) visitPage(r *http.Request, base templates.Base, id int64, sent str
 		if page.Proposals, page.Standing, err = proposals(r.Context(), tx, id); err != nil {
 			return err
 		}
+		page.Bill.Offers = goahead.AsAgreed(page.Proposals, page.Bill.Offers)
 		token, ok, err := link.Show(r.Context(), tx, a.LinkKey, id, base.Now)
 		if ok {
 			page.Link = a.address(r, "/c/"+token)

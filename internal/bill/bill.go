@@ -15,17 +15,6 @@ import (
 	"damperdesk/internal/money"
 )
 
-// Who pays a line.
-const (
-	ByCustomer = "customer"
-	ByUs       = "us"
-	ByWarranty = "warranty"
-	ByOther    = "team or other shop"
-)
-
-// Payers lists them, the usual one first.
-var Payers = []string{ByCustomer, ByUs, ByWarranty, ByOther}
-
 // KindService is the kind of a line for work of the price list, KindSurcharge
 // of one for what is asked beyond it, such as for express work.
 const (
@@ -85,9 +74,10 @@ type Payment struct {
 	MinorPaid  int64
 	Currency   string
 	Payer      string
-	Deposit    bool  // it was paid ahead of the bill
-	Rounds     int64 // the payment in cash that it rounds; 0: it is none of that kind
-	OwedMinor  int64 // just before, by the payer
+	PayerWords string // which claim, team or shop
+	Deposit    bool   // it was paid ahead of the bill
+	Rounds     int64  // the payment in cash that it rounds; 0: it is none of that kind
+	OwedMinor  int64  // just before, by the payer
 	Reverses   int64
 	Reason     string
 	ReversedBy int64
@@ -153,10 +143,10 @@ func (t taxed) of(amount int64) (net, tax int64) {
 // Sum adds up the lines of a payer that stand. The amounts of one kind of tax
 // are added first and their tax is rounded once, unless the shop has settled
 // that the tax of each line is.
-func Sum(lines []Line, payer string) Total {
+func Sum(lines []Line, payer Payer) Total {
 	amounts, names := map[taxed]int64{}, map[string]string{}
 	for i, l := range lines {
-		if l.Payer == payer && l.Stands() {
+		if l.PaidBy() == payer && l.Stands() {
 			amounts[l.taxed(i)] += l.AmountMinor()
 			names[l.TaxCode] = l.TaxName
 		}
@@ -227,13 +217,13 @@ func (b Balance) OwedMinor() int64 { return b.BilledMinor - b.PaidMinor }
 func (b Balance) Settled() bool { return b.Lines > 0 && b.OwedMinor() == 0 }
 
 // Balance is how the customer stands.
-func (b Bill) Balance() Balance { return b.BalanceOf(ByCustomer) }
+func (b Bill) Balance() Balance { return b.BalanceOf(TheCustomer) }
 
 // BalanceOf is how a payer stands.
-func (b Bill) BalanceOf(payer string) Balance {
+func (b Bill) BalanceOf(payer Payer) Balance {
 	balance := Balance{Currency: b.Currency, Lines: len(b.Standing()), BilledMinor: Sum(b.Lines, payer).GrossMinor()}
 	for _, p := range b.Payments {
-		if p.Payer == payer {
+		if p.PaidBy() == payer {
 			balance.PaidMinor += p.MinorPaid
 		}
 	}

@@ -58,7 +58,7 @@ func TestSum(t *testing.T) {
 		{"a line and its opposite leave nothing, not even their tax", []Line{line(1000), wrong, opposite(wrong)}, 1000, 200, []Rate{{"A", "full", 2000, 1000, 200}}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got := Sum(c.lines, ByCustomer)
+			got := Sum(c.lines, TheCustomer)
 			if got.NetMinor != c.net || got.TaxMinor != c.tax || !slices.Equal(got.Rates, c.rates) {
 				t.Errorf("net %d, tax %d, rates %+v; want %d, %d, %+v", got.NetMinor, got.TaxMinor, got.Rates, c.net, c.tax, c.rates)
 			}
@@ -126,7 +126,7 @@ func TestTheNetOfLinesAddsUpToTheNetOfTheBill(t *testing.T) {
 		for _, net := range Nets(lines) {
 			sum += net
 		}
-		if want := Sum(lines, ByCustomer).NetMinor; sum != want {
+		if want := Sum(lines, TheCustomer).NetMinor; sum != want {
 			t.Errorf("the lines come to %d net, the bill to %d", sum, want)
 		}
 	})

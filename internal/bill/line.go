@@ -170,7 +170,7 @@ func (v visit) surcharged(ctx context.Context, q db.Querier, l NewLine) (NewLine
 func servicesMinor(lines []Line, of NewLine) (sum int64) {
 	for _, l := range lines {
 		ofJob := of.JobID == 0 || l.JobID == of.JobID
-		if l.Stands() && ofJob && l.Kind == KindService && l.Payer == cmp.Or(of.Payer, ByCustomer) && l.TaxIncluded == of.TaxIncluded {
+		if l.Stands() && ofJob && l.Kind == KindService && l.PaidBy() == PayerOf(of.Payer, strings.TrimSpace(of.PayerWords)) && l.TaxIncluded == of.TaxIncluded {
 			sum += l.AmountMinor()
 		}
 	}

@@ -3,12 +3,14 @@ package bill
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/job"
 )
 
 // Offer is a service of a visit that is not on its bill.
@@ -25,44 +27,67 @@ type wanted struct {
 	ModelID     int64
 	ServiceCode string
 	Service     string
+	Covers      []string // services that are done with it
+	Quote       bool     // it is to find out what is to be done
 	Currency    string
 	Payer       string // who pays for the job, as the counter knew
 	PayerWords  string
+	Billed      bool
+	Begun       bool   // work on the job was
+	Ending      string // of the job; empty: it is open
 }
 
-// Offers lists them by ticket. A service that another one of the same job
-// covers has no price of its own, and nothing is offered for a job that ended
-// otherwise than done.
+// PaidBy is who pays for it, as the counter knew.
+func (w wanted) PaidBy() Payer { return PayerOf(w.Payer, w.PayerWords) }
+
+// quoteSQL is whether the service s is to find out what is to be done.
+const quoteSQL = "exists (select from unnest(s.blocks) b where b ~ '^Q(1|[ ]|$)')"
+
+// Offers lists what is charged for and not on the bill, by ticket.
 func Offers(ctx context.Context, q db.Querier, visitID int64) ([]Offer, error) {
-	rows, err := q.Query(ctx, `select j.id as job_id, j.number, coalesce(u.model_id, 0) as model_id, e.code as service_code, e.name as service, v.currency,
-			j.payer, coalesce(w.payer_words, '') as payer_words
+	rows, err := q.Query(ctx, `select j.id as job_id, j.number, coalesce(u.model_id, 0) as model_id, s.code as service_code, s.name as service,
+			s.covers, `+quoteSQL+` as quote, v.currency, j.payer, coalesce(w.payer_words, '') as payer_words,
+			j.started_at is not null as begun, coalesce(j.ending, '') as ending,
+			exists (select from bill_line l where l.job_id = j.id and l.service_code = s.code and l.reverses is null
+				and not exists (select from bill_line x where x.reverses = l.id)) as billed
 		from job j join visit v on v.id = j.visit_id join unit u on u.id = j.unit_id left join job_words w on w.job_id = j.id
-		join job_service o on o.job_id = j.id join service e on e.code = o.service_code
-		where j.visit_id = $1 and coalesce(j.ending, 'done') = 'done'
-			and not exists (select from job_service other join service c on c.code = other.service_code
-				where other.job_id = j.id and e.code = any (c.covers))
-			and not exists (select from bill_line l where l.job_id = j.id and l.service_code = e.code and l.reverses is null
-				and not exists (select from bill_line x where x.reverses = l.id))
-		order by j.number, e.seq, e.code`, visitID)
+		join job_service o on o.job_id = j.id join service s on s.code = o.service_code
+		where j.visit_id = $1 order by j.number, s.seq, s.code`, visitID)
 	services, err := db.All[wanted](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read services not billed: %w", err)
 	}
+	services = slices.DeleteFunc(charged(services), func(w wanted) bool { return w.Billed })
 	if len(services) == 0 {
 		return nil, nil
 	}
 	list, err := Listed(ctx, q)
-	var offers []Offer
-	for _, w := range services {
-		offers = append(offers, list.offer(w))
-	}
-	return offers, err
+	return list.offers(services), err
 }
 
-// offer says what it costs.
-func (l List) offer(w wanted) Offer {
-	c := l.For(w.ServiceCode, w.ModelID, w.Currency)
-	return Offer{w, c, l.words(w.Service, c)}
+// charged leaves out what has no price of its own: a service that another one
+// of the same job covers, and a quote beside work that followed from it, since
+// taking apart is part of that. Of a job that ended otherwise than done a quote
+// alone is charged, once anything was begun: common practice (no source).
+func charged(list []wanted) []wanted {
+	beside := func(w wanted, covers func(o wanted) bool) bool {
+		return slices.ContainsFunc(list, func(o wanted) bool { return o.JobID == w.JobID && o.ServiceCode != w.ServiceCode && covers(o) })
+	}
+	return slices.DeleteFunc(slices.Clone(list), func(w wanted) bool {
+		if w.Ending != "" && w.Ending != job.Done {
+			return !w.Quote || !w.Begun
+		}
+		return beside(w, func(o wanted) bool { return slices.Contains(o.Covers, w.ServiceCode) || w.Quote && !o.Quote })
+	})
+}
+
+// offers says what each costs.
+func (l List) offers(services []wanted) (list []Offer) {
+	for _, w := range services {
+		c := l.For(w.ServiceCode, w.ModelID, w.Currency)
+		list = append(list, Offer{w, c, l.words(w.Service, c)})
+	}
+	return list
 }
 
 // TakeListed writes a line for every offer that has a price, for whoever pays
@@ -81,7 +106,7 @@ func TakeListed(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, ta
 		if o.Minor == nil {
 			continue
 		}
-		l := NewLine{JobID: o.JobID, ServiceCode: o.ServiceCode, Payer: o.Payer, PayerWords: o.otherWords(), Kind: KindService, Words: o.Words,
+		l := NewLine{JobID: o.JobID, ServiceCode: o.ServiceCode, Payer: o.Payer, PayerWords: o.PaidBy().Words, Kind: KindService, Words: o.Words,
 			QtyMilli: 1000, UnitMinor: *o.Minor, TaxCode: o.Tax.Code, TaxIncluded: taxIncluded}
 		if err := v.add(ctx, tx, by, l); err != nil {
 			return err
@@ -92,13 +117,4 @@ func TakeListed(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, ta
 		return fault.Conflict("There is no listed price that is not on the bill already.")
 	}
 	return nil
-}
-
-// otherWords are which team or shop pays; the number of a claim is no matter of
-// the line.
-func (o Offer) otherWords() string {
-	if o.Payer != ByOther {
-		return ""
-	}
-	return o.PayerWords
 }

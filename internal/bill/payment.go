@@ -1,7 +1,6 @@
 package bill
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -21,7 +20,7 @@ var PaymentKinds = []string{"card", cash, "bank transfer", "other"}
 
 // NewPayment is money as the desk takes it, or gives it back.
 type NewPayment struct {
-	Payer string // empty: the customer
+	Payer Payer // the zero one: the customer
 	Kind  string
 	Words string // such as who paid, or what by
 	Minor int64  // above zero either way
@@ -49,7 +48,7 @@ func (p NewPayment) rounding(b Balance) (NewPayment, int64) {
 // check says by field what is wrong with a payment of somebody who stands so.
 func (p NewPayment) check(b Balance, rounding int64) error {
 	f := faults{}
-	f.add(!slices.Contains(Payers, p.Payer) || p.Payer == ByUs, "payer", "Choose who pays.")
+	f.add(!slices.Contains(Payers, p.Payer.Kind) || p.Payer.Kind == ByUs, "payer", "Choose who pays.")
 	f.add(!slices.Contains(PaymentKinds, p.Kind), "kind", "Choose how it was paid.")
 	f.add(long(p.Words, maxWords), "words", fmt.Sprintf("Keep it under %d characters.", maxWords))
 	f.add(p.Back && p.Ahead, "way", "Tick one of them: it is paid ahead or given back.")
@@ -74,14 +73,14 @@ func Pay(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, p NewPaym
 	if err != nil {
 		return err
 	}
-	p.Words, p.Payer = strings.TrimSpace(p.Words), cmp.Or(p.Payer, ByCustomer)
+	p.Words, p.Payer = strings.TrimSpace(p.Words), PayerOf(p.Payer.Kind, p.Payer.Words)
 	balance := b.BalanceOf(p.Payer)
 	p, rounding := p.rounding(balance)
 	if err := p.check(balance, rounding); err != nil {
 		return err
 	}
-	kept := Payment{Kind: p.Kind, Words: p.Words, MinorPaid: p.Minor, Payer: p.Payer, Deposit: p.Ahead, OwedMinor: balance.OwedMinor()}
-	left := Payment{Kind: CashRounding, MinorPaid: rounding, Payer: p.Payer}
+	kept := Payment{Kind: p.Kind, Words: p.Words, MinorPaid: p.Minor, Payer: p.Payer.Kind, PayerWords: p.Payer.Words, Deposit: p.Ahead, OwedMinor: balance.OwedMinor()}
+	left := Payment{Kind: CashRounding, MinorPaid: rounding, Payer: p.Payer.Kind, PayerWords: p.Payer.Words}
 	if p.Back {
 		kept.MinorPaid, left.MinorPaid = -kept.MinorPaid, -left.MinorPaid
 	}
@@ -95,9 +94,9 @@ func Pay(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, p NewPaym
 }
 
 func (v visit) pay(ctx context.Context, tx pgx.Tx, by history.By, p Payment) (id int64, err error) {
-	err = tx.QueryRow(ctx, `insert into payment (visit_id, kind, words, minor, currency, owed_minor, payer, deposit, rounds, actor_id, intent_id, at)
-		values ($1, $2, $3, $4, $5, $6, $7, $8, nullif($9, 0::bigint), nullif($10, 0::bigint), $11, $12) returning id`,
-		v.id, p.Kind, p.Words, p.MinorPaid, v.currency, p.OwedMinor, p.Payer, p.Deposit, p.Rounds, by.Staff, by.Intent, by.At).Scan(&id)
+	err = tx.QueryRow(ctx, `insert into payment (visit_id, kind, words, minor, currency, owed_minor, payer, payer_words, deposit, rounds, actor_id, intent_id, at)
+		values ($1, $2, $3, $4, $5, $6, $7, $8, $9, nullif($10, 0::bigint), nullif($11, 0::bigint), $12, $13) returning id`,
+		v.id, p.Kind, p.Words, p.MinorPaid, v.currency, p.OwedMinor, p.Payer, p.PayerWords, p.Deposit, p.Rounds, by.Staff, by.Intent, by.At).Scan(&id)
 	if err != nil {
 		return 0, fmt.Errorf("keep payment: %w", db.Translate(err))
 	}
@@ -120,7 +119,7 @@ func TakeBackPayment(ctx context.Context, tx pgx.Tx, by history.By, visitID, pay
 	if reason, err = because("payment", reason, i >= 0, i >= 0 && !b.Payments[i].Stands()); err != nil {
 		return err
 	}
-	owed := b.BalanceOf(b.Payments[i].Payer).OwedMinor()
+	owed := b.BalanceOf(b.Payments[i].PaidBy()).OwedMinor()
 	for _, p := range b.Payments[i:] {
 		if p.Reverses != 0 || p.ID != paymentID && p.Rounds != paymentID {
 			continue
@@ -134,8 +133,8 @@ func TakeBackPayment(ctx context.Context, tx pgx.Tx, by history.By, visitID, pay
 }
 
 func (v visit) unpay(ctx context.Context, tx pgx.Tx, by history.By, p Payment, owed int64, reason string) error {
-	_, err := tx.Exec(ctx, `insert into payment (visit_id, kind, words, minor, currency, owed_minor, payer, deposit, rounds, reverses, reason, actor_id, intent_id, at)
-		select visit_id, kind, words, -minor, currency, $2, payer, deposit, null, id, $3, nullif($4, 0::bigint), $5, $6
+	_, err := tx.Exec(ctx, `insert into payment (visit_id, kind, words, minor, currency, owed_minor, payer, payer_words, deposit, rounds, reverses, reason, actor_id, intent_id, at)
+		select visit_id, kind, words, -minor, currency, $2, payer, payer_words, deposit, null, id, $3, nullif($4, 0::bigint), $5, $6
 		from payment where id = $1`, p.ID, owed, reason, by.Staff, by.Intent, by.At)
 	if err != nil {
 		return fmt.Errorf("take back payment: %w", db.Translate(err))

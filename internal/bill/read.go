@@ -16,7 +16,7 @@ const lineSQL = `select l.id, l.visit_id, coalesce(l.job_id, 0) as job_id, coale
 	left join bill_line o on o.reverses = l.id left join staff a on a.id = l.actor_id
 	where l.visit_id = any ($1) order by l.id`
 
-const paymentSQL = `select p.id, p.visit_id, p.kind, p.words, p.minor as minor_paid, p.currency, p.payer, p.deposit, coalesce(p.rounds, 0) as rounds, p.owed_minor,
+const paymentSQL = `select p.id, p.visit_id, p.kind, p.words, p.minor as minor_paid, p.currency, p.payer, p.payer_words, p.deposit, coalesce(p.rounds, 0) as rounds, p.owed_minor,
 		coalesce(p.reverses, 0) as reverses, p.reason, coalesce(o.id, 0) as reversed_by, coalesce(a.name, '') as actor, p.at
 	from payment p left join payment o on o.reverses = p.id left join staff a on a.id = p.actor_id
 	where p.visit_id = any ($1) order by p.id`

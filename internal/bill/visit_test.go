@@ -179,7 +179,7 @@ func TestABillStaysUnderNewPricesAndRates(t *testing.T) {
 		t.Errorf("the bill was %+v and is %+v", before, after)
 	}
 	c.add(wipers)
-	if got := Sum(c.bill().Lines, ByCustomer); len(got.Rates) != 2 || got.TaxMinor != 1800+500 {
+	if got := Sum(c.bill().Lines, TheCustomer); len(got.Rates) != 2 || got.TaxMinor != 1800+500 {
 		t.Errorf("an old line at 20 %% of 90.00 and a new one at 25 %% of 20.00 make a tax of %d in %+v", got.TaxMinor, got.Rates)
 	}
 }

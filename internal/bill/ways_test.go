@@ -2,6 +2,7 @@ package bill
 
 import (
 	"errors"
+	"slices"
 	"testing"
 
 	"damperdesk/internal/fault"
@@ -53,21 +54,55 @@ func TestEachPayerPaysTheirOwn(t *testing.T) {
 	claim := wipers
 	claim.Payer, claim.PayerWords, claim.DiscountMinor, claim.DiscountReason = ByWarranty, "claim 2041", 0, ""
 	c.add(claim)
-	c.must(c.pay(NewPayment{Payer: ByWarranty, Kind: "bank transfer", Minor: 2640}))
+	theirs := Payer{ByWarranty, "claim 2041"}
+	c.must(c.pay(NewPayment{Payer: theirs, Kind: "bank transfer", Minor: 2640}))
 	b := c.bill()
-	if b.Balance().OwedMinor() != 2400 || b.BalanceOf(ByWarranty).OwedMinor() != 0 || b.Payments[0].OwedMinor != 2640 {
-		t.Errorf("owed are %d and %d after %+v", b.Balance().OwedMinor(), b.BalanceOf(ByWarranty).OwedMinor(), b.Payments)
+	if b.Balance().OwedMinor() != 2400 || b.BalanceOf(theirs).OwedMinor() != 0 || b.Payments[0].OwedMinor != 2640 {
+		t.Errorf("owed are %d and %d after %+v", b.Balance().OwedMinor(), b.BalanceOf(theirs).OwedMinor(), b.Payments)
 	}
-	if got := refusedFor(c.pay(NewPayment{Payer: ByUs, Kind: "card", Minor: 1})); got == "" {
+	if got := refusedFor(c.pay(NewPayment{Payer: Payer{Kind: ByUs}, Kind: "card", Minor: 1})); got == "" {
 		t.Error("the shop pays itself")
 	}
-	if got := refusedFor(c.pay(NewPayment{Payer: ByOther, Kind: "card", Minor: 1})); got != "amount" {
+	if got := refusedFor(c.pay(NewPayment{Payer: Payer{Kind: ByOther}, Kind: "card", Minor: 1})); got != "amount" {
 		t.Errorf("one who owes nothing is refused for %q", got)
 	}
 	c.must(c.pay(NewPayment{Kind: "card", Minor: 1000}))
 	c.must(TakeBackPayment(ctx, c.tx, c.by(c.desk), c.visit, b.Payments[0].ID, "bounced"))
-	if got := c.bill().BalanceOf(ByWarranty).OwedMinor(); got != 2640 {
+	if got := c.bill().BalanceOf(theirs).OwedMinor(); got != 2640 {
 		t.Errorf("after the transfer was taken back %d is owed", got)
+	}
+	c.sound()
+}
+
+// Source: decimal arithmetic by hand, 22.00 and 11.00 with a fifth of tax.
+func TestEachClaimAndEachTeamHasABalanceOfItsOwn(t *testing.T) {
+	c := opened(t)
+	for _, l := range []NewLine{
+		{Payer: ByWarranty, PayerWords: " claim 2041 ", QtyMilli: 2000}, {Payer: ByWarranty, PayerWords: "claim 2042", QtyMilli: 1000},
+		{Payer: ByOther, PayerWords: "Weir Lane", QtyMilli: 1000}, {Payer: ByUs, PayerWords: "goodwill", QtyMilli: 1000},
+	} {
+		l.Kind, l.Words, l.UnitMinor, l.TaxCode = "part", "Wipers", 1100, "A"
+		c.add(l)
+	}
+	var names []string
+	for _, p := range c.bill().Payers() {
+		names = append(names, p.String())
+	}
+	if want := []string{"customer", "us", "warranty, claim 2041", "warranty, claim 2042", "team or other shop, Weir Lane"}; !slices.Equal(names, want) {
+		t.Errorf("the payers are %q, want %q", names, want)
+	}
+	first, second := Payer{ByWarranty, "claim 2041"}, Payer{ByWarranty, "claim 2042"}
+	if got := refusedFor(c.pay(NewPayment{Payer: second, Kind: "bank transfer", Minor: 2640})); got != "amount" {
+		t.Errorf("what the first claim owes, paid by the second, is refused for %q", got)
+	}
+	c.must(c.pay(NewPayment{Payer: second, Kind: "bank transfer", Minor: 1320}))
+	b := c.bill()
+	if b.BalanceOf(first).OwedMinor() != 2640 || b.BalanceOf(second).OwedMinor() != 0 || b.Payments[0].OwedMinor != 1320 || b.Balance().BilledMinor != 0 {
+		t.Errorf("owed are %d by the first claim and %d by the second after %+v", b.BalanceOf(first).OwedMinor(), b.BalanceOf(second).OwedMinor(), b.Payments)
+	}
+	c.must(TakeBackPayment(ctx, c.tx, c.by(c.desk), c.visit, b.Payments[0].ID, "bounced"))
+	if got := c.bill().BalanceOf(second).OwedMinor(); got != 1320 {
+		t.Errorf("after it was taken back the second claim owes %d", got)
 	}
 	c.sound()
 }

@@ -42,9 +42,10 @@ func counted(role string) string {
 var owedBefore = `(select coalesce(sum(amount + case when inside then 0 else round(amount * bp / 10000) end), 0)
 		from (select sum(round(l.qty_milli::numeric * l.unit_minor / 1000) - l.discount_minor) as amount, t.bp, l.tax_included as inside
 			from bill_line l join tax_rate t on t.id = l.tax_id
-			where l.visit_id = p.visit_id and l.payer = p.payer and ` + act("l") + ` < ` + act("p") + `
+			where l.visit_id = p.visit_id and l.payer = p.payer
+				and case when l.payer in ('customer', 'us') then '' else l.payer_words end = p.payer_words and ` + act("l") + ` < ` + act("p") + `
 			group by t.code, t.bp, l.tax_included, case when l.tax_by_line then coalesce(l.reverses, l.id) end) s)
-	- (select coalesce(sum(b.minor), 0) from payment b where b.visit_id = p.visit_id and b.payer = p.payer and b.id < p.id)`
+	- (select coalesce(sum(b.minor), 0) from payment b where b.visit_id = p.visit_id and b.payer = p.payer and b.payer_words = p.payer_words and b.id < p.id)`
 
 // appendOnly is every table whose comment says so.
 const appendOnly = `(select c.oid, c.relname from pg_class c where c.relkind = 'r' and c.relnamespace = 'public'::regnamespace
@@ -173,10 +174,10 @@ var Invariants = []Invariant{
 			is distinct from (o.visit_id, o.job_id, o.payer, o.payer_words, o.kind, o.words, o.qty_milli, o.unit_minor, o.currency, o.tax_id, o.tax_included, o.tax_by_line, o.discount_minor)`},
 	{"bills add up: a payment taken back is answered by its exact opposite", `
 		select 'payment ' || o.id from payment o join payment p on p.id = o.reverses
-		where p.reverses is not null or (p.kind, p.payer, p.deposit, -p.minor, p.currency) is distinct from (o.kind, o.payer, o.deposit, o.minor, o.currency)`},
+		where p.reverses is not null or (p.kind, p.payer, p.payer_words, p.deposit, -p.minor, p.currency) is distinct from (o.kind, o.payer, o.payer_words, o.deposit, o.minor, o.currency)`},
 	{"bills add up: what rounding left goes with its payment in cash", `
 		select 'payment ' || r.id from payment r join payment p on p.id = r.rounds
-		where p.kind <> 'cash' or p.payer <> r.payer or abs(r.minor) > 250
+		where p.kind <> 'cash' or (p.payer, p.payer_words) <> (r.payer, r.payer_words) or abs(r.minor) > 250
 			or exists (select from payment o where o.reverses = r.id) <> exists (select from payment o where o.reverses = p.id)`},
 	{"bills add up: a visit has its tax rounded in one way", `
 		select 'visit ' || visit_id from bill_line group by visit_id having count(distinct tax_by_line) > 1`},
@@ -210,6 +211,7 @@ var Invariants = []Invariant{
 			union all select 'proposal', id, intent_id from proposal union all select 'proposal_answer', id, intent_id from proposal_answer
 			union all select 'proposal_billed', id, intent_id from proposal_billed union all select 'pin', id, intent_id from pin
 			union all select 'estimate', id, intent_id from estimate union all select 'estimate_line', id, intent_id from estimate_line
+			union all select 'estimate_share', id, intent_id from estimate_share
 			union all select 'proposal_call', id, intent_id from proposal_call union all select 'proposal_reminder', id, intent_id from proposal_reminder
 			union all select 'finding_told', id, intent_id from finding_told union all select 'finding_seen', id, intent_id from finding_seen
 			union all select 'finding_picture', id, intent_id from finding_picture

@@ -39,7 +39,7 @@ var arrows = map[string]string{
 
 	"plan": "bench db job lineup procedure shop stat worktime",
 
-	"goahead":   "bench bill job money db fault history",
+	"goahead":   "bench bill job db fault history",
 	"bill":      "job money db fault history",
 	"bench":     "job procedure picture tool torque spec quantity stat db fault history",
 	"job":       "reconcile customer interval link procedure stat money quantity db fault history intent",

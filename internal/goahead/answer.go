@@ -26,8 +26,8 @@ type Said struct {
 }
 
 // Answer keeps what the customer told the desk. The first answer ends the wait
-// that the proposal put on its job, once nothing else of the job waits. The
-// fields are how and who.
+// that the proposal put on its job, once nothing else of the job waits; a yes
+// moves the promise to what was said with it. The fields are how and who.
 func Answer(ctx context.Context, tx pgx.Tx, by history.By, s Said) error {
 	p, a, err := lockForDesk(ctx, tx, by, s.ProposalID)
 	if err != nil {
@@ -89,6 +89,11 @@ func (a about) answer(ctx context.Context, tx pgx.Tx, by history.By, p Proposal,
 	}
 	if err := a.append(ctx, tx, by, kind, map[string]any{"proposal": s.ProposalID, "answer": id}); err != nil {
 		return err
+	}
+	if s.Yes {
+		if err := a.promise(ctx, tx, by, p, "agreed: "); err != nil {
+			return err
+		}
 	}
 	return Release(ctx, tx, by, a.jobID)
 }

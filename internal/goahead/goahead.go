@@ -25,9 +25,12 @@ type Proposal struct {
 	TotalMinor   int64 // what the visit came to with it, as it was made
 	Ahead        bool  // it was inside the limit then
 	HoldID       *int64
-	ReadyOn      *time.Time // the day it is ready with it, at midnight UTC; nil: not known
-	Actor        string
-	At           time.Time
+	Day
+	ServiceCode string // the service that it is; empty: none of the list
+	Service     string // its name
+	OnJob       bool   // and it is on the job by now
+	Actor       string
+	At          time.Time
 
 	AnswerID int64 // 0: no answer yet
 	Yes      bool
@@ -48,6 +51,20 @@ type Proposal struct {
 	Settled bool // the finding was put right or withdrawn
 	Void    bool // the finding was withdrawn
 }
+
+// Day is what a proposal takes, and the day that was said with it.
+type Day struct {
+	Minutes    int        // at the bench, beyond what the job is here for; 0: not known
+	PartsOn    *time.Time // the day its parts are expected, at midnight UTC; nil: it waits for none
+	ReadyOn    *time.Time // the day it is ready with it, at midnight UTC; nil: not known
+	ReadyAt    *time.Time // the time of that day which is promised with it; nil: none is
+	InsteadOf  *time.Time // what was promised as it was made
+	ExpectedAt *time.Time // when the work was expected to be ready with it; nil: nobody could say
+	ProposedAt *time.Time // what the line-up proposed to promise with it
+}
+
+// Moves reports whether a yes moves the promise that stood as it was made.
+func (d Day) Moves() bool { return d.ReadyAt != nil && d.ReadyAt.After(*d.InsteadOf) }
 
 // Goes reports whether the work may be done: by the customer's yes, or inside
 // the limit while nobody has said no.

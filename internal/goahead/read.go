@@ -3,14 +3,16 @@ package goahead
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"damperdesk/internal/bill"
 	"damperdesk/internal/db"
-	"damperdesk/internal/money"
 )
 
 const proposalSQL = `select p.id, p.finding_id, f.words as finding_words, p.job_id, j.number, p.words, p.minor, p.currency, p.total_minor, p.ahead,
-		p.hold_id, p.ready_on, s.name as actor, p.at,
+		p.hold_id, p.ready_on, p.ready_at, p.expected_at, p.proposed_at, p.instead_of, coalesce(p.minutes, 0) as minutes, coalesce(p.service_code, '') as service_code,
+		coalesce(e.name, '') as service, p.parts_on, exists (select from job_service o where o.job_id = p.job_id and o.service_code = p.service_code) as on_job,
+		s.name as actor, p.at,
 		coalesce(a.id, 0) as answer_id, coalesce(a.yes, false) as yes, coalesce(a.how, '') as how, coalesce(a.who, '') as who,
 		coalesce(d.name, '') as answer_by, a.at as answer_at,
 		c.at as call_at, coalesce(c.who, '') as call_who, coalesce(c.words, '') as call_words, k.at as spoken_at,
@@ -18,7 +20,7 @@ const proposalSQL = `select p.id, p.finding_id, f.words as finding_words, p.job_
 		exists (select from proposal_billed b where b.proposal_id = p.id
 			and not exists (select from bill_line l where l.reverses = b.line_id)) as billed,
 		w.id is not null as settled, coalesce(w.kind, '') = 'withdrawn' as void
-	from proposal p join finding f on f.id = p.finding_id join job j on j.id = p.job_id join staff s on s.id = p.actor_id
+	from proposal p join finding f on f.id = p.finding_id join job j on j.id = p.job_id join staff s on s.id = p.actor_id left join service e on e.code = p.service_code
 	left join finding_answer w on w.finding_id = f.id
 	left join proposal_answer a on a.proposal_id = p.id and not exists (select from proposal_answer r where r.replaces = a.id)
 	left join staff d on d.id = a.actor_id
@@ -50,7 +52,8 @@ func Reckon(ctx context.Context, q db.Querier, visitID int64, taxIncluded bool) 
 	return reckon(ctx, q, visitID, taxIncluded, list, 0)
 }
 
-// reckon leaves out the proposal that is about to be replaced.
+// reckon leaves out the proposal that is about to be replaced. What is listed is
+// taxed together with what is billed, as it will be on the bill.
 func reckon(ctx context.Context, q db.Querier, visitID int64, taxIncluded bool, list []Proposal, but int64) (Standing, error) {
 	b, err := bill.Get(ctx, q, visitID)
 	if err != nil {
@@ -60,15 +63,27 @@ func reckon(ctx context.Context, q db.Querier, visitID int64, taxIncluded bool, 
 	if err != nil {
 		return Standing{}, err
 	}
-	s := Standing{Currency: b.Currency, LimitMinor: b.LimitMinor, BilledMinor: b.Balance().BilledMinor, AheadMinor: aheadMinor(list, but)}
-	for _, o := range offers {
-		if o.Minor == nil {
-			continue
-		}
-		s.ListedMinor += *o.Minor
-		if !taxIncluded {
-			s.ListedMinor += money.Tax(*o.Minor, o.Tax.BP)
-		}
+	t := bill.Taxing{Included: taxIncluded}
+	if err := q.QueryRow(ctx, "select coalesce((select tax_by_line from shop), false)").Scan(&t.ByLine); err != nil {
+		return Standing{}, fmt.Errorf("read how tax is rounded: %w", err)
 	}
+	list, offers = once(list, b, offers)
+	s := Standing{Currency: b.Currency, LimitMinor: b.LimitMinor, BilledMinor: b.Balance().BilledMinor, AheadMinor: aheadMinor(list, but)}
+	s.ListedMinor = b.With(offers, t).Balance().BilledMinor - s.BilledMinor
 	return s, nil
+}
+
+// once counts a service that was proposed and is on its job by now one time: as
+// it is on the bill, else at the price that was said with the proposal.
+func once(list []Proposal, b bill.Bill, offers []bill.Offer) ([]Proposal, []bill.Offer) {
+	billed := func(p Proposal) bool {
+		return p.ServiceCode != "" && slices.ContainsFunc(b.Standing(), func(l bill.Line) bool { return l.JobID == p.JobID && l.ServiceCode == p.ServiceCode })
+	}
+	list = slices.DeleteFunc(slices.Clone(list), billed)
+	offers = slices.DeleteFunc(slices.Clone(offers), func(o bill.Offer) bool {
+		return slices.ContainsFunc(list, func(p Proposal) bool {
+			return p.Goes() && !p.Void && p.JobID == o.JobID && p.ServiceCode == o.ServiceCode
+		})
+	})
+	return list, offers
 }

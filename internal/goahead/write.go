@@ -23,6 +23,10 @@ const (
 	mostWords = 200             // characters of what is proposed, which stands on the bill
 	mostWho   = 120             // characters of who answered
 	mostMinor = 100_000_000_000 // minor units
+	// mostMinutes is two weeks of long days at the bench.
+	mostMinutes = 6000
+	mostReason  = 120                  // characters of why a promise moves
+	mostAhead   = 364 * 24 * time.Hour // a day further away is a slip
 	// dayIsOver is how long after its midnight UTC a day has ended everywhere.
 	dayIsOver = 36 * time.Hour
 )
@@ -32,8 +36,10 @@ type New struct {
 	FindingID int64
 	Words     string
 	Minor     int64
-	ReadyOn   *time.Time // the day it is ready with it, at midnight UTC; nil: not known
-	Over      int64      // the proposal it stands in place of, as they saw it; 0: none
+	// ServiceCode is the service that it is; empty: none of the list.
+	ServiceCode string
+	Day               // what was promised is known already
+	Over        int64 // the proposal it stands in place of, as they saw it; 0: none
 }
 
 // about is what a writer knows of what a proposal is for.
@@ -42,12 +48,16 @@ type about struct {
 	stage, grade, cause                string
 	answered                           bool
 	currency                           string
+	version                            int // of the visit
+	promisedAt                         time.Time
+	zone                               string
 }
 
 // lock holds the row of the visit, then reads what the finding is.
 func lock(ctx context.Context, tx pgx.Tx, findingID int64) (a about, err error) {
-	err = tx.QueryRow(ctx, `select v.id, v.customer_id, v.currency from visit v join job j on j.visit_id = v.id join finding f on f.job_id = j.id
-		where f.id = $1 for no key update of v`, findingID).Scan(&a.visitID, &a.customerID, &a.currency)
+	err = tx.QueryRow(ctx, `select v.id, v.customer_id, v.currency, v.version, v.promised_at, coalesce((select zone from shop), 'UTC')
+		from visit v join job j on j.visit_id = v.id join finding f on f.job_id = j.id
+		where f.id = $1 for no key update of v`, findingID).Scan(&a.visitID, &a.customerID, &a.currency, &a.version, &a.promisedAt, &a.zone)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return a, fault.NotFound("There is no such finding.")
 	}
@@ -90,19 +100,54 @@ func (a about) refuse(n New, live *Proposal, at time.Time) error {
 	if n.Minor < 0 || n.Minor > mostMinor {
 		wrong["price"] = "That is too large for a price."
 	}
-	if n.ReadyOn != nil && !at.Before(n.ReadyOn.Add(dayIsOver)) {
-		wrong["readyon"] = "That day is past: say the day it will be ready with it, or leave it empty."
-	}
+	n.refuseDay(wrong, at)
 	if len(wrong) > 0 {
 		return &fault.Invalid{Fields: wrong}
 	}
 	return nil
 }
 
+// checkService refuses a service that the job may not have.
+func (a about) checkService(ctx context.Context, q db.Querier, code string) error {
+	if code == "" {
+		return nil
+	}
+	j, err := job.Get(ctx, q, a.jobID)
+	if err == nil {
+		_, err = job.CheckService(ctx, q, j, code)
+	}
+	var invalid *fault.Invalid
+	if errors.As(err, &invalid) {
+		return fault.Field("proposedservice", invalid.Fields["service"])
+	}
+	return err
+}
+
+func (n New) refuseDay(wrong map[string]string, at time.Time) {
+	switch {
+	case n.ReadyOn == nil:
+	case !at.Before(n.ReadyOn.Add(dayIsOver)), n.ReadyAt != nil && !n.ReadyAt.After(at):
+		wrong["readyon"] = "That day is past: say the day it will be ready with it, or leave it empty."
+	case n.ReadyOn.Sub(at) > mostAhead:
+		wrong["readyon"] = "That is more than a year away: check the day."
+	}
+	if n.Minutes < 0 || n.Minutes > mostMinutes {
+		wrong["takes"] = fmt.Sprintf("Type the minutes at the bench, at most %d.", mostMinutes)
+	}
+	switch {
+	case n.PartsOn == nil:
+	case !at.Before(n.PartsOn.Add(dayIsOver)):
+		wrong["partson"] = "That day is past: say when the parts come, or leave it empty."
+	case n.PartsOn.Sub(at) > mostAhead:
+		wrong["partson"] = "That is more than a year away: check the day."
+	}
+}
+
 // Propose proposes work for a finding that stands. Inside the spending limit of
 // the visit it goes ahead; beyond it, the job waits for the customer where what
-// was found needs doing or is not to be ridden. The
-// fields are proposal, price and readyon.
+// was found needs doing or is not to be ridden. The day that is said with what
+// goes ahead is promised at once. The fields are proposal, price,
+// proposedservice, takes, partson and readyon.
 func Propose(ctx context.Context, tx pgx.Tx, by history.By, taxIncluded bool, n New) error {
 	a, err := lock(ctx, tx, n.FindingID)
 	if err != nil {
@@ -116,19 +161,28 @@ func Propose(ctx context.Context, tx pgx.Tx, by history.By, taxIncluded bool, n 
 	if err := a.refuse(n, OfFinding(list, n.FindingID), by.At); err != nil {
 		return err
 	}
+	if err := a.checkService(ctx, tx, n.ServiceCode); err != nil {
+		return err
+	}
 	standing, err := reckon(ctx, tx, a.visitID, taxIncluded, list, n.Over)
 	if err != nil {
 		return err
 	}
-	p := Proposal{FindingID: n.FindingID, JobID: a.jobID, Words: n.Words, Minor: n.Minor, ReadyOn: n.ReadyOn,
+	p := Proposal{FindingID: n.FindingID, JobID: a.jobID, Words: n.Words, Minor: n.Minor, Day: n.Day, ServiceCode: n.ServiceCode,
 		TotalMinor: standing.TotalMinor() + n.Minor, Ahead: standing.Inside(n.Minor)}
 	if holds := a.grade == bench.FoundDue || a.grade == bench.FoundUnsafe; holds && !p.Ahead {
 		if p.HoldID, err = hold(ctx, tx, by, a.jobID); err != nil {
 			return err
 		}
 	}
+	p.InsteadOf = &a.promisedAt
 	if err := a.insert(ctx, tx, by, p, n.Over); err != nil {
 		return err
+	}
+	if p.Ahead {
+		if err := a.promise(ctx, tx, by, p, "inside the limit: "); err != nil {
+			return err
+		}
 	}
 	return Release(ctx, tx, by, a.jobID)
 }
@@ -155,13 +209,42 @@ func hold(ctx context.Context, tx pgx.Tx, by history.By, jobID int64) (*int64, e
 
 func (a about) insert(ctx context.Context, tx pgx.Tx, by history.By, p Proposal, over int64) error {
 	var id int64
-	err := tx.QueryRow(ctx, `insert into proposal (finding_id, job_id, words, minor, currency, total_minor, ahead, hold_id, ready_on, replaces, actor_id, intent_id, at)
-		values ($1, $2, $3, $4, $5, $6, $7, $8, $9, nullif($10, 0::bigint), $11, $12, $13) returning id`,
-		p.FindingID, p.JobID, p.Words, p.Minor, a.currency, p.TotalMinor, p.Ahead, p.HoldID, p.ReadyOn, over, by.Staff, by.Intent, by.At).Scan(&id)
+	err := tx.QueryRow(ctx, `insert into proposal (finding_id, job_id, words, minor, currency, total_minor, ahead, hold_id, replaces, actor_id, intent_id, at,
+			service_code, minutes, parts_on, ready_on, ready_at, instead_of, expected_at, proposed_at)
+		values ($1, $2, $3, $4, $5, $6, $7, $8, nullif($9, 0::bigint), $10, $11, $12,
+			nullif($13, ''), nullif($14, 0), $15, $16, $17, $18, $19, $20) returning id`,
+		p.FindingID, p.JobID, p.Words, p.Minor, a.currency, p.TotalMinor, p.Ahead, p.HoldID, over, by.Staff, by.Intent, by.At,
+		p.ServiceCode, p.Minutes, p.PartsOn, p.ReadyOn, p.ReadyAt, p.InsteadOf, p.ExpectedAt, p.ProposedAt).Scan(&id)
 	if err != nil {
 		return fmt.Errorf("store proposal: %w", db.Translate(err))
 	}
 	return a.append(ctx, tx, by, "proposal made", map[string]any{"proposal": id, "minor": p.Minor, "currency": a.currency, "ahead": p.Ahead})
+}
+
+// promise moves the promise of the visit to what was said with a proposal. More
+// work never brings it forward, and where nothing is left to do it stays.
+func (a about) promise(ctx context.Context, tx pgx.Tx, by history.By, p Proposal, why string) error {
+	worked := !slices.Contains(job.OpenStages, a.stage) || a.stage == job.Ready
+	if worked || p.ReadyAt == nil || !p.ReadyAt.After(a.promisedAt) || !p.ReadyAt.After(by.At) {
+		return nil
+	}
+	zone, err := time.LoadLocation(a.zone)
+	if err != nil {
+		return fmt.Errorf("read zone of shop: %w", err)
+	}
+	reason := []rune(why + p.Words)
+	return job.MovePromise(ctx, tx, by, a.visitID, a.version, *p.ReadyAt, string(reason[:min(len(reason), mostReason)]), p.foreseen(), zone)
+}
+
+// foreseen is what the line-up said as the proposal was made.
+func (d Day) foreseen() (f job.Foreseen) {
+	if d.ExpectedAt != nil {
+		f.Expected = *d.ExpectedAt
+	}
+	if d.ProposedAt != nil {
+		f.Proposed = *d.ProposedAt
+	}
+	return f
 }
 
 func (a about) append(ctx context.Context, tx pgx.Tx, by history.By, kind string, detail map[string]any) error {
@@ -209,9 +292,11 @@ func Bill(ctx context.Context, tx pgx.Tx, by history.By, proposalID int64, taxCo
 	case !p.Goes() || p.Void:
 		return fault.Conflict("Only what goes ahead is billed.")
 	}
-	err = bill.AddLine(ctx, tx, by, a.visitID, bill.NewLine{JobID: a.jobID, Kind: bill.KindService, Words: p.Words, QtyMilli: 1000,
-		UnitMinor: p.Minor, TaxCode: taxCode, TaxIncluded: true})
-	if err != nil {
+	l := bill.NewLine{JobID: a.jobID, Kind: bill.KindService, Words: p.Words, QtyMilli: 1000, UnitMinor: p.Minor, TaxCode: taxCode, TaxIncluded: true}
+	if p.OnJob {
+		l.ServiceCode = p.ServiceCode
+	}
+	if err = bill.AddLine(ctx, tx, by, a.visitID, l); err != nil {
 		return err
 	}
 	_, err = tx.Exec(ctx, `insert into proposal_billed (proposal_id, line_id, actor_id, intent_id, at)

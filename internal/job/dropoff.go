@@ -96,9 +96,7 @@ func (d DropOff) tidy() DropOff {
 	for i := range d.Units {
 		u := &d.Units[i]
 		u.CameAs, u.OldParts, u.Payer = orFirst(u.CameAs, CameAs), orFirst(u.OldParts, OldParts), orFirst(u.Payer, Payers)
-		if u.Comeback {
-			u.Payer, u.PayerWords = PaysUs, ""
-		}
+		u.Payer, u.PayerWords = u.PaidBy()
 		for _, s := range []*string{&u.HangsAt, &u.RiderEntered, &u.Riding, &u.Complaint, &u.PayerWords, &u.LeftOn} {
 			*s = strings.TrimSpace(*s)
 		}
@@ -106,6 +104,14 @@ func (d DropOff) tidy() DropOff {
 		u.Answers, u.Marks = answersFor(u.Symptoms, u.Answers), tidyMarks(u.Marks)
 	}
 	return d
+}
+
+// PaidBy is who pays for it, and which claim or team: a comeback is ours.
+func (u DropOffUnit) PaidBy() (payer, words string) {
+	if u.Comeback {
+		return PaysUs, ""
+	}
+	return u.Payer, u.PayerWords
 }
 
 func (d DropOff) zone() *time.Location {

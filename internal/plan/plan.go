@@ -37,7 +37,7 @@ type Plan struct {
 	outline procedure.Outline   // of what services make units stand for
 }
 
-// Read reckons the plan of the shop as of a moment: seven questions to the
+// Read reckons the plan of the shop as of a moment: eight questions to the
 // database, whatever is open.
 func Read(ctx context.Context, q db.Querier, at time.Time) (*Plan, error) {
 	p, err := read(ctx, q, at)
@@ -97,7 +97,8 @@ func (p *Plan) lineUp(bench shop.Bench, f facts, pins map[int64]job.Pin) (err er
 	}
 	var jobs []lineup.Job
 	for _, t := range f.tasks {
-		t.holds, t.progress = f.holds[t.ID], f.progress[t.ID]
+		t.more, t.holds, t.progress = f.more[t.ID], f.holds[t.ID], f.progress[t.ID]
+		t.holds = p.awaited(t)
 		if pin, ok := pins[t.ID]; ok {
 			t.pin = &pin
 		}

@@ -37,6 +37,11 @@ func (p *Plan) ProposeVisit(visitID int64) Proposal {
 }
 
 func (p *Plan) propose(jobs []lineup.Job, from time.Time, why func(lineup.Place) string) Proposal {
+	return p.first(jobs, p.Closings(from, furthest), why)
+}
+
+// first takes the first of closing times that will do.
+func (p *Plan) first(jobs []lineup.Job, closings []time.Time, why func(lineup.Place) string) Proposal {
 	proposal := Proposal{Slack: p.Slack}
 	for _, j := range jobs {
 		proposal.Minutes += j.Left.Minutes()
@@ -45,7 +50,7 @@ func (p *Plan) propose(jobs []lineup.Job, from time.Time, why func(lineup.Place)
 	if !ok || lastOf(behind, jobs).Never() {
 		return proposal
 	}
-	for _, closes := range p.Closings(from, furthest) {
+	for _, closes := range closings {
 		places, _ := p.with(due(jobs, closes))
 		last := lastOf(places, jobs)
 		if until, ok := p.open.Add(last.Finish, p.Slack.For); ok && !until.After(closes) && p.leavesBe(places, behind, jobs) {

@@ -31,11 +31,13 @@ func (t task) underWay() bool {
 	return len(t.holds) == 0 && (t.Stage == job.OnBench || t.Stage == job.FinalCheck)
 }
 
-// left is the book time less the share of the sheet that is signed.
+// left is the book time less the share of the sheet that is signed, and what was
+// agreed beyond it.
 func (t task) left(minutes float64) time.Duration {
 	if n := t.progress.Steps; n > 0 {
 		minutes *= float64(n-t.progress.Signed) / float64(n)
 	}
+	minutes += float64(t.more.Minutes)
 	return inMinutes(minutes)
 }
 

@@ -1,5 +1,18 @@
 package procedure
 
+// Quotes reports whether the service is to find out what is to be done.
+func (s Service) Quotes() bool { return s.brings(quote.Code, 1) }
+
+// Quoting reports whether nothing but that is wanted.
+func Quoting(all []Service, wanted []string) bool {
+	for _, code := range wanted {
+		if s, known := ByCode(all, code); !known || !s.Quotes() {
+			return false
+		}
+	}
+	return len(wanted) > 0
+}
+
 // quote is what a fork is taken apart for when nobody knows yet whether it is
 // worth it. What is agreed is added to the job as services of their own.
 var quote = Block{Code: "Q", Title: "Quote", Revision: 1, Steps: []Step{

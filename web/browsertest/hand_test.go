@@ -66,6 +66,7 @@ func TestWalks(t *testing.T) {
 	t.Run("what is planted is found", func(t *testing.T) { plantedFaults(t, d) })
 	t.Run("every page is accessible", func(t *testing.T) { accessible(t, d, stock{t, pool}) })
 	t.Run("a calculator answers as it is typed in", func(t *testing.T) { calculated(t, d) })
+	t.Run("the counter says what it comes to", func(t *testing.T) { estimated(t, d) })
 	t.Run("one more than the key", func(t *testing.T) { oneMore(t, d) })
 	t.Run("on a tablet", func(t *testing.T) { onATablet(t, d) })
 	t.Run("taps and numbers of a service", func(t *testing.T) { taps(t, d, stock{t, pool}) })

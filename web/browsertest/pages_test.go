@@ -271,6 +271,12 @@ func views(s stock) map[string][]view {
 					h.choose(`[value="` + symptom + `"]`)
 				}
 			}},
+			{"Odile", "/drop-off", func(h hand) {
+				h.fill(`[name="limit"]`, "20")
+				h.choose(`[name="unit0.services"][value="lower-leg"]`)
+				h.choose(`[name="unit0.services"][value="other"]`)
+				h.reads("#promise", "above the spending limit")
+			}},
 			{"Odile", "/drop-off", func(h hand) { h.press(`button[value="take in"]`) }},
 			{"Odile", "/drop-off", func(h hand) { h.press(`button[value="add"]`) }},
 			{"Odile", "/drop-off?customer=new", func(h hand) {
@@ -292,8 +298,8 @@ func views(s stock) map[string][]view {
 			{"Ines", path("/visits/%d", warranty), nil},
 		},
 		"/visits/{id}/bill": {
-			{"Odile", path("/visits/%d/bill", warranty), nil}, {"Odile", path("/visits/%d/bill?payer=warranty", warranty), nil},
-			{"Odile", path("/visits/%d/bill?payer=us", warranty), nil},
+			{"Odile", path("/visits/%d/bill", warranty), nil}, {"Odile", path("/visits/%d/bill?payer=warranty%%2C+claim+2041", warranty), nil},
+			{"Odile", path("/visits/%d/bill", s.id("select visit_id from job where id = $1", bench)), nil},
 		},
 		"/services": {
 			{"Ragna", "/services", nil},
