@@ -49,6 +49,7 @@ type DropOffPage struct {
 	Pictures  []picture.Picture // taken already
 	Drafts    []job.Draft
 	Models    []spec.Model
+	Measured  []spec.Measured // of each unit on the form
 	Services  []procedure.Service
 	Usual     map[string]job.Usual // by symptom
 	Mechanics []staff.Person

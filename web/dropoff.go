@@ -100,6 +100,7 @@ func (a *App) dropOffPage(ctx context.Context, base templates.Base, ask asked) (
 		if p.Models, err = spec.Models(ctx, tx); err != nil {
 			return err
 		}
+		p.Measured = measuredUnits(p.Typed, ask.units)
 		if p.Services, err = procedure.Services(ctx, tx); err != nil {
 			return err
 		}
@@ -177,7 +178,7 @@ func (a *App) dropOff(w http.ResponseWriter, r *http.Request) error {
 	}
 	press := f.text("press")
 	switch {
-	case press == "find", press == "promise":
+	case press == "find", press == "promise", press == "measure":
 	case strings.HasPrefix(press, templates.PressUsual):
 		if err := a.tickUsual(r.Context(), f, a.Now()); err != nil {
 			return err
@@ -310,8 +311,9 @@ func (f *form) dropOffUnit(prefix string, mass quantity.Unit) job.DropOffUnit {
 		f.wrong(prefix+"unit", "Choose which unit it is, or another one.")
 		u.NewUnit = nothing
 	case templates.AnotherUnit:
+		model, words := f.what(prefix)
 		u.NewUnit = customer.UnitDetails{
-			Kind: text("kind"), ModelID: f.number(prefix + "model"), ModelWords: text("words"), Serial: text("serial"),
+			Kind: text("kind"), ModelID: model, ModelWords: words, Serial: text("serial"),
 			SerialSure: f.ticked(prefix + "serialsure"), Tag: text("tag"), BikeWords: text("bike"), BikeColour: text("colour"), FrameNo: text("frame"),
 		}
 	default:

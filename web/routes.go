@@ -109,6 +109,7 @@ var everyday = []row{
 	{"GET", "/models", anyone, (*App).models},
 	{"GET", "/models/csv", anyone, (*App).library},
 	{"GET", "/models/csv/file", anyone, (*App).libraryFile},
+	{"GET", "/models/measured", anyone, (*App).fitting},
 	{"GET", "/models/{id}", anyone, (*App).model},
 	{"GET", "/models/{id}/sheets/{revision}", anyone, (*App).sheetRevision},
 

@@ -65,6 +65,19 @@ func (d UnitDetails) Tidy() UnitDetails {
 	return d
 }
 
+// WithMeasured are own words with what was measured after them, as far as there
+// is room for it.
+func WithMeasured(words string, measured func(most int) string) string {
+	words = oneLine(words)
+	if words == "" {
+		return measured(maxShort)
+	}
+	if m := measured(maxShort - utf8.RuneCountInString(words) - 2); m != "" && !strings.Contains(words, m) {
+		return words + ", " + m
+	}
+	return words
+}
+
 func (d UnitDetails) check() map[string]string {
 	faults := map[string]string{}
 	if !slices.Contains(Kinds, d.Kind) {

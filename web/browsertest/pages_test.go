@@ -33,6 +33,7 @@ var notPages = map[string]string{
 	"/drop-off/find":    "a part of the drop-off page, which is looked at with it",
 	"/drop-off/alike":   "a part of the drop-off page, which is looked at with it",
 	"/drop-off/promise": "a part of the drop-off page, which is looked at with it",
+	"/models/measured":  "a part of the drop-off page, which is looked at with it",
 	"/setup":            "looked at on an empty database",
 
 	"/models/csv/file": "a file",
