@@ -11,7 +11,9 @@ import (
 )
 
 // The days are those that gov.uk/bank-holidays, the US Office of Personnel
-// Management and the Bavarian ministry of the interior publish; from memory.
+// Management, the Bavarian ministry of the interior and the almanac of the
+// University of Helsinki publish; from memory, but those of 2024, which were
+// compared with the lists of date.nager.at and the documentation of Yasumi.
 func TestHolidaysAsPublished(t *testing.T) {
 	for _, c := range []struct {
 		region string
@@ -21,6 +23,11 @@ func TestHolidaysAsPublished(t *testing.T) {
 		{"GB-EAW", 2026, "01-01 04-03 04-06 05-04 05-25 08-31 12-25 12-26 12-28"}, // 26 is a Saturday, kept on the 28th
 		{"GB-EAW", 2027, "01-01 03-26 03-29 05-03 05-31 08-30 12-25 12-26 12-27 12-28"},
 		{"US", 2026, "01-01 01-19 02-16 05-25 06-19 07-03 07-04 09-07 10-12 11-11 11-26 12-25"}, // 4 July is a Saturday, kept on the 3rd
+		{"GB-SCT", 2024, "01-01 01-02 03-29 05-06 05-27 08-05 11-30 12-02 12-25 12-26"},         // 30 November is a Saturday
+		{"GB-SCT", 2023, "01-01 01-02 01-03 04-07 05-01 05-29 08-07 11-30 12-25 12-26"},         // 1 January is a Sunday; the coronation of that year is left out
+		{"GB-SCT", 2027, "01-01 01-02 01-04 03-26 05-03 05-31 08-02 11-30 12-25 12-26 12-27 12-28"},
+		{"FI", 2024, "01-01 01-06 03-29 03-31 04-01 05-01 05-09 05-19 06-22 11-02 12-06 12-25 12-26"},
+		{"FI", 2026, "01-01 01-06 04-03 04-05 04-06 05-01 05-14 05-24 06-20 10-31 12-06 12-25 12-26"},
 		{"DE-BY", 2026, "01-01 01-06 04-03 04-06 05-01 05-14 05-25 06-04 10-03 11-01 12-25 12-26"},
 	} {
 		r, _ := RegionOf(c.region)
