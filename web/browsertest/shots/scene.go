@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"net/url"
+	"time"
 
 	"damperdesk/internal/demo"
 	"damperdesk/web/browsertest"
@@ -45,6 +46,12 @@ func do(script string) step {
 		_, err := browsertest.Eval[bool](tab, "(() => {"+script+"; return true })()")
 		return err
 	}
+}
+
+// settle lets what scripts fetch come into the page.
+func settle(tab *browsertest.Tab) error {
+	time.Sleep(time.Second)
+	return tab.Ready()
 }
 
 const (
@@ -125,6 +132,21 @@ var scenes = []scene{
 	}},
 	{name: "dropoff-refused", who: "Odile", start: "/drop-off", then: []step{press(`button[value="take in"]`)}},
 	{name: "dropoff-two", who: "Odile", start: "/drop-off", then: []step{press(`button[value="add"]`)}},
+	{name: "dropoff-priced", who: "Odile", start: "/drop-off?customer=new", then: []step{
+		do(`for (const v of ["lower-leg", "air-spring", "crown-steerer"]) document.querySelector("[name='unit0.services'][value=" + v + "]").click()`), settle}},
+	{name: "dropoff-opened", who: "Odile", start: "/drop-off", then: []step{do(`for (const part of document.querySelectorAll("details")) part.open = true`)}},
+	{name: "job-booked", who: "Odile", start: "/board?stage=booked", then: []step{open(firstJob)}},
+	{name: "job-comeback", who: "Marit", start: "/board?q=hook+9", then: []step{open(firstJob)}},
+	{name: "job-claim", who: "Odile", start: "/board?q=shelf+G", then: []step{open(firstJob)}},
+	{name: "wall", who: "Odile", start: "/board/wall"},
+	{name: "rota", who: "Ragna", start: "/shop/rota"},
+	{name: "times", who: "Ragna", start: "/services/times"},
+	{name: "promises", who: "Ragna", start: "/promises"},
+	{name: "answers", who: "Odile", start: "/answers"},
+	{name: "job-change", who: "Odile", start: "/jobs/177/change"},
+	{name: "merge", who: "Odile", start: "/customers/1/merge?with=2"},
+	{name: "receipt", who: "Odile", start: "/visits/170/receipt"},
+	{name: "tag", who: "Odile", start: "/board?stage=ready+for+pickup", then: []step{open(firstJob), open(`a[href$="/tag"]`)}},
 	{name: "job-dropped-off", who: "Odile", start: "/board?stage=dropped+off", then: []step{open(firstJob)}},
 	{name: "job-queue", who: "Ines", start: "/board?stage=in+the+queue", then: []step{open(firstJob)}},
 	{name: "job-bench", who: "Odile", start: "/board?stage=on+the+bench", then: []step{open(firstJob)}},
