@@ -21,11 +21,11 @@ func sees(i, n int) Field {
 	return Field{Name: markField(i, n, "words"), Label: "What is there", Attributes: templ.Attributes{"placeholder": " "}}
 }
 
-func markField(i, n int, name string) string { return unitField(i, fmt.Sprintf("mark%d.%s", n, name)) }
+func markField(i, n int, name string) string { return unitField(i, job.MarkField(n, name)) }
 
 func (p DropOffPage) conditionOpen(i int) bool {
 	for n := range MarkRows {
-		if p.Value(markField(i, n, "words"), "") != "" {
+		if p.Value(markField(i, n, "words"), "") != "" || p.Value(markField(i, n, "place"), "") != "" {
 			return true
 		}
 	}

@@ -48,8 +48,7 @@ func (a *App) askAgain(ctx context.Context, f *form, d job.DropOff) error {
 func (f *form) marks(prefix string) []job.Mark {
 	var list []job.Mark
 	for n := range templates.MarkRows {
-		row := fmt.Sprintf("%smark%d.", prefix, n)
-		list = append(list, job.Mark{Place: f.text(row + "place"), Words: f.text(row + "words")})
+		list = append(list, job.Mark{Place: f.text(prefix + job.MarkField(n, "place")), Words: f.text(prefix + job.MarkField(n, "words"))})
 	}
 	return list
 }

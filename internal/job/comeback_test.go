@@ -121,11 +121,22 @@ func TestAClaimIsNotOpenedUntilItIsAuthorised(t *testing.T) {
 	}
 }
 
+// A tap chooses the place, and the words may be forgotten.
+func TestAMarkWithoutWordsIsSaidBesideItsRow(t *testing.T) {
+	d := newDesk(t, dbtest.Tx(t))
+	drop := d.dropOff(d.fork)
+	drop.Units[0].Marks = []job.Mark{{}, {Place: "arch"}, {Place: "moon", Words: "chip"}}
+	_, err := job.TakeIn(ctx, d.tx, d.by, drop)
+	if !isInvalid(err, "unit0.mark1.words") || !isInvalid(err, "unit0.mark2.place") || isInvalid(err, "unit0.mark0.words") {
+		t.Errorf("a place without words, and a place there is none of: %v", err)
+	}
+}
+
 func TestMarksAreThoseOfAUnitAsItCame(t *testing.T) {
 	tx := dbtest.Tx(t)
 	d := newDesk(t, tx)
 	drop := d.dropOff(d.fork)
-	drop.Units[0].Marks = []job.Mark{{Place: "stanchion-left", Words: " scratch, 9 mm "}, {Place: "arch"}, {Words: "old sticker"}}
+	drop.Units[0].Marks = []job.Mark{{Place: "stanchion-left", Words: " scratch, 9 mm "}, {}, {Words: "old sticker"}}
 	drop.Units[0].LeftOn = "mudguard"
 	visit, err := job.TakeIn(ctx, tx, d.by, drop)
 	if err != nil {

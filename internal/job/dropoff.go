@@ -250,12 +250,7 @@ func (u DropOffUnit) check(f faults, prefix string, customerID int64, k known) {
 	f.long(prefix+"complaint", u.Complaint, maxLong)
 	f.long(prefix+"lefton", u.LeftOn, maxShort)
 	u.checkPayer(f, prefix, k)
-	for _, m := range u.Marks {
-		if field, sentence := m.fault(); field != "" {
-			f.add(prefix+field, true, sentence)
-		}
-	}
-	f.add(prefix+"mark", len(u.Marks) > mostMarks, fmt.Sprintf("A unit comes with at most %d marks.", mostMarks))
+	checkMarks(f, prefix, u.Marks)
 	for _, a := range u.Answers {
 		f.long(prefix+AskField(a.Symptom, a.Question), a.Words, maxShort)
 	}

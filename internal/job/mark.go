@@ -38,24 +38,44 @@ const mostMarks = 20
 
 const markSQL = `select k.place, k.words, k.at, coalesce(s.name, '') as by from job_mark k left join staff s on s.id = k.actor_id`
 
-// tidyMarks leaves out those of which nothing was said.
-func tidyMarks(list []Mark) []Mark {
-	var kept []Mark
-	for _, m := range list {
+// MarkField names what one row of marks on the form has: "place" or "words".
+func MarkField(row int, name string) string { return fmt.Sprintf("mark%d.%s", row, name) }
+
+// tidyMarks keeps every row where it is, so that what is wrong is said beside it.
+func tidyMarks(rows []Mark) []Mark {
+	rows = slices.Clone(rows)
+	for i := range rows {
+		m := &rows[i]
 		if m.Words = strings.TrimSpace(m.Words); m.Words != "" {
 			m.Place = cmp.Or(m.Place, Elsewhere)
-			kept = append(kept, m)
 		}
 	}
-	return kept
+	return rows
+}
+
+// checkMarks looks at each row; one of which nothing is filled in is none.
+func checkMarks(f faults, prefix string, rows []Mark) {
+	for i, m := range rows {
+		if field, sentence := m.fault(); field != "" && m != (Mark{}) {
+			f.add(prefix+MarkField(i, field), true, sentence)
+		}
+	}
+	f.add(prefix+"mark", len(filled(rows)) > mostMarks, fmt.Sprintf("A unit comes with at most %d marks.", mostMarks))
+}
+
+// filled are the rows that say something.
+func filled(rows []Mark) []Mark {
+	return slices.DeleteFunc(slices.Clone(rows), func(m Mark) bool { return m.Words == "" })
 }
 
 func (m Mark) fault() (field, sentence string) {
 	switch {
+	case m.Words == "":
+		return "words", "Say what is there, or choose no place."
 	case !slices.Contains(MarkPlaces, m.Place):
-		return "mark", "Say where on the unit it is."
+		return "place", "Say where on the unit it is."
 	case utf8.RuneCountInString(m.Words) > maxShort:
-		return "mark", tooLong(maxShort)
+		return "words", tooLong(maxShort)
 	}
 	return "", ""
 }
@@ -78,8 +98,8 @@ func AddMark(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, m Mark)
 	if m.Words == "" {
 		return fault.Field("mark", "Say what is there.")
 	}
-	if field, sentence := m.fault(); field != "" {
-		return fault.Field(field, sentence)
+	if _, sentence := m.fault(); sentence != "" {
+		return fault.Field("mark", sentence)
 	}
 	var n int
 	if err := tx.QueryRow(ctx, "select count(*) from job_mark where job_id = $1", jobID).Scan(&n); err != nil {

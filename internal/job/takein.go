@@ -23,7 +23,7 @@ import (
 // each unit from "unit0." on: "unit", or those of customer.CheckUnit for a new
 // one; "cameas", "hangs", "rider", "riding", "hours", "rides", "each",
 // "symptoms", those of AskField, "complaint", "services", "oldparts", "mechanic", "again",
-// "payer", "payerwords", "mark", "lefton".
+// "payer", "payerwords", those of MarkField, "mark", "lefton".
 func TakeIn(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (visitID int64, err error) {
 	d = d.tidy()
 	if d.CustomerID, err = whoNow(ctx, tx, d.CustomerID); err != nil {
@@ -201,7 +201,7 @@ func takeInUnit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff, visitI
 		insert into job_service (job_id, service_code, origin) select $1, unnest($4::text[]), 'drop-off'`,
 		j.id, u.Complaint, u.Symptoms, u.Services, u.PayerWords, u.LeftOn)
 	keepAnswers(batch, j.id, u.Answers)
-	keepMarks(batch, by, j.id, u.Marks)
+	keepMarks(batch, by, j.id, filled(u.Marks))
 	j.record(batch, by, stage, "")
 	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
 		return err
