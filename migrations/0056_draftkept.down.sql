@@ -1,1 +1,1 @@
-alter table draft drop column apart_of, drop column hand, drop column version;
+alter table draft drop column root, drop column apart_of, drop column hand, drop column version;

@@ -119,6 +119,7 @@ function start(form, changed) {
   function apart(html) {
     const part = new DOMParser().parseFromString(html, "text/html").querySelector("[data-apart]");
     form.elements.draft.value = part.dataset.apart;
+    form.elements.version.value = 0; // it was opened at none of its own
     document.getElementById("apart").replaceChildren(document.adoptNode(part));
   }
 

@@ -1,6 +1,7 @@
 package templates
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -29,6 +30,14 @@ func measure(prefix, name, label, unit string) Field {
 		f.Keyboard = "decimal"
 	}
 	return f
+}
+
+// measuring says whether anything is filled in or wrong there.
+func measuring(b Base, prefix string) bool {
+	return slices.ContainsFunc(measuredFields, func(n string) bool {
+		name := prefix + MeasuredField + n
+		return b.Value(name, "") != "" || b.Error(name) != ""
+	})
 }
 
 func fitsID(prefix string) string { return FieldID(prefix+"fits") + "-part" }

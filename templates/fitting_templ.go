@@ -34,7 +34,7 @@ func measureUnit(b Base, prefix string, m spec.Measured, fits []spec.Fit) templ.
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		if !m.Nothing() {
+		if measuring(b, prefix) {
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, " open")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err

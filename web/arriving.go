@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"fmt"
 	"maps"
 	"net/http"
 	"net/url"
@@ -104,7 +103,7 @@ func (f *form) receive(ctx context.Context, tx pgx.Tx, by history.By, visit int6
 		return err
 	}
 	for i, j := range v.Jobs {
-		if err := picture.Receive(ctx, tx, by, draft, j.ID, f.ids(fmt.Sprintf("unit%d.picture", i))); err != nil {
+		if err := picture.Receive(ctx, tx, by, draft, j.ID, f.ids(unitPrefix(i)+"picture")); err != nil {
 			return err
 		}
 	}

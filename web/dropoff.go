@@ -177,30 +177,21 @@ func (a *App) dropOff(w http.ResponseWriter, r *http.Request) error {
 		return templates.DropOff(page), err
 	}
 	press := f.text("press")
-	switch {
-	case press == "find", press == "promise", press == "measure":
-	case strings.HasPrefix(press, templates.PressUsual):
-		if err := a.tickUsual(r.Context(), f, a.Now()); err != nil {
-			return err
-		}
-	case press == "draft" && len(f.faults) == 0:
+	if press == "draft" && len(f.faults) == 0 {
 		return a.draftAndShow(w, r, f)
-	case press == "draft":
-		kept, err := a.saveDraft(r, f)
-		if err != nil {
-			return err
-		}
-		ask.form.draft = kept.String()
-	case press == "add":
-		ask.units = min(ask.units+1, mostUnits)
-	default:
-		err := a.takeIn(w, r, f, ask)
-		if err == nil {
+	}
+	beside, err := a.pressedBeside(r, f, press, &ask)
+	switch {
+	case err != nil:
+		return err
+	case !beside:
+		if err = a.takeIn(w, r, f, ask); err == nil {
 			return nil
 		}
-		return a.redisplay(w, r, err, draw)
+	default:
+		err = f.err()
 	}
-	if err := f.err(); err != nil {
+	if err != nil {
 		return a.redisplay(w, r, err, draw)
 	}
 	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
@@ -208,6 +199,31 @@ func (a *App) dropOff(w http.ResponseWriter, r *http.Request) error {
 		return draw(base)
 	})
 }
+
+// pressedBeside does what a button beside the one that takes the visit in is
+// for, and says whether it was one.
+func (a *App) pressedBeside(r *http.Request, f *form, press string, ask *asked) (beside bool, err error) {
+	switch {
+	case press == "find", press == "promise":
+	case press == "measure":
+		for i := range ask.units {
+			f.measured(unitPrefix(i))
+		}
+	case strings.HasPrefix(press, templates.PressUsual):
+		return true, a.tickUsual(r.Context(), f, a.Now())
+	case press == "draft":
+		id, err := a.saveDraft(r, f)
+		ask.form = ask.form.keptAs(id)
+		return true, err
+	case press == "add":
+		ask.units = min(ask.units+1, mostUnits)
+	default:
+		return false, nil
+	}
+	return true, nil
+}
+
+func unitPrefix(i int) string { return fmt.Sprintf("unit%d.", i) }
 
 // linkLasts is how long a customer's address works: as long as a service book
 // is of use between two seasons.
@@ -289,7 +305,7 @@ func (f *form) dropOff(s shop.Settings, ask asked) job.DropOff {
 		d.CustomerID = f.number("customer")
 	}
 	for i := range ask.units {
-		d.Units = append(d.Units, f.dropOffUnit(fmt.Sprintf("unit%d.", i), s.MassUnit))
+		d.Units = append(d.Units, f.dropOffUnit(unitPrefix(i), s.MassUnit))
 	}
 	return d
 }

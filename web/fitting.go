@@ -1,7 +1,6 @@
 package web
 
 import (
-	"fmt"
 	"math"
 	"net/http"
 	"net/url"
@@ -77,7 +76,7 @@ func measuredUnits(typed url.Values, units int) []spec.Measured {
 	f := &form{values: typed, faults: map[string]string{}}
 	list := make([]spec.Measured, units)
 	for i := range list {
-		list[i] = f.measured(fmt.Sprintf("unit%d.", i))
+		list[i] = f.measured(unitPrefix(i))
 	}
 	return list
 }

@@ -55,6 +55,15 @@ func TestWhatWasMeasuredIsKeptWhereNoModelFits(t *testing.T) {
 	}
 }
 
+func TestAMeasurementThatIsNoneIsSaidWhenAskedWhatFits(t *testing.T) {
+	c := newFrontDesk(t)
+	p := c.post("/drop-off", c.fields("unit0.unit", "new", "unit0.measured.stanchion", "thick", "press", "measure")...).want(http.StatusUnprocessableEntity)
+	p.wantWords("#f-unit0-measured-stanchion-error", "length")
+	if p.Find(`details[open] [name="unit0.measured.stanchion"]`).AttrOr("value", "") != "thick" {
+		t.Error("the field is folded away, or what was typed is gone")
+	}
+}
+
 func TestWhatIsMeasuredOfNoUnitIsNoPage(t *testing.T) {
 	c := newFrontDesk(t)
 	c.get("/models/measured?prefix=" + url.QueryEscape(`"><b>`) + "&kind=fork&measured.stanchion=35").want(http.StatusNotFound)

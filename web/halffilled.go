@@ -38,6 +38,15 @@ func openedAs(f *form) halfFilled {
 	return halfFilled{draft: f.text("draft"), hand: cmp.Or(f.text("hand"), f.text("intent")), version: int(f.number("version"))}
 }
 
+// keptAs is the form after it was kept under that id. One that was kept apart was
+// opened at no version of its own.
+func (o halfFilled) keptAs(id uuid.UUID) halfFilled {
+	if id.String() != o.draft {
+		o.draft, o.version = id.String(), 0
+	}
+	return o
+}
+
 func (o halfFilled) on(p *templates.DropOffPage) {
 	p.Draft, p.Hand, p.Version, p.Kept = o.draft, o.hand, o.version, o.filled
 }

@@ -130,3 +130,48 @@ func TestTheButtonKeepsApartWhatTwoTyped(t *testing.T) {
 	c.post("/drop-off/draft/throw", "draft", id, "version", "2").want(303)
 	c.get(thumb).want(200) // it is in the other one too
 }
+
+// A third desk opens what was kept apart, and is kept apart from that.
+func TestPicturesStayWithADraftThatIsTwiceApart(t *testing.T) {
+	c := newFrontDesk(t)
+	const first, second, third = "11111111-7425-40de-944b-e07fc1f90ae7", "22222222-7425-40de-944b-e07fc1f90ae7", "33333333-7425-40de-944b-e07fc1f90ae7"
+	taken := c.get(c.shotAt("unit0", "press", "draft", "hand", first).want(303).to).want(200).Find(`[name="unit0.picture"]`).AttrOr("value", "")
+	keep := func(draft, hand, version string) *page {
+		return c.post("/drop-off/draft", c.fields("draft", draft, "hand", hand, "version", version, "unit0.picture", taken)...)
+	}
+	apart := func(p *page) string { return p.want(200).Find("[data-apart]").AttrOr("data-apart", "") }
+	keep(arrivingForm, second, "1").want(http.StatusNoContent)
+	once := apart(keep(arrivingForm, first, "0"))
+	keep(once, second, "1").want(http.StatusNoContent)
+	twice := apart(keep(once, third, "1"))
+	thumb := c.get("/drop-off?draft="+twice).want(200).Find("#units .thumbs img").AttrOr("src", "")
+	c.post("/drop-off/draft/throw", "draft", arrivingForm, "version", "2").want(303)
+	c.post("/drop-off/draft/throw", "draft", once, "version", "2").want(303)
+	c.get(thumb).want(200)
+	c.post("/drop-off", c.fields("draft", twice, "hand", third, "unit0.picture", taken)...).want(303)
+	if n := len(c.picturesOf(c.jobs()[0].ID)); n != 1 {
+		t.Errorf("the job has %d pictures, want the one that was taken", n)
+	}
+}
+
+// A form that was kept apart was opened at a version of another draft: that its
+// own came to the same number says nothing.
+func TestAFormKeptApartTakesNoWordsAwayByItsOldVersion(t *testing.T) {
+	c := newFrontDesk(t)
+	const id = "7c9e6679-7425-40de-944b-e07fc1f90ae7"
+	const mine, theirs = "11111111-7425-40de-944b-e07fc1f90ae7", "22222222-7425-40de-944b-e07fc1f90ae7"
+	keep := func(draft, hand, version, left string) *page {
+		return c.post("/drop-off/draft", c.fields("draft", draft, "hand", hand, "version", version, "left", left)...)
+	}
+	keep(id, theirs, "0", "lamp").want(http.StatusNoContent)
+	keep(id, theirs, "0", "lamp, bell").want(http.StatusNoContent) // version 2
+	bad := []string{"draft", id, "hand", mine, "version", "1", "left", "pump", "press", "draft"}
+	files := []attached{{"unit0.file", []byte("no picture")}} // so that the form comes back
+	p := c.postFiles("/drop-off", files, c.fields(bad...)...).want(http.StatusUnprocessableEntity)
+	holds := func(name string) string {
+		return p.Find(`form[data-draft] [name="`+name+`"]`).AttrOr("value", "")
+	}
+	if holds("draft") == id || holds("version") != "0" {
+		t.Errorf("the form comes back as %s at version %s, want a draft of its own at none", holds("draft"), holds("version"))
+	}
+}

@@ -28,6 +28,7 @@ type Draft struct {
 	Version int
 	Hand    uuid.UUID
 	ApartOf *uuid.UUID // the one it was kept apart from; nil: none
+	Root    uuid.UUID  `db:"-"` // what its pictures wait under, see DraftRoot
 }
 
 // follows says whether keeping d takes nobody's words away: the form was opened
@@ -37,9 +38,9 @@ func (d Draft) follows(stands Draft) bool {
 }
 
 // apart is d under an id of its own, the same one each time it is kept.
-func (d Draft) apart() Draft {
+func (d Draft) apart(from Draft) Draft {
 	of := d.ID
-	d.ID, d.ApartOf = uuid.NewSHA1(of, d.Hand[:]), &of
+	d.ID, d.ApartOf, d.Root = uuid.NewSHA1(of, d.Hand[:]), &of, from.Root
 	return d
 }
 
@@ -64,14 +65,15 @@ func KeepDraft(ctx context.Context, tx pgx.Tx, d Draft) (uuid.UUID, error) {
 	if err != nil {
 		return d.ID, fmt.Errorf("keep draft: %w", err)
 	}
+	d.Root = d.ID
 	if stands != nil && !d.follows(*stands) {
-		d = d.apart()
+		d = d.apart(*stands)
 	}
-	_, err = tx.Exec(ctx, `insert into draft (id, about, fields, staff_id, begun_at, kept_at, hand, apart_of) select $1, $2, $3, $4, $5, $5, $7, $8
+	_, err = tx.Exec(ctx, `insert into draft (id, about, fields, staff_id, begun_at, kept_at, hand, apart_of, root) select $1, $2, $3, $4, $5, $5, $7, $8, $9
 		where not exists (select from intent where id = $6)
 		on conflict (id) do update set about = excluded.about, fields = excluded.fields, staff_id = excluded.staff_id, kept_at = excluded.kept_at,
 			hand = excluded.hand, version = draft.version + 1`,
-		d.ID, d.About, d.Fields, d.StaffID, d.KeptAt, d.ActID, d.Hand, d.ApartOf)
+		d.ID, d.About, d.Fields, d.StaffID, d.KeptAt, d.ActID, d.Hand, d.ApartOf, d.Root)
 	if err != nil {
 		return d.ID, fmt.Errorf("keep draft: %w", db.Translate(err))
 	}
@@ -81,7 +83,7 @@ func KeepDraft(ctx context.Context, tx pgx.Tx, d Draft) (uuid.UUID, error) {
 // heldDraft is how far a draft was kept, its row held; nil where there is none.
 func heldDraft(ctx context.Context, tx pgx.Tx, id uuid.UUID) (*Draft, error) {
 	var d Draft
-	err := tx.QueryRow(ctx, "select version, hand from draft where id = $1 for update", id).Scan(&d.Version, &d.Hand)
+	err := tx.QueryRow(ctx, "select version, hand, root from draft where id = $1 for update", id).Scan(&d.Version, &d.Hand, &d.Root)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return nil, nil
 	}
@@ -113,9 +115,9 @@ func ThrowDraft(ctx context.Context, tx pgx.Tx, id uuid.UUID, version int) error
 }
 
 // DraftRoot is the id that the pictures of a draft wait under: its own, or that
-// of the draft it was kept apart from.
+// of the first one that it goes back to through those it was kept apart from.
 func DraftRoot(ctx context.Context, q db.Querier, id uuid.UUID) (root uuid.UUID, err error) {
-	if err = q.QueryRow(ctx, "select coalesce((select apart_of from draft where id = $1), $1)", id).Scan(&root); err != nil {
+	if err = q.QueryRow(ctx, "select coalesce((select root from draft where id = $1), $1)", id).Scan(&root); err != nil {
 		return id, fmt.Errorf("read draft: %w", err)
 	}
 	return root, nil
@@ -123,7 +125,7 @@ func DraftRoot(ctx context.Context, q db.Querier, id uuid.UUID) (root uuid.UUID,
 
 // AnyDraftOf says whether a draft has that root.
 func AnyDraftOf(ctx context.Context, q db.Querier, root uuid.UUID) (some bool, err error) {
-	if err = q.QueryRow(ctx, "select exists (select from draft where id = $1 or apart_of = $1)", root).Scan(&some); err != nil {
+	if err = q.QueryRow(ctx, "select exists (select from draft where root = $1)", root).Scan(&some); err != nil {
 		return false, fmt.Errorf("look for drafts: %w", err)
 	}
 	return some, nil

@@ -91,7 +91,7 @@ func Forget(ctx context.Context, tx pgx.Tx, draft uuid.UUID) error {
 
 // forgetOld lets go of what waits under forms that are gone.
 func forgetOld(ctx context.Context, tx pgx.Tx, now time.Time) error {
-	_, err := tx.Exec(ctx, "delete from picture_waiting w where at < $1 and not exists (select from draft where w.draft_id in (id, apart_of))", now.Add(-waitingLasts))
+	_, err := tx.Exec(ctx, "delete from picture_waiting w where at < $1 and not exists (select from draft where root = w.draft_id)", now.Add(-waitingLasts))
 	if err != nil {
 		return fmt.Errorf("forget waiting pictures: %w", err)
 	}
