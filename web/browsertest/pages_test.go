@@ -14,6 +14,7 @@ import (
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/history"
 	"damperdesk/internal/link"
+	"damperdesk/web/browsertest"
 )
 
 // view is a page as somebody comes to it.
@@ -277,6 +278,12 @@ func views(s stock) map[string][]view {
 				h.choose(`[name="unit0.services"][value="lower-leg"]`)
 				h.choose(`[name="unit0.services"][value="other"]`)
 				h.reads("#promise", "above the spending limit")
+			}},
+			{"Odile", "/drop-off", func(h hand) {
+				_, err := browsertest.Eval[bool](h.Tab, `document.querySelector('[name="unit0.measured.travel"]').closest("details").open = true`)
+				h.must(err, "unfold what is measured")
+				h.typeKeys(`[name="unit0.measured.travel"]`, "160")
+				h.reads("#f-unit0-fits-part", "Models that fit")
 			}},
 			{"Odile", "/drop-off", func(h hand) { h.press(`button[value="take in"]`) }},
 			{"Odile", "/drop-off", func(h hand) { h.press(`button[value="add"]`) }},
