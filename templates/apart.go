@@ -1,15 +1,26 @@
 package templates
 
 import (
+	"cmp"
 	"net/url"
 	"strconv"
 	"strings"
+	"time"
 
+	"damperdesk/internal/customer"
 	"damperdesk/internal/job"
+	"damperdesk/internal/spec"
+	"damperdesk/internal/staff"
 )
 
-// Apart is what two people typed in one half-filled drop-off.
-type Apart struct{ Mine, Theirs job.Draft }
+// Apart is what two people typed in one half-filled drop-off, with what they may
+// have chosen in it.
+type Apart struct {
+	Mine, Theirs job.Draft
+	Units        []customer.Unit
+	Models       []spec.Model
+	Mechanics    []staff.Person
+}
 
 // draftLine is a field in which the two differ.
 type draftLine struct{ term, mine, theirs string }
@@ -27,9 +38,9 @@ var (
 		{Name: "bike", Label: "Off which bike"}, {Name: "colour", Label: "Its colour"}, {Name: "frame", Label: "Frame number"},
 		{Name: "cameas", Label: "Came as"}, {Name: "hangs", Label: "Hangs at"}, {Name: "lefton", Label: "Left on it"},
 		{Name: "rider", Label: "Weight"}, {Name: "riding", Label: "Riding"}, {Name: "symptoms", Label: "What it does"}, {Name: "complaint", Label: "In the rider’s words"},
-		{Name: "services", Label: "Services wanted"}, {Name: "oldparts", Label: "Old parts"}, {Name: "payerwords", Label: "Claim number, or which team or shop"},
+		{Name: "services", Label: "Services wanted"}, {Name: "oldparts", Label: "Old parts"}, {Name: "payer", Label: "Who pays"}, {Name: "payerwords", Label: "Claim number, or which team or shop"},
 	}
-	// chosenWords are known by their numbers alone.
+	// chosenWords are those of which a form has the number alone.
 	chosenWords = []Field{{Name: "unit", Label: "Unit"}, {Name: "model", Label: "Model"}, {Name: "mechanic", Label: "Mechanic"}}
 )
 
@@ -40,7 +51,7 @@ type comparison struct {
 }
 
 // lines are the fields in which the two differ.
-func (a Apart) lines() []draftLine {
+func (a Apart) lines(b Base) []draftLine {
 	mine, err := url.ParseQuery(a.Mine.Fields)
 	theirs, terr := url.ParseQuery(a.Theirs.Fields)
 	if err != nil || terr != nil {
@@ -53,14 +64,14 @@ func (a Apart) lines() []draftLine {
 	for _, f := range visitWords {
 		c.words(f.Name, f.Label, inLine)
 	}
-	c.choice("promise", "Ready by")
+	c.words("promise", "Ready by", func(list []string) string { return promiseWords(b, inLine(list)) })
 	units := max(unitsOf(mine), unitsOf(theirs))
 	for i := range units {
 		of := ""
 		if units > 1 {
 			of = ", unit " + num(i+1)
 		}
-		c.unit(i, of)
+		c.unit(a, i, of)
 	}
 	return c.lines
 }
@@ -70,9 +81,9 @@ func unitsOf(fields url.Values) int {
 	return n
 }
 
-func (c *comparison) unit(i int, of string) {
+func (c *comparison) unit(a Apart, i int, of string) {
 	for _, f := range chosenWords {
-		c.choice(unitField(i, f.Name), f.Label+of)
+		c.words(unitField(i, f.Name), f.Label+of, func(list []string) string { return a.chosen(f.Name, inLine(list)) })
 	}
 	for _, f := range unitWords {
 		show := inLine
@@ -97,11 +108,39 @@ func (c *comparison) words(name, term string, show func([]string) string) {
 	}
 }
 
-// choice is one of which a form knows the number alone.
-func (c *comparison) choice(name, term string) {
-	if c.mine.Get(name) != c.theirs.Get(name) {
-		c.lines = append(c.lines, draftLine{term, "as below", "another choice"})
+// chosen names what a number of chosenWords stands for; it is empty for nothing.
+func (a Apart) chosen(field, value string) string {
+	id, err := strconv.ParseInt(value, 10, 64)
+	switch {
+	case field == "unit" && value == AnotherUnit:
+		return "another unit"
+	case err != nil || id == 0:
+		return ""
 	}
+	names := map[int64]string{}
+	switch field {
+	case "unit":
+		for _, u := range a.Units {
+			names[u.ID] = u.Name
+		}
+	case "model":
+		for _, m := range a.Models {
+			names[m.ID] = m.Title()
+		}
+	case "mechanic":
+		for _, m := range a.Mechanics {
+			names[m.ID] = m.Name
+		}
+	}
+	return cmp.Or(names[id], "one that is not here any more")
+}
+
+func promiseWords(b Base, value string) string {
+	at, err := time.Parse(time.RFC3339, value)
+	if err != nil {
+		return value
+	}
+	return b.When(at)
 }
 
 func inLine(list []string) string { return strings.TrimSpace(strings.Join(list, ", ")) }

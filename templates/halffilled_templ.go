@@ -372,7 +372,7 @@ func DraftApart(b Base, a Apart) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		if lines := a.lines(); len(lines) > 0 {
+		if lines := a.lines(b); len(lines) > 0 {
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "<table class=\"stack\"><caption class=\"unseen\">Where the two differ</caption> <thead><tr><th scope=\"col\">Field</th><th scope=\"col\">Yours</th><th scope=\"col\">Theirs</th></tr></thead> <tbody>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err

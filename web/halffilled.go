@@ -18,6 +18,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 	"damperdesk/internal/picture"
+	"damperdesk/internal/spec"
 	"damperdesk/templates"
 )
 
@@ -76,7 +77,29 @@ func apartOf(ctx context.Context, q db.Querier, mine job.Draft) (*templates.Apar
 	if errors.As(err, new(fault.NotFound)) {
 		return nil, nil
 	}
-	return &templates.Apart{Mine: mine, Theirs: theirs}, err
+	if err != nil {
+		return nil, err
+	}
+	a := templates.Apart{Mine: mine, Theirs: theirs}
+	if a.Units, err = customer.UnitsByID(ctx, q, append(unitsIn(mine), unitsIn(theirs)...)); err != nil {
+		return nil, err
+	}
+	if a.Models, err = spec.Models(ctx, q); err != nil {
+		return nil, err
+	}
+	a.Mechanics, err = mechanics(ctx, q)
+	return &a, err
+}
+
+// unitsIn are the units chosen in a draft.
+func unitsIn(d job.Draft) (ids []int64) {
+	fields, _ := url.ParseQuery(d.Fields)
+	for i := range mostUnits {
+		if id, err := strconv.ParseInt(fields.Get(unitPrefix(i)+"unit"), 10, 64); err == nil {
+			ids = append(ids, id)
+		}
+	}
+	return ids
 }
 
 // fillFrom puts a draft that is asked for into the page. One that is gone

@@ -79,7 +79,8 @@ func TestTwoDesksInOneDraftBothKeepTheirWords(t *testing.T) {
 	other.post("/drop-off/draft", typed(theirs, "1", "like gravel when cold")...).want(http.StatusNoContent)
 	other.post("/drop-off/draft", typed(theirs, "1", "like gravel when warm", "unit0.hangs", "hook 3")...).want(http.StatusNoContent)
 
-	p := c.post("/drop-off/draft", typed(mine, "0", "like sand")...).want(http.StatusOK)
+	p := c.post("/drop-off/draft", typed(mine, "0", "like sand", "unit0.unit", "new")...).want(http.StatusOK)
+	p.wantWords("tr:has(th:contains(Unit))", "another unitTindra Lode")
 	p.wantWords("section", other.person.Name+" kept it too")
 	p.wantWords("tr:has(th:contains(rider))", "like sandlike gravel when warm")
 	p.wantWords("tr:has(th:contains(Hangs))", "nonehook 3")
