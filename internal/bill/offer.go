@@ -93,6 +93,11 @@ func (l List) offers(services []wanted) (list []Offer) {
 // TakeListed writes a line for every offer that has a price, for whoever pays
 // for the job. taxIncluded says what the prices of the list hold.
 func TakeListed(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, taxIncluded bool) error {
+	return TakeListedBut(ctx, tx, by, visitID, taxIncluded, func(Offer) bool { return false })
+}
+
+// TakeListedBut is TakeListed without the offers that are charged otherwise.
+func TakeListedBut(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, taxIncluded bool, but func(Offer) bool) error {
 	v, err := lock(ctx, tx, by, visitID)
 	if err != nil {
 		return err
@@ -103,7 +108,7 @@ func TakeListed(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, ta
 	}
 	taken := 0
 	for _, o := range offers {
-		if o.Minor == nil {
+		if o.Minor == nil || but(o) {
 			continue
 		}
 		l := NewLine{JobID: o.JobID, ServiceCode: o.ServiceCode, Payer: o.Payer, PayerWords: o.PaidBy().Words, Kind: KindService, Words: o.Words,

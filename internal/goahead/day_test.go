@@ -157,3 +157,24 @@ func TestAServiceThatWasAgreedIsChargedOnceAtThePriceSaid(t *testing.T) {
 		t.Errorf("taken twice: %v", err)
 	}
 }
+
+func TestWhatWasBilledBeforeItsServiceWasAddedIsNotChargedAgain(t *testing.T) {
+	s := opened(t, nil)
+	s.must(bill.SetPrices(ctx, s.tx, s.act(), []bill.Price{{ServiceCode: "crown-steerer", Minor: minor(3500), Currency: "GBP", TaxCode: "A"}}))
+	finding := s.found(bench.FoundDue, bench.FoundSo, "creaks")
+	s.must(s.propose(goahead.New{FindingID: finding, Words: "crown looked at", Minor: 3000, ServiceCode: "crown-steerer"}))
+	s.said(s.of(finding), true)
+	s.must(goahead.Bill(ctx, s.tx, s.act(), s.of(finding).ID, "A"))
+	s.must(bench.AddService(ctx, s.tx, s.act(), s.job.ID, "crown-steerer", nil))
+	list, err := goahead.OfVisit(ctx, s.tx, s.job.VisitID)
+	s.must(err)
+	offers, err := bill.Offers(ctx, s.tx, s.job.VisitID)
+	s.must(err)
+	if left := goahead.AsAgreed(list, offers); len(left) != 1 || left[0].ServiceCode != "lower-leg" {
+		t.Errorf("still to be charged are %+v", left)
+	}
+	s.must(goahead.TakeListed(ctx, s.tx, s.act(), s.job.VisitID, false))
+	if got := s.standing(); got.BilledMinor != 7200+3000 || got.TotalMinor() != 7200+3000 {
+		t.Errorf("billed it stands %+v, want 102.00", got)
+	}
+}
