@@ -27,7 +27,8 @@ type Said struct {
 
 // Answer keeps what the customer told the desk. The first answer ends the wait
 // that the proposal put on its job, once nothing else of the job waits; a yes
-// moves the promise to what was said with it. The fields are how and who.
+// moves the promise to what was said with it, and a no back from there. The
+// fields are how and who.
 func Answer(ctx context.Context, tx pgx.Tx, by history.By, s Said) error {
 	p, a, err := lockForDesk(ctx, tx, by, s.ProposalID)
 	if err != nil {
@@ -91,9 +92,12 @@ func (a about) answer(ctx context.Context, tx pgx.Tx, by history.By, p Proposal,
 		return err
 	}
 	if s.Yes {
-		if err := a.promise(ctx, tx, by, p, "agreed: "); err != nil {
-			return err
-		}
+		err = a.promise(ctx, tx, by, p, "agreed: ")
+	} else {
+		err = a.promiseBack(ctx, tx, by, p)
+	}
+	if err != nil {
+		return err
 	}
 	return Release(ctx, tx, by, a.jobID)
 }

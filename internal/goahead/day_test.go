@@ -62,6 +62,35 @@ func TestAYesMovesThePromiseToTheDayThatWasSaid(t *testing.T) {
 	}
 }
 
+func TestANoTakesThePromiseBackToWhatIsStillToBeDone(t *testing.T) {
+	s := opened(t, nil)
+	first := s.promises()[0].PromisedAt
+	short, long := s.dated("wipers", 2000, 3), s.dated("crown", 3000, 5)
+	stands := func(when string, want time.Time, given int) {
+		t.Helper()
+		if list := s.promises(); len(list) != given || !list[0].PromisedAt.Equal(want) {
+			t.Errorf("%s promised are %+v, want %d with %v last", when, list, given, want)
+		}
+	}
+	s.said(short, true)
+	s.said(long, true)
+	s.must(s.onPage(s.of(long.FindingID), false, "Mirela"))
+	stands("with the short one", *short.ReadyAt, 4)
+	s.said(s.of(short.FindingID), false)
+	stands("with neither", first, 5)
+	if given := s.promises()[0]; given.Reason != "refused: new wipers" || given.By == "" {
+		t.Errorf("it is given as %+v", given)
+	}
+
+	s.said(s.of(short.FindingID), true)
+	v, err := job.Visit(ctx, s.tx, s.job.VisitID)
+	s.must(err)
+	byHand := short.ReadyAt.Add(24 * time.Hour)
+	s.must(job.MovePromise(ctx, s.tx, s.act(), v.ID, v.Version, byHand, "wipers late", job.Foreseen{}, time.UTC))
+	s.said(s.of(short.FindingID), false)
+	stands("by hand", byHand, 7)
+}
+
 func TestWhatGoesAheadMovesThePromiseOnlyWhereADayWasSaid(t *testing.T) {
 	s := opened(t, minor(20_000))
 	s.due("foams", 500)

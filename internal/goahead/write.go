@@ -224,16 +224,50 @@ func (a about) insert(ctx context.Context, tx pgx.Tx, by history.By, p Proposal,
 // promise moves the promise of the visit to what was said with a proposal. More
 // work never brings it forward, and where nothing is left to do it stays.
 func (a about) promise(ctx context.Context, tx pgx.Tx, by history.By, p Proposal, why string) error {
-	worked := !slices.Contains(job.OpenStages, a.stage) || a.stage == job.Ready
-	if worked || p.ReadyAt == nil || !p.ReadyAt.After(a.promisedAt) || !p.ReadyAt.After(by.At) {
+	if p.ReadyAt == nil || !p.ReadyAt.After(a.promisedAt) {
+		return nil
+	}
+	return a.move(ctx, tx, by, *p.ReadyAt, why+p.Words, p.foreseen())
+}
+
+// promiseBack takes the promise back to what it is without a proposal that was
+// refused: what was last given otherwise, or the latest day said with what goes
+// ahead still.
+func (a about) promiseBack(ctx context.Context, tx pgx.Tx, by history.By, p Proposal) error {
+	list, err := OfVisit(ctx, tx, a.visitID)
+	if err != nil {
+		return err
+	}
+	var to time.Time
+	err = tx.QueryRow(ctx, `select p.promised_at from promise p where p.visit_id = $1
+			and not exists (select from proposal o where o.intent_id = p.intent_id)
+			and not exists (select from proposal_answer o where o.intent_id = p.intent_id)
+		order by p.id desc limit 1`, a.visitID).Scan(&to)
+	if err != nil {
+		return fmt.Errorf("read promise: %w", err)
+	}
+	for _, o := range list {
+		if o.Goes() && !o.Void && o.ReadyAt != nil && o.ReadyAt.After(to) {
+			to = *o.ReadyAt
+		}
+	}
+	if !to.Before(a.promisedAt) {
+		return nil
+	}
+	return a.move(ctx, tx, by, to, "refused: "+p.Words, job.Foreseen{})
+}
+
+// move promises another time, unless that is past or nothing is left to do.
+func (a about) move(ctx context.Context, tx pgx.Tx, by history.By, to time.Time, reason string, seen job.Foreseen) error {
+	if !slices.Contains(job.OpenStages, a.stage) || a.stage == job.Ready || !to.After(by.At) {
 		return nil
 	}
 	zone, err := time.LoadLocation(a.zone)
 	if err != nil {
 		return fmt.Errorf("read zone of shop: %w", err)
 	}
-	reason := []rune(why + p.Words)
-	return job.MovePromise(ctx, tx, by, a.visitID, a.version, *p.ReadyAt, string(reason[:min(len(reason), mostReason)]), p.foreseen(), zone)
+	words := []rune(reason)
+	return job.MovePromise(ctx, tx, by, a.visitID, a.version, to, string(words[:min(len(words), mostReason)]), seen, zone)
 }
 
 // foreseen is what the line-up said as the proposal was made.
