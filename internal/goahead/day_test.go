@@ -7,6 +7,7 @@ import (
 
 	"damperdesk/internal/bench"
 	"damperdesk/internal/bill"
+	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/job"
@@ -89,6 +90,17 @@ func TestANoTakesThePromiseBackToWhatIsStillToBeDone(t *testing.T) {
 	s.must(job.MovePromise(ctx, s.tx, s.act(), v.ID, v.Version, byHand, "wipers late", job.Foreseen{}, time.UTC))
 	s.said(s.of(short.FindingID), false)
 	stands("by hand", byHand, 7)
+}
+
+func TestANoIsTakenWhereThePromiseWasNotKept(t *testing.T) {
+	s := opened(t, nil)
+	_, err := s.tx.Exec(ctx, "reset role; alter table promise disable trigger user; delete from promise; set role "+db.ServeRole)
+	s.must(err)
+	p := s.dated("wipers", 2000, 3)
+	s.said(p, false)
+	if n := len(s.promises()); n != 0 {
+		t.Errorf("a no gave %d promises", n)
+	}
 }
 
 func TestWhatGoesAheadMovesThePromiseOnlyWhereADayWasSaid(t *testing.T) {

@@ -238,12 +238,12 @@ func (a about) promiseBack(ctx context.Context, tx pgx.Tx, by history.By, p Prop
 	if err != nil {
 		return err
 	}
-	var to time.Time
+	to := a.promisedAt // where no promise of its own was kept
 	err = tx.QueryRow(ctx, `select p.promised_at from promise p where p.visit_id = $1
 			and not exists (select from proposal o where o.intent_id = p.intent_id)
 			and not exists (select from proposal_answer o where o.intent_id = p.intent_id)
 		order by p.id desc limit 1`, a.visitID).Scan(&to)
-	if err != nil {
+	if err != nil && !errors.Is(err, pgx.ErrNoRows) {
 		return fmt.Errorf("read promise: %w", err)
 	}
 	for _, o := range list {

@@ -107,6 +107,15 @@ func TestWhatWasAgreedIsInTheLineUntilItIsDone(t *testing.T) {
 	said.Yes, said.Over = true, list[0].AnswerID
 	d.must(goahead.Answer(ctx, d.tx, d.act(d.by), said))
 	d.wants("agreed", j, "2026-10-16 14:00", "parts due Friday")
+	again := func(yes bool) {
+		t.Helper()
+		list, err := goahead.OfVisit(ctx, d.tx, j.VisitID)
+		d.must(err)
+		d.must(goahead.Answer(ctx, d.tx, d.act(d.by), goahead.Said{ProposalID: list[0].ID, Over: list[0].AnswerID, Yes: yes, How: said.How, Who: said.Who}))
+	}
+	again(false)
+	d.wants("refused after all", j, "2026-10-13 15:12", "on the bench now")
+	again(true)
 	d.must(bench.Mend(ctx, d.tx, d.act(d.bench), j.ID, finding, "fitted"))
 	d.wants("put right", j, "2026-10-13 15:12", "on the bench now")
 }
