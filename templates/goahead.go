@@ -77,6 +77,7 @@ func (b Base) callNote(p goahead.Proposal) string {
 type ProposalEffect struct {
 	plan.Effect
 	Minutes int // at the bench; 0: not known
+	Beside  int // the same of what waits for the same word
 }
 
 func (e ProposalEffect) shape() Shape {
@@ -95,6 +96,9 @@ func (b Base) effectWords(e ProposalEffect) string {
 	with := "With it"
 	if e.Minutes > 0 {
 		with = fmt.Sprintf("With %d min more", e.Minutes)
+	}
+	if e.Beside > 0 {
+		with += fmt.Sprintf(", and the %d min that wait for an answer already,", e.Beside)
 	}
 	switch {
 	case e.Promise.IsZero():

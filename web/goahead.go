@@ -51,31 +51,41 @@ func (f *form) takes(n *goahead.New, field func(string) string) {
 func known(n goahead.New) bool { return n.Minutes > 0 || n.PartsOn != nil || n.ServiceCode != "" }
 
 // dayOf works out what proposed work does to the promise of its job, and the day
-// to say with it where nobody typed one; ok is false where nothing is known.
-func dayOf(ctx context.Context, q db.Querier, at time.Time, j job.Job, n *goahead.New) (e plan.Effect, ok bool, err error) {
+// to say with it where nobody typed one; nil where nothing is known. What waits
+// for the same word is reckoned in, since a yes may be to all of it.
+func dayOf(ctx context.Context, q db.Querier, at time.Time, j job.Job, n *goahead.New) (*templates.ProposalEffect, error) {
 	if !known(*n) && n.ReadyOn == nil {
-		return e, false, nil
+		return nil, nil
 	}
 	line, err := plan.Read(ctx, q, at)
 	if err != nil {
-		return e, false, err
+		return nil, err
 	}
 	if n.Minutes == 0 {
 		n.Minutes = line.Extra(j.ID, n.ServiceCode)
 	}
 	list, standing, err := proposals(ctx, q, j.VisitID)
 	if err != nil {
-		return e, false, err
+		return nil, err
 	}
 	more := plan.More{JobID: j.ID, Minutes: n.Minutes, PartsOn: n.PartsOn, Asks: !standing.Inside(n.Minor)}
+	var beside goahead.Day
+	if more.Asks {
+		beside = goahead.Undecided(list, j.ID, n.FindingID)
+		more.Minutes += beside.Minutes
+		if beside.PartsOn != nil && (more.PartsOn == nil || beside.PartsOn.After(*more.PartsOn)) {
+			more.PartsOn = beside.PartsOn
+		}
+	}
 	if had := goahead.OfFinding(list, n.FindingID); had != nil && had.Goes() && !had.OnJob {
 		more.Minutes -= had.Minutes // it is in the line already
 	}
-	e, ok = line.Adding(more)
-	if ok {
-		n.Day = said(n.Day, e, line)
+	e, ok := line.Adding(more)
+	if !ok {
+		return nil, nil
 	}
-	return e, ok, nil
+	n.Day = said(n.Day, e, line)
+	return &templates.ProposalEffect{Effect: e, Minutes: n.Minutes, Beside: beside.Minutes}, nil
 }
 
 // said is the day as it is promised with a proposal: as it was typed, else as it
@@ -111,8 +121,10 @@ func propose(ctx context.Context, tx pgx.Tx, by history.By, f *form, field func(
 	if err := f.err(); err != nil {
 		return err
 	}
-	if _, _, err := dayOf(ctx, tx, by.At, j, &n); err != nil {
-		return err
+	if n.CheckDay(by.At) == nil { // else Propose says what is wrong, with the rest
+		if _, err := dayOf(ctx, tx, by.At, j, &n); err != nil {
+			return err
+		}
 	}
 	settings, err := shop.Get(ctx, tx)
 	if err != nil {
@@ -204,7 +216,10 @@ func (a *App) proposeWork(w http.ResponseWriter, r *http.Request) error {
 		base.Typed = r.PostForm
 		return a.jobPage(r, base, id, "propose")
 	}
-	if err := f.err(); err != nil {
+	if err = f.err(); err == nil {
+		err = n.CheckDay(a.Now())
+	}
+	if err != nil {
 		return a.redisplay(w, r, err, draw)
 	}
 	return a.show(w, r, http.StatusOK, draw)
@@ -212,22 +227,20 @@ func (a *App) proposeWork(w http.ResponseWriter, r *http.Request) error {
 
 // readEffect says on the page of a job what the work that is being proposed does
 // to its promise; the day goes into the form where nobody typed one.
-func readEffect(ctx context.Context, q db.Querier, page *templates.JobPage, base *templates.Base) error {
+func readEffect(ctx context.Context, q db.Querier, page *templates.JobPage, base *templates.Base) (err error) {
 	f := &form{values: base.Typed, faults: map[string]string{}}
 	n := goahead.New{FindingID: f.number("finding")}
 	f.takes(&n, plainly)
 	if price := f.money("price", page.Job.Currency); price != nil {
 		n.Minor = *price
 	}
-	if f.err() != nil || n.FindingID == 0 {
+	if f.err() != nil || n.FindingID == 0 || n.CheckDay(base.Now) != nil {
 		return nil
 	}
 	typed := n.ReadyOn != nil
-	e, ok, err := dayOf(ctx, q, base.Now, page.Job, &n)
-	if err != nil || !ok {
+	if page.Effect, err = dayOf(ctx, q, base.Now, page.Job, &n); err != nil {
 		return err
 	}
-	page.Effect = &templates.ProposalEffect{Effect: e, Minutes: n.Minutes}
 	if !typed && n.ReadyOn != nil {
 		base.Typed = maps.Clone(base.Typed)
 		base.Typed.Set("readyon", n.ReadyOn.Format(time.DateOnly))

@@ -109,9 +109,9 @@ func (c frontDesk) says(j job.Job, yes string) {
 	c.post("/jobs/"+c.id(j.ID)+"/answer", "proposed", c.id(p.ID), "over", c.id(p.AnswerID), "said", yes, "how", "by phone", "who", "Odette").want(303)
 }
 
-// Source: hours counted by hand. An hour's work and four more, from the usual
-// day of an answer on: Wednesday 14:12 to Thursday 11:12, and two days of eight
-// hours after it.
+// Source: hours counted by hand. An hour's work, a quarter for which it stands and
+// four hours more, from the usual day of an answer on: Wednesday 14:12 to Thursday
+// 11:27, and two days of eight hours after it.
 func TestAProposalSaysWhatItDoesToThePromise(t *testing.T) {
 	c := pricedDesk(t)
 	visit := c.post("/drop-off", c.fields("unit0.services", "other")...).want(303).to
@@ -120,7 +120,7 @@ func TestAProposalSaysWhatItDoesToThePromise(t *testing.T) {
 	at, finding := "/jobs/"+c.id(j.ID), c.found(j, "wipers torn")
 	form := []string{"over", "0", "proposal", "new wipers", "price", "26", "takes", "240"}
 	p := c.post(at+"/propose", append(form, "reckon", c.id(finding))...).want(200)
-	p.wantWords(`#found [role="status"]`, "With 240 min more ready by Sat 17 Oct, 17:00 instead of Thu 15 Oct, 17:00. Expected Thu 15 Oct, 11:12")
+	p.wantWords(`#found [role="status"]`, "With 240 min more ready by Sat 17 Oct, 17:00 instead of Thu 15 Oct, 17:00. Expected Thu 15 Oct, 11:27")
 	if p.value("readyon") != "2026-10-17" || p.value("proposal") != "new wipers" {
 		t.Errorf("the day is %q and the words %q", p.value("readyon"), p.value("proposal"))
 	}
@@ -129,6 +129,14 @@ func TestAProposalSaysWhatItDoesToThePromise(t *testing.T) {
 	if refused.wrong("takes") == "" || refused.value("takes") != "soon" {
 		t.Errorf("what is no number: %q beside it, %q kept", refused.wrong("takes"), refused.value("takes"))
 	}
+	for _, slip := range []string{"99999999", "-3"} {
+		for _, press := range []string{"reckon", "finding"} {
+			refused := c.post(at+"/propose", "over", "0", "proposal", "new wipers", "price", "26", "takes", slip, press, c.id(finding)).want(http.StatusUnprocessableEntity)
+			if !strings.Contains(refused.wrong("takes"), "at most 6000") || refused.value("takes") != slip {
+				t.Errorf("%s min, %s: %q beside it, %q kept", slip, press, refused.wrong("takes"), refused.value("takes"))
+			}
+		}
+	}
 	// Three minutes in place of four hours: the day that was worked out before goes.
 	c.post(at+"/propose", "over", "0", "proposal", "new wipers", "price", "26", "takes", "3", "readyon", "2026-10-17", "worked", "2026-10-17", "finding", c.id(finding)).want(303)
 	c.get(at).want(200).wantWords("#found", "ready with it 16 October instead of 15 October; 3 min more at the bench")
@@ -136,7 +144,26 @@ func TestAProposalSaysWhatItDoesToThePromise(t *testing.T) {
 	c.get(visit).want(200).wantWords(".head", "Promised Thu 15 Oct, 17:00")
 	c.says(j, "yes")
 	c.get(visit).want(200).wantWords(".head", "Promised Fri 16 Oct, 17:00")
-	c.get(visit+"/promise").want(200).wantWords(".dots", "as proposed; expected then Wed 14 Oct, 15:15. Agreed: new wipers")
+	c.get(visit+"/promise").want(200).wantWords(".dots", "as proposed; expected then Wed 14 Oct, 15:30. Agreed: new wipers")
+}
+
+// Source: hours counted by hand. An hour's work, a quarter for which it stands,
+// four hours that wait for an answer and eight more, from the usual day of an
+// answer on: Wednesday 14:12 to Friday 11:27.
+func TestADayIsSaidWithAllThatWaitsForTheSameWord(t *testing.T) {
+	c := pricedDesk(t)
+	c.post("/drop-off", c.fields("unit0.services", "other")...).want(303)
+	j := c.only()
+	c.begun(j)
+	at := "/jobs/" + c.id(j.ID)
+	first, second := c.found(j, "wipers torn"), c.found(j, "bushings worn")
+	c.post(at+"/propose", "over", "0", "proposal", "new wipers", "price", "26", "takes", "240", "finding", c.id(first)).want(303)
+	reckon := []string{"over", "0", "proposal", "new bushings", "price", "90", "takes", "480", "reckon", c.id(second)}
+	c.post(at+"/propose", reckon...).want(200).
+		wantWords(`#found [role="status"]`, "With 480 min more, and the 240 min that wait for an answer already, ready by").
+		wantWords(`#found [role="status"]`, "Expected Fri 16 Oct, 11:27: waits for the customer’s answer, reckoned with tomorrow.")
+	c.says(j, "no")
+	c.post(at+"/propose", reckon...).want(200).wantWords(`#found [role="status"]`, "Expected Thu 15 Oct, 15:27")
 }
 
 func TestTheCustomerReadsWhatAProposalDoesToTheDay(t *testing.T) {

@@ -123,6 +123,16 @@ func (a about) checkService(ctx context.Context, q db.Querier, code string) erro
 	return err
 }
 
+// CheckDay refuses what no day can be worked out from. The fields are takes,
+// partson and readyon.
+func (n New) CheckDay(at time.Time) error {
+	wrong := map[string]string{}
+	if n.refuseDay(wrong, at); len(wrong) > 0 {
+		return &fault.Invalid{Fields: wrong}
+	}
+	return nil
+}
+
 func (n New) refuseDay(wrong map[string]string, at time.Time) {
 	switch {
 	case n.ReadyOn == nil:

@@ -40,7 +40,8 @@ func (p *Plan) Adding(m More) (e Effect, ok bool) {
 	if m.PartsOn != nil {
 		t.holds = append(t.holds, wait{JobID: t.ID, Kind: job.WaitingOnParts, ExpectedOn: m.PartsOn, At: p.At})
 	}
-	if m.Asks {
+	if m.Asks { // again, where it waits for them already
+		t.holds = slices.DeleteFunc(t.holds, func(h wait) bool { return h.Kind == job.WaitingOnCustomer && h.ExpectedOn == nil })
 		t.holds = append(t.holds, wait{JobID: t.ID, Kind: job.WaitingOnCustomer, At: p.At})
 	}
 	jobs := p.ofVisit(t.VisitID)
