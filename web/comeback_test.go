@@ -83,7 +83,11 @@ func TestTheCounterAsksWhatWasHereLately(t *testing.T) {
 	const lately = "/review?p=pick&from=2026-10-12&to=2026-10-13"
 	review := c.as(owner).get(lately).want(200)
 	review.wantWords("main", "Comebacks the same complaint within 90 days1 of 2")
-	review.wantWords("main", "Person 1nobody has said yet")
+	var signed string
+	if err := c.pool.QueryRow(t.Context(), "select name from staff order by id limit 1").Scan(&signed); err != nil {
+		t.Fatal(err)
+	}
+	review.wantWords("main", signed+"nobody has said yet")
 	c.as(mechanic).post(at+"/why-back", "why", "the bushing, not the bolt").want(303)
 	c.as(owner).get(lately).want(200).wantWords("main", "the bushing, not the bolt")
 }
