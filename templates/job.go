@@ -12,6 +12,7 @@ import (
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/job"
 	"damperdesk/internal/picture"
+	"damperdesk/internal/plan"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/staff"
 )
@@ -23,6 +24,7 @@ type JobPage struct {
 	Job       job.Job
 	Original  *job.Job     // that it is about again; nil: it is no comeback
 	Row       job.BoardRow // as on the board; zero for a closed job
+	Plan      *plan.Plan   // nil for a closed job
 	Mechanics []staff.Person
 	Offers    []procedure.Service // that it has not
 	Next      []string            // stages somebody may simply say it has reached
@@ -38,6 +40,9 @@ type JobPage struct {
 	Pin       job.Pin      // zero where its promise alone counts
 	History   History
 }
+
+// asOnBoard is the board with what it says of an open job.
+func (p JobPage) asOnBoard() BoardPage { return BoardPage{Base: p.Base, Plan: p.Plan} }
 
 // JobForms holds a Base for each form of the page: an act of its own each.
 type JobForms struct {

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"time"
 
 	"github.com/a-h/templ"
 	"github.com/google/uuid"
@@ -17,6 +18,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 	"damperdesk/internal/picture"
+	"damperdesk/internal/plan"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/staff"
 	"damperdesk/templates"
@@ -41,7 +43,7 @@ func (a *App) jobPage(r *http.Request, base templates.Base, id int64, sent strin
 	}
 	page := templates.JobPage{}
 	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
-		if err := readJob(r.Context(), tx, &page, id); err != nil {
+		if err := readJob(r.Context(), tx, &page, id, base.Now); err != nil {
 			return err
 		}
 		if sent == "propose" {
@@ -64,7 +66,7 @@ func (a *App) jobPage(r *http.Request, base templates.Base, id int64, sent strin
 }
 
 // readJob reads a job with what was found on it, and how its visit stands.
-func readJob(ctx context.Context, q db.Querier, page *templates.JobPage, id int64) (err error) {
+func readJob(ctx context.Context, q db.Querier, page *templates.JobPage, id int64, now time.Time) (err error) {
 	if page.Job, err = job.Get(ctx, q, id); err != nil {
 		return err
 	}
@@ -78,6 +80,11 @@ func readJob(ctx context.Context, q db.Querier, page *templates.JobPage, id int6
 	page.Offers, page.Quoting = offered(services, page.Job), procedure.Quoting(services, page.Job.Services)
 	if page.Row, err = boardRow(ctx, q, id); err != nil {
 		return err
+	}
+	if page.Row.ID != 0 {
+		if page.Plan, err = plan.Read(ctx, q, now); err != nil {
+			return err
+		}
 	}
 	if page.Mechanics, err = mechanics(ctx, q); err != nil {
 		return err
