@@ -65,6 +65,9 @@ func TestAUnitIsCorrectedOrKeptAsTyped(t *testing.T) {
 	b.get(at+"?done=unit").wantWords("h1", "grey fork, no name").wantWords(".told", "corrected").wantWords(".facts", "Q 77-1").wantWords(".facts", "violet tandem")
 	b.get("/find?q=q771").want(303)
 	b.post(at+"/change", "was.model", was, "model", "0", "words", "another").want(409)
+	now := b.get(at + "/change").want(200).value("was.model")
+	b.post(at+"/change", "was.model", now, "model", "0", "words", "library:12", "serial", "Q 77-1").want(303)
+	b.get(at).want(200).wantWords("h1", "library:12")
 }
 
 // More happens than one page holds: the link goes on where the page ended, and

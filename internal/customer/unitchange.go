@@ -3,8 +3,8 @@ package customer
 import (
 	"context"
 	"fmt"
-	"regexp"
 	"strconv"
+	"strings"
 
 	"github.com/jackc/pgx/v5"
 
@@ -18,24 +18,25 @@ import (
 // the other.
 var UnitFields = []string{"model", "serial", "tag", "bike", "colour", "frame"}
 
-var ofLibrary = regexp.MustCompile(`^library:([0-9]{1,18})$`)
+// How the field "model" begins: each of the two has a beginning, so that no words
+// can be taken for a model.
+const ofLibrary, ownWords = "library:", "words:"
 
 // ModelFact is a model, or the own words, as the field "model" has it.
 func ModelFact(modelID int64, words string) string {
 	if modelID != 0 {
-		return "library:" + strconv.FormatInt(modelID, 10)
+		return ofLibrary + strconv.FormatInt(modelID, 10)
 	}
-	return words
+	return ownWords + words
 }
 
 // ModelOf takes a ModelFact apart.
 func ModelOf(fact string) (modelID int64, words string) {
-	m := ofLibrary.FindStringSubmatch(fact)
-	if m == nil {
-		return 0, fact
+	if number, ok := strings.CutPrefix(fact, ofLibrary); ok {
+		modelID, _ = strconv.ParseInt(number, 10, 64)
+		return modelID, ""
 	}
-	modelID, _ = strconv.ParseInt(m[1], 10, 64)
-	return modelID, ""
+	return 0, strings.TrimPrefix(fact, ownWords)
 }
 
 // Facts is how a unit stands, as its form has it.

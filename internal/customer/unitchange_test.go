@@ -42,11 +42,22 @@ func TestAModelChosenMeanwhileClashesWithOtherWords(t *testing.T) {
 		t.Fatal(err)
 	}
 	var differ reconcile.Differ
-	if _, err = customer.ChangeUnit(ctx, tx, dbtest.Act(t, tx, by), id, edit("model", "grey fork, air")); !errors.As(err, &differ) || len(differ.Clashes) != 1 {
+	if _, err = customer.ChangeUnit(ctx, tx, dbtest.Act(t, tx, by), id, edit("model", customer.ModelFact(0, "grey fork, air"))); !errors.As(err, &differ) || len(differ.Clashes) != 1 {
 		t.Errorf("other words after a model was chosen: %v, want a clash", err)
 	}
 	others, err := customer.ChangeUnit(ctx, tx, dbtest.Act(t, tx, by), id, edit("serial", "HS-1"))
 	if u, _ = customer.GetUnit(ctx, tx, id); err != nil || len(others) != 1 || u.ModelID != model || u.Serial != "HS-1" {
 		t.Errorf("beside a model chosen meanwhile: %v, others %q, %+v", err, others, u)
+	}
+}
+
+func TestNoOwnWordsAreTakenForAModel(t *testing.T) {
+	for _, words := range []string{"", "grey fork", "library:12", "words:grey fork", "words:"} {
+		if id, got := customer.ModelOf(customer.ModelFact(0, words)); id != 0 || got != words {
+			t.Errorf("%q comes back as model %d, words %q", words, id, got)
+		}
+	}
+	if id, words := customer.ModelOf(customer.ModelFact(12, "grey fork")); id != 12 || words != "" {
+		t.Errorf("a model comes back as %d, words %q", id, words)
 	}
 }
