@@ -7,6 +7,7 @@ import (
 
 	"github.com/a-h/templ"
 
+	"damperdesk/internal/quantity"
 	"damperdesk/internal/spec"
 )
 
@@ -16,20 +17,16 @@ const MeasuredField = "measured."
 // fitsShown is how many models that fit are offered.
 const fitsShown = 6
 
-var measuredFields = []string{"stanchion", "axle", "wheel", "crowns", "steerer", "travel", "spring"}
+var measuredFields = []string{"stanchion", "axle", "wheel", "crowns", "steerer", "travel", "spring", "leg"}
 
 // measure is a field of what was measured, which asks for the models that fit.
-func measure(prefix, name, label, unit string) Field {
+func measure(prefix, name, label string) Field {
 	with := []string{prefix + "kind"}
 	for _, n := range measuredFields {
 		with = append(with, prefix+MeasuredField+n)
 	}
-	f := Field{Name: prefix + MeasuredField + name, Label: label, Unit: unit,
+	return Field{Name: prefix + MeasuredField + name, Label: label,
 		Attributes: templ.Attributes{"data-find": "/models/measured?prefix=" + prefix, "data-region": fitsID(prefix), "data-with": strings.Join(with, " ")}}
-	if unit != "" {
-		f.Keyboard = "decimal"
-	}
-	return f
 }
 
 // measuring says whether anything is filled in or wrong there.
@@ -52,6 +49,16 @@ func crownOptions() []Option { return notLooked(namedOptions(spec.ModelCrowns, c
 
 func measuredSprings() []Option {
 	return []Option{{Label: "not looked at"}, {Value: "air", Label: "air"}, {Value: "coil", Label: "coil"}}
+}
+
+func springLegs() []Option { return notLooked(namedOptions(spec.ModelLegs, legWords, "")) }
+
+// caliper is a length that is measured: what was typed without a unit is in
+// millimetres, which a caliper shows wherever the shop is.
+func caliper(prefix, name, label, hint string) Field {
+	f := measure(prefix, name, label)
+	f.Unit, f.Hint = string(quantity.Millimetre), hint
+	return f
 }
 
 func fitOptions(fits []spec.Fit) []Option {

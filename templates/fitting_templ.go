@@ -44,31 +44,35 @@ func measureUnit(b Base, prefix string, m spec.Measured, fits []spec.Fit) templ.
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = Input(b, measure(prefix, "stanchion", "Stanchion diameter", "mm")).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Input(b, caliper(prefix, "stanchion", "Stanchion diameter", "34.9; or such as 1 3/8 in")).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = Select(b, measure(prefix, "axle", "Axle", ""), notLooked(standardOptions(spec.Axles, ""))).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Select(b, measure(prefix, "axle", "Axle"), notLooked(standardOptions(spec.Axles, ""))).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = Select(b, measure(prefix, "wheel", "Wheel size", ""), notLooked(wheelOptions(nil))).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Select(b, measure(prefix, "wheel", "Wheel size"), notLooked(wheelOptions(nil))).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = Select(b, measure(prefix, "crowns", "Crowns", ""), crownOptions()).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Select(b, measure(prefix, "crowns", "Crowns"), crownOptions()).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = Select(b, measure(prefix, "steerer", "Steerer", ""), notLooked(standardOptions(spec.Steerers, ""))).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Select(b, measure(prefix, "steerer", "Steerer"), notLooked(standardOptions(spec.Steerers, ""))).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = Input(b, measure(prefix, "travel", "Travel", "mm")).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Input(b, caliper(prefix, "travel", "Travel", "160; or such as 6.3 in")).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = Select(b, measure(prefix, "spring", "Spring", ""), measuredSprings()).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Select(b, measure(prefix, "spring", "Spring"), measuredSprings()).Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = Select(b, measure(prefix, "leg", "Spring in"), springLegs()).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -79,7 +83,7 @@ func measureUnit(b Base, prefix string, m spec.Measured, fits []spec.Fit) templ.
 		var templ_7745c5c3_Var2 string
 		templ_7745c5c3_Var2, templ_7745c5c3_Err = templruntime.NewAttributeExpression(fitsID(prefix)).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/fitting.templ`, Line: 21, Col: 26}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/fitting.templ`, Line: 22, Col: 26}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var2)
 		if templ_7745c5c3_Err != nil {

@@ -28,7 +28,7 @@ func (f *form) measured(prefix string) spec.Measured {
 			of.values[field] = values
 		}
 	}
-	m := spec.Measured{Kind: f.text(prefix + "kind"), Spring: of.text("spring"), Build: of.build()}
+	m := spec.Measured{Kind: f.text(prefix + "kind"), Spring: of.text("spring"), SpringLeg: of.text("leg"), Build: of.build()}
 	if travel := of.quantity("travel", quantity.KindLength, quantity.Millimetre); travel != nil {
 		mm := int(math.Round(min(travel.SI*1000, 1e6)))
 		m.TravelMM = &mm

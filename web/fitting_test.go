@@ -45,13 +45,27 @@ func TestAnUnknownForkIsKnownByWhatIsMeasured(t *testing.T) {
 func TestWhatWasMeasuredIsKeptWhereNoModelFits(t *testing.T) {
 	c := newFrontDesk(t)
 	c.sill()
-	measured := []string{"unit0.unit", "new", "unit0.kind", "fork", "unit0.words", "grey fork", "unit0.measured.stanchion", "38", "unit0.measured.axle", "20x110", "unit0.fits", "0"}
+	measured := []string{"unit0.unit", "new", "unit0.kind", "fork", "unit0.words", "grey fork", "unit0.measured.stanchion", "38", "unit0.measured.axle", "20x110", "unit0.measured.leg", "right", "unit0.fits", "0"}
 	c.post("/drop-off", c.fields(append(measured, "press", "measure")...)...).want(http.StatusOK).wantWords("#f-unit0-fits-part", "No model of the shop fits.")
 	c.post("/drop-off", c.fields(append(measured, "unit0.measured.travel", "far")...)...).want(http.StatusUnprocessableEntity).
 		wantWords("#f-unit0-measured-travel-error", "length")
 	c.post("/drop-off", c.fields(measured...)...).want(http.StatusSeeOther)
-	if rows := c.jobs(); len(rows) != 1 || rows[0].Unit != "grey fork, stanchions 38 mm, axle 20 × 110 mm" {
+	if rows := c.jobs(); len(rows) != 1 || rows[0].Unit != "grey fork, stanchions 38 mm, axle 20 × 110 mm, spring leg rider’s right" {
 		t.Errorf("taken in as %+v, want the words and what was measured", rows)
+	}
+}
+
+// 35 mm is 1.378 in; 1 3/8 in is 34.925 mm (NIST SP 811, B.8).
+func TestAMeasurementIsTakenInInchesToo(t *testing.T) {
+	c := newFrontDesk(t)
+	model := c.id(c.sill())
+	for _, typed := range []string{"1 3/8", "1⅜", "1.378 in", "35 mm", "35"} {
+		p := c.get("/models/measured?" + url.Values{"prefix": {"unit0."}, "unit0.kind": {"fork"}, "unit0.measured.stanchion": {typed}, "unit0.measured.leg": {"left"}}.Encode()).want(http.StatusOK)
+		p.wantWords(`label:has([name="unit0.fits"][value="`+model+`"])`, "fits: stanchions; not known of it: spring leg")
+	}
+	p := c.get("/models/measured?" + url.Values{"prefix": {"unit0."}, "unit0.kind": {"fork"}, "unit0.measured.stanchion": {"1 3/8 mm"}}.Encode()).want(http.StatusOK)
+	if p.Find(`[name="unit0.fits"]`).Length() != 0 {
+		t.Error("a fraction of a millimetre is taken for a length")
 	}
 }
 

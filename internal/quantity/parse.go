@@ -34,7 +34,7 @@ var stones = regexp.MustCompile(`(?i)^(\S+?)\s*(?:stones?|st\.?)\s*([0-9].*)$`)
 
 // Parse reads a number and its unit as typed; without a unit the number is in
 // def. The zero def makes a unit required. Spellings of the trade are
-// understood (65 in-lb, 10 cc, 11st 9lb), capitals do not matter, and numbers
+// understood (65 in-lb, 10 cc, 11st 9lb, 1 1/8 in), capitals do not matter, and numbers
 // follow the rules of ParseNumber. Only a temperature may be below zero.
 //
 // What a person typed wrong is a *ParseError. A kind that is not known, or a
@@ -54,6 +54,11 @@ func Parse(kind Kind, text string, def Unit) (Value, error) {
 	}
 	if m := stones.FindStringSubmatch(t); kind == KindMass && m != nil {
 		return parseStones(t, m[1], m[2])
+	}
+	if kind == KindLength {
+		if v, divided, err := parseFraction(t); divided {
+			return v, err
+		}
 	}
 	number, rest, err := leadingNumber(kind, t)
 	if err != nil {

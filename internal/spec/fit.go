@@ -11,9 +11,10 @@ import (
 // Measured is what somebody measured or saw of a unit whose model nobody can
 // read. What was not looked at is nil or empty.
 type Measured struct {
-	Kind     string // of unit
-	TravelMM *int
-	Spring   string // "air", "coil"
+	Kind      string // of unit
+	TravelMM  *int
+	Spring    string // "air", "coil"
+	SpringLeg string // "left", "right", as the rider sees it
 	Build
 }
 
@@ -130,7 +131,15 @@ func (m Measured) against(model Model) (list []Fact) {
 	spring := same("spring", m.Spring, model.Spring)
 	spring.Soft = true
 	add(m.Spring != "", spring)
+	add(m.SpringLeg != "", same("spring leg", ridersLeg(m.SpringLeg), ridersLeg(model.SpringLeg)))
 	return list
+}
+
+func ridersLeg(leg string) string {
+	if leg == "" {
+		return ""
+	}
+	return "rider’s " + leg
 }
 
 func same(name, seen, own string) Fact {

@@ -18,7 +18,7 @@ func library() []spec.Model {
 		fork("Sill", 35, "15x110", 622, 150, "air"),
 		fork("Ledge", 35, "15x110", 622, 160, "air"),
 		fork("Scarp", 38, "20x110", 584, 170, "air"),
-		{Kind: "fork", Maker: "Tindra", Name: "Lode", Spring: "coil"}, // nothing known of its build
+		{Kind: "fork", Maker: "Tindra", Name: "Lode", Spring: "coil", SpringLeg: "right"}, // nothing known of its build
 		{Kind: "rear shock", Maker: "Tindra", Name: "Vein", Spring: "air"},
 	}
 }
@@ -39,6 +39,8 @@ func TestTheModelThatFitsBestStandsFirst(t *testing.T) {
 		{"a smaller wheel than the fork is for speaks less against it than a larger one", spec.Measured{Kind: "fork", Build: spec.Build{Crowns: "one", WheelMM: n(584)}}, []string{"Scarp", "Sill", "Ledge"}},
 		{"as much for each as against it", spec.Measured{Kind: "fork", Build: spec.Build{Axle: "20x110", WheelMM: n(622)}}, []string{"Sill", "Ledge", "Scarp"}},
 		{"more against it than for it", spec.Measured{Kind: "fork", Build: spec.Build{StanchionMM: mm(38), Axle: "20x110", Steerer: "28.6-38.1"}}, []string{"Scarp"}},
+		{"the leg with the spring in it", spec.Measured{Kind: "fork", SpringLeg: "right"}, []string{"Lode"}},
+		{"a spring in the other leg is another fork", spec.Measured{Kind: "fork", Spring: "coil", SpringLeg: "left"}, nil},
 		{"another kind of unit", spec.Measured{Kind: "rear shock", Spring: "air"}, []string{"Vein"}},
 	} {
 		var got []string
