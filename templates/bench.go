@@ -15,9 +15,9 @@ import (
 )
 
 // BenchPage is what a mechanic can go on with: own open sheets, jobs to start,
-// and what the others have on the bench.
+// and what the others have on the bench, each with what the board says of it.
 type BenchPage struct {
-	Base
+	BoardPage
 	Mine   []job.BoardRow
 	Queue  []QueueRow
 	Others []job.BoardRow
@@ -29,7 +29,21 @@ type QueueRow struct {
 	Intent string
 }
 
-func (p BenchPage) remark(r job.BoardRow) job.Remark { return r.Remark(p.Now, p.Prefs.zone()) }
+// mayStart says whether whoever looks may put the job on the bench.
+func (r QueueRow) mayStart(b Base) bool { return b.Person.Has("mechanic") && !r.Unopened }
+
+// expectedWords says when a job will be ready and why then, as the board does;
+// empty for what has no place in the line.
+func (p BenchPage) expectedWords(r job.BoardRow) string {
+	switch at, ready, why := p.expected(r); {
+	case why == "":
+		return ""
+	case at.IsZero():
+		return ready + ": " + why
+	default:
+		return "expected " + ready + ": " + why
+	}
+}
 
 // progress is how far a sheet is: "21 of 26 signed".
 func progress(signed, steps int) string { return fmt.Sprintf("%d of %d signed", signed, steps) }

@@ -139,6 +139,8 @@ func (p BoardPage) nextWords(r job.BoardRow) string {
 		return "next: ring " + firstName(r.Customer) + ", book another day or end it"
 	case r.Stage == job.Booked:
 		return "next: it comes in"
+	case r.Unopened:
+		return "next: the claim is authorised"
 	case r.Stage == job.DroppedOff || r.Stage == job.Arrived:
 		return "next: into the queue"
 	case r.Mechanic == "":

@@ -29,13 +29,20 @@ func (a *App) bench(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	base.Live = "board"
-	page := templates.BenchPage{Base: base}
-	rows, err := job.Board(r.Context(), a.pool, job.BoardFilter{})
+	page := templates.BenchPage{BoardPage: templates.BoardPage{Base: base}}
+	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) error { return readBoard(r.Context(), tx, &page.BoardPage) })
 	if err != nil {
 		return err
 	}
-	for _, row := range rows {
-		mine := row.MechanicID != nil && *row.MechanicID == base.Person.ID
+	sortBench(&page)
+	return render(w, r, http.StatusOK, templates.Bench(page))
+}
+
+// sortBench has what is to be started in the order of the line, the rest in that
+// of its promises.
+func sortBench(page *templates.BenchPage) {
+	for _, row := range page.All {
+		mine := row.MechanicID != nil && *row.MechanicID == page.Person.ID
 		switch waits := slices.Contains([]string{job.DroppedOff, job.Arrived, job.InQueue}, row.Stage); {
 		case waits && (mine || row.MechanicID == nil):
 			page.Queue = append(page.Queue, templates.QueueRow{BoardRow: row, Intent: uuid.NewString()})
@@ -46,7 +53,7 @@ func (a *App) bench(w http.ResponseWriter, r *http.Request) error {
 			page.Others = append(page.Others, row)
 		}
 	}
-	return render(w, r, http.StatusOK, templates.Bench(page))
+	slices.SortStableFunc(page.Queue, func(x, y templates.QueueRow) int { return page.Plan.Order(x.ID, y.ID) })
 }
 
 func benchPath(jobID int64) string { return "/bench/" + strconv.FormatInt(jobID, 10) }

@@ -40,6 +40,7 @@ type BoardRow struct {
 	HangsAt    string
 	OpenedAt   time.Time
 	Version    int
+	Unopened   bool // a warranty claim that may not be begun until it is authorised
 
 	Holds []Wait `db:"-"` // open ones, oldest first
 	Pin   Pin    `db:"-"` // zero where its promise alone counts
@@ -101,7 +102,7 @@ func (f BoardFilter) says(r BoardRow) bool {
 // Board lists the open jobs the filter picks, in promised order, the older
 // ticket first.
 func Board(ctx context.Context, q db.Querier, f BoardFilter) ([]BoardRow, error) {
-	rows, err := q.Query(ctx, boardSQL)
+	rows, err := q.Query(ctx, boardSQL, PaysWarranty)
 	list, err := db.All[BoardRow](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read board: %w", err)
@@ -149,7 +150,8 @@ const boardSQL = `with step as (
 		array(select symptom from job_symptom where job_id = j.id) as symptoms,
 		j.mechanic_id, coalesce(p.name, '') as mechanic, j.stage, s.at as stage_at, v.promised_at, v.booked_for, v.goes_back,
 		coalesce(g.signed, 0) as signed, coalesce(g.steps, 0) as steps, f.found, f.worst,
-		coalesce(g.next_step, '') as next_step, j.hangs_at, j.opened_at, j.version
+		coalesce(g.next_step, '') as next_step, j.hangs_at, j.opened_at, j.version,
+		j.payer = $1 and j.authorised_at is null and j.started_at is null as unopened
 	from job j
 	join visit v on v.id = j.visit_id join customer_now c on c.id = v.customer_id
 	join unit u on u.id = j.unit_id left join model m on m.id = u.model_id

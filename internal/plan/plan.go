@@ -31,6 +31,7 @@ type Plan struct {
 	times   job.Times
 	line    *lineup.Line
 	places  map[int64]lineup.Place
+	ranks   map[int64]int // which each is in the line, from 0
 	tasks   map[int64]task
 	latest  map[int64]time.Time // finish that leaves the slack, of what is promised
 	does    map[string][]int64  // services that not all mechanics do, and who does
@@ -112,9 +113,9 @@ func (p *Plan) lineUp(bench shop.Bench, f facts, pins map[int64]job.Pin) (err er
 	if p.line, err = lineup.New(p.At, float64(bench.Reserve)/100, who, jobs); err != nil {
 		return err
 	}
-	p.places, p.latest = map[int64]lineup.Place{}, map[int64]time.Time{}
-	for _, place := range p.line.Forward() {
-		p.places[place.ID] = place
+	p.places, p.ranks, p.latest = map[int64]lineup.Place{}, map[int64]int{}, map[int64]time.Time{}
+	for i, place := range p.line.Forward() {
+		p.places[place.ID], p.ranks[place.ID] = place, i
 		if latest, ok := p.open.Add(place.Due, -p.Slack.For); ok {
 			p.latest[place.ID] = latest
 		}
