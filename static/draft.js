@@ -73,7 +73,7 @@ function start(form, changed) {
   let failed = false;
   let beginsAnother = false;
   let turn = Promise.resolve();
-  const line = form.querySelector("[data-drafted]");
+  const line = document.querySelector("[data-drafted]");
 
   for (const kind of ["input", "change"]) {
     form.addEventListener(kind, () => {
@@ -90,7 +90,7 @@ function start(form, changed) {
     sent = true;
     location.assign(location.pathname);
   });
-  form.querySelector("[data-begin]")?.addEventListener("click", () => { beginsAnother = true; });
+  document.querySelector("[data-begin]")?.addEventListener("click", () => { beginsAnother = true; });
   addEventListener("pagehide", () => {
     if (!changed || sent) return;
     if (navigator.sendBeacon(form.dataset.draft, fields()) && !failed) keptAway(beginsAnother ? "" : "perhaps");

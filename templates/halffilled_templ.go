@@ -11,8 +11,8 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import "damperdesk/internal/job"
 
-// dropOffDrafts lists what somebody has begun, above the form and apart from
-// it.
+// dropOffDrafts lists what somebody has begun, between the heading and the form,
+// whose fields its forms do not send.
 func dropOffDrafts(p DropOffPage) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -19,6 +19,9 @@ func TestHalfFilledDropOffIsKeptAndListedForEverybodyAtTheDesk(t *testing.T) {
 	c.post("/drop-off/draft", typed("unit0.complaint", "like gravel\x00 and sand")...).want(http.StatusNoContent)
 	p := c.as(desk).get("/drop-off").want(200)
 	p.wantWords(".drafts", "Odette Marsh kept today")
+	if p.Find("main h1").Length() != 1 || p.Find(".head:has(h1) ~ .drafts").Length() != 1 {
+		t.Error("the list of what is half filled does not stand below the heading")
+	}
 	p = c.as(desk).get("/drop-off?draft=" + id).want(200)
 	if got := p.words(`[name="unit0.complaint"]`); got != "like gravel and sand" {
 		t.Errorf("complaint %q", got)
