@@ -3,6 +3,7 @@ package templates
 import (
 	"cmp"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -25,27 +26,10 @@ type Apart struct {
 // draftLine is a field in which the two differ.
 type draftLine struct{ term, mine, theirs string }
 
-// draftWords are the fields of a drop-off that are typed or ticked, in their
-// order; those of a unit come after "unit0.".
-var (
-	visitWords = []Field{
-		{Name: "name", Label: "Name"}, {Name: "phone", Label: "Phone"}, {Name: "mail", Label: "Mail"},
-		{Name: "came", Label: "Came by"}, {Name: "goesback", Label: "Goes back by"}, {Name: "address", Label: "Address"},
-		{Name: "left", Label: "Left with it"}, {Name: "promised", Label: "Ready by"}, {Name: "limit", Label: "Spending limit"}, {Name: "terms", Label: "Accepted by"},
-	}
-	unitWords = []Field{
-		{Name: "kind", Label: "Kind"}, {Name: "words", Label: "In own words"}, {Name: "serial", Label: "Serial"}, {Name: "tag", Label: "Own tag number"},
-		{Name: "bike", Label: "Off which bike"}, {Name: "colour", Label: "Its colour"}, {Name: "frame", Label: "Frame number"},
-		{Name: "cameas", Label: "Came as"}, {Name: "hangs", Label: "Hangs at"}, {Name: "lefton", Label: "Left on it"},
-		{Name: "rider", Label: "Weight"}, {Name: "riding", Label: "Riding"}, {Name: "symptoms", Label: "What it does"}, {Name: "complaint", Label: "In the rider’s words"},
-		{Name: "services", Label: "Services wanted"}, {Name: "oldparts", Label: "Old parts"}, {Name: "payer", Label: "Who pays"}, {Name: "payerwords", Label: "Claim number, or which team or shop"},
-	}
-	// chosenWords are those of which a form has the number alone.
-	chosenWords = []Field{{Name: "unit", Label: "Unit"}, {Name: "model", Label: "Model"}, {Name: "mechanic", Label: "Mechanic"}}
-)
-
 // comparison gathers where two forms differ.
 type comparison struct {
+	Base
+	Apart
 	mine, theirs url.Values
 	lines        []draftLine
 }
@@ -57,85 +41,152 @@ func (a Apart) lines(b Base) []draftLine {
 	if err != nil || terr != nil {
 		return nil
 	}
-	c := comparison{mine: mine, theirs: theirs}
-	if a.Mine.About != a.Theirs.About {
-		c.lines = append(c.lines, draftLine{"Customer", a.Mine.About, a.Theirs.About})
-	}
-	for _, f := range visitWords {
-		c.words(f.Name, f.Label, inLine)
-	}
-	c.words("promise", "Ready by", func(list []string) string { return promiseWords(b, inLine(list)) })
+	c := comparison{Base: b, Apart: a, mine: mine, theirs: theirs}
+	c.customer()
+	c.fields(visitCompared, "", "")
 	units := max(unitsOf(mine), unitsOf(theirs))
 	for i := range units {
 		of := ""
 		if units > 1 {
 			of = ", unit " + num(i+1)
 		}
-		c.unit(a, i, of)
+		c.unit(i, of)
 	}
 	return c.lines
 }
 
 func unitsOf(fields url.Values) int {
 	n, _ := strconv.Atoi(fields.Get("units"))
-	return n
+	return max(n, 1)
 }
 
-func (c *comparison) unit(a Apart, i int, of string) {
-	for _, f := range chosenWords {
-		c.words(unitField(i, f.Name), f.Label+of, func(list []string) string { return a.chosen(f.Name, inLine(list)) })
+// customer says whose each of the two is, also where two have one name.
+func (c *comparison) customer() {
+	mine, theirs := c.Mine.About, c.Theirs.About
+	same := mine == theirs
+	if same && c.mine.Get("customer") != c.theirs.Get("customer") {
+		mine, theirs = c.whose(mine, c.mine), c.whose(theirs, c.theirs)
+	} else if same {
+		return
 	}
-	for _, f := range unitWords {
-		show := inLine
-		if f.Name == "symptoms" {
-			show = symptomWords
-		}
-		c.words(unitField(i, f.Name), f.Label+of, show)
+	c.lines = append(c.lines, draftLine{"Customer", mine, theirs})
+}
+
+func (c *comparison) whose(name string, form url.Values) string {
+	switch form.Get("customer") {
+	case "":
+		return name + ", nobody chosen yet"
+	case SomebodyNew:
+		return name + ", somebody new"
 	}
+	return name + ", on record here"
+}
+
+func (c *comparison) unit(i int, of string) {
+	c.fields(unitCompared, unitField(i, ""), of)
 	for _, s := range job.Symptoms {
 		for _, q := range s.Asks {
-			c.words(askField(i, s, q).Name, q.Words+of, inLine)
+			c.told(askField(i, s, q).Name, q.Words+of, inLine)
 		}
 	}
 	for n := range MarkRows {
-		c.words(markField(i, n, "words"), "Mark "+num(n+1)+of, inLine)
+		of := "Mark " + num(n+1) + of
+		c.differ(of, markedIn(c.mine, i, n), markedIn(c.theirs, i, n))
+	}
+	mine, theirs := c.mine[unitField(i, "picture")], c.theirs[unitField(i, "picture")]
+	c.differ("Pictures"+of, pictureCount(mine, theirs), pictureCount(theirs, mine))
+}
+
+func (c *comparison) fields(list []comparedField, prefix, of string) {
+	for _, f := range list {
+		show := inLine
+		if f.show != nil {
+			show = func(list []string) string { return f.show(c, inLine(list)) }
+		}
+		c.told(prefix+f.name, f.label+of, show)
 	}
 }
 
-func (c *comparison) words(name, term string, show func([]string) string) {
-	if m, t := show(c.mine[name]), show(c.theirs[name]); m != t {
-		c.lines = append(c.lines, draftLine{term, orNone(m), orNone(t)})
+func (c *comparison) told(name, term string, show func([]string) string) {
+	c.differ(term, show(c.mine[name]), show(c.theirs[name]))
+}
+
+func (c *comparison) differ(term, mine, theirs string) {
+	if mine != theirs {
+		c.lines = append(c.lines, draftLine{term, orNone(mine), orNone(theirs)})
 	}
 }
 
-// chosen names what a number of chosenWords stands for; it is empty for nothing.
-func (a Apart) chosen(field, value string) string {
-	id, err := strconv.ParseInt(value, 10, 64)
-	switch {
-	case field == "unit" && value == AnotherUnit:
-		return "another unit"
-	case err != nil || id == 0:
+// markedIn is a mark in words: "scratch, at the crown".
+func markedIn(form url.Values, i, n int) string {
+	place := form.Get(markField(i, n, "place"))
+	if place != "" {
+		place = markPlace(place)
+	}
+	return listed(strings.TrimSpace(form.Get(markField(i, n, "words"))), place)
+}
+
+// pictureCount counts those of one, and says how many the other lacks.
+func pictureCount(of, other []string) string {
+	if len(of) == 0 {
 		return ""
 	}
-	names := map[int64]string{}
-	switch field {
-	case "unit":
-		for _, u := range a.Units {
-			names[u.ID] = u.Name
-		}
-	case "model":
-		for _, m := range a.Models {
-			names[m.ID] = m.Title()
-		}
-	case "mechanic":
-		for _, m := range a.Mechanics {
-			names[m.ID] = m.Name
-		}
+	alone := slices.DeleteFunc(slices.Clone(of), func(id string) bool { return slices.Contains(other, id) })
+	if len(alone) == 0 || len(other) == 0 {
+		return plural(len(of), "picture")
 	}
-	return cmp.Or(names[id], "one that is not here any more")
+	return plural(len(of), "picture") + ", " + num(len(alone)) + " of them here alone"
 }
 
-func promiseWords(b Base, value string) string {
+// chosen names what a number stands for; it is empty for nothing.
+func (a Apart) chosen(value string, nameOf func(id int64) string) string {
+	id, err := strconv.ParseInt(value, 10, 64)
+	if err != nil || id == 0 {
+		return ""
+	}
+	return cmp.Or(nameOf(id), "one that is not here any more")
+}
+
+func (a Apart) unitNamed(value string) string {
+	if value == AnotherUnit {
+		return "another unit"
+	}
+	return a.chosen(value, func(id int64) string {
+		return named(a.Units, id, func(u customer.Unit) (int64, string) { return u.ID, u.Name })
+	})
+}
+
+func (a Apart) modelNamed(value string) string {
+	return a.chosen(value, func(id int64) string {
+		return named(a.Models, id, func(m spec.Model) (int64, string) { return m.ID, m.Title() })
+	})
+}
+
+func (a Apart) mechanicNamed(value string) string {
+	return a.chosen(value, func(id int64) string {
+		return named(a.Mechanics, id, func(p staff.Person) (int64, string) { return p.ID, p.Name })
+	})
+}
+
+// againNamed is the answer to whether a unit came back for the same complaint.
+func (a Apart) againNamed(value string) string {
+	unit, answer, _ := strings.Cut(value, " ")
+	return listed(a.unitNamed(unit), answer)
+}
+
+func named[T any](list []T, id int64, of func(T) (int64, string)) string {
+	for _, x := range list {
+		if n, name := of(x); n == id {
+			return name
+		}
+	}
+	return ""
+}
+
+func inLine(list []string) string { return strings.TrimSpace(strings.Join(list, ", ")) }
+
+// promiseWords are those of a closing time; dayWords of a day.
+func (b Base) promiseWords(value string) string {
 	at, err := time.Parse(time.RFC3339, value)
 	if err != nil {
 		return value
@@ -143,4 +194,10 @@ func promiseWords(b Base, value string) string {
 	return b.When(at)
 }
 
-func inLine(list []string) string { return strings.TrimSpace(strings.Join(list, ", ")) }
+func (b Base) dayWords(value string) string {
+	day, err := time.Parse(time.DateOnly, value)
+	if err != nil {
+		return value
+	}
+	return b.Date(day)
+}

@@ -76,7 +76,7 @@ func TestTwoDesksCorrectAUnitAndNothingIsLost(t *testing.T) {
 	c := newFrontDesk(t)
 	path := "/units/" + c.id(c.fork)
 	form := formOf(c.get(path+"/change").want(200), customer.UnitFields...)
-	form["words"] = form["model"]
+	_, form["words"] = customer.ModelOf(form["model"])
 	delete(form, "model")
 	sent := func(changes ...string) []string { return changed(form, append([]string{"model", "0"}, changes...)...) }
 	c.as(mechanic).post(path+"/change", sent("serial", "TL-20419", "colour", "green", "words", "Tindra Lode coil")...).wantTo(path + "?done=unit")
