@@ -264,7 +264,17 @@ func ticket(p TicketPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "<div class=\"marked\"><dl>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "<div class=\"marked\">")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		if p.Job.Kind == "fork" {
+			templ_7745c5c3_Err = ForkMarked(forkMarks(p.Job), "Fork with its marks, and room for more by pen").Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "<dl>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -316,17 +326,7 @@ func ticket(p TicketPage) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "</dl>")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		if p.Job.Kind == "fork" {
-			templ_7745c5c3_Err = ForkMarked(forkMarks(p.Job), "Fork with its marks, and room for more by pen").Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "</div><ul class=\"lines\" aria-label=\"Room for notes\"><li class=\"quiet\">Notes</li><li></li><li></li></ul><footer class=\"quiet\">Taken in ")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "</dl></div><ul class=\"lines\" aria-label=\"Room for notes\"><li class=\"quiet\">Notes</li><li></li><li></li></ul><footer class=\"quiet\">Taken in ")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
