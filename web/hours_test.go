@@ -127,7 +127,7 @@ func TestAnOwnerClosesAndOpensAgain(t *testing.T) {
 	b.post("/shop/closures/remove", "break", value).want(http.StatusConflict).wantWords("[role=alert]", "Somebody else changed this")
 	b.post("/shop/closures/remove", "break", "all").want(http.StatusConflict)
 	b.post("/shop/closures", "first", "2026-10-13").want(http.StatusSeeOther) // today
-	b.get("/shop/hours").wantWords("#closures .rows", "Tue 13 Oct")
+	b.get("/shop/hours").wantWords("#closures .rows", "Tue 13 Oct").wantWords("#holidays", "extra holidays of a single year, go in as closures")
 	s.pass(48 * time.Hour)
 	b.get("/shop/hours").wantWords("#closures", "None.").wantWords("#closures details", "Past closures, 1")
 }
