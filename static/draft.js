@@ -6,7 +6,8 @@
 //
 // "hand" is this opening of the form, "version" what it was opened at. Where
 // another hand kept the draft since, the server keeps this form apart and answers
-// with a part that says so. Without this script a button of the form does it all.
+// with a part that says so, as it does once somebody else goes on with this one;
+// "told" is whose draft was told of. Without this script a button does it all.
 //
 // This comes before keep.js, and says which copy left in this tab it may lay over
 // the page: never an older one over newer words. That one is offered.
@@ -118,8 +119,10 @@ function start(form, changed) {
 
   function apart(html) {
     const part = new DOMParser().parseFromString(html, "text/html").querySelector("[data-apart]");
-    form.elements.draft.value = part.dataset.apart;
-    form.elements.version.value = 0; // it was opened at none of its own
+    const { draft, version, told } = form.elements;
+    if (draft.value !== part.dataset.apart) version.value = 0; // it was opened at none of its own
+    draft.value = part.dataset.apart;
+    told.value = part.dataset.theirs;
     document.getElementById("apart").replaceChildren(document.adoptNode(part));
   }
 

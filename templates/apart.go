@@ -23,6 +23,9 @@ type Apart struct {
 	Mechanics    []staff.Person
 }
 
+// first says that it was theirs that was kept apart.
+func (a Apart) first() bool { return a.Theirs.ApartOf != nil && *a.Theirs.ApartOf == a.Mine.ID }
+
 // draftLine is a field in which the two differ.
 type draftLine struct{ term, mine, theirs string }
 

@@ -21,6 +21,7 @@ import (
 // why.
 var notCompared = map[string]string{
 	"intent": "of the act", "as": "of the act", "draft": "which draft it is", "hand": "which opening it is", "version": "at what it was opened",
+	"told":     "of whose draft the page tells",
 	"who":      "what was searched for; whom it found is compared",
 	"proposed": "the day the page worked out", "termsid": "which terms the page showed",
 	"unit0.file": "a picture on its way; what arrived is compared",

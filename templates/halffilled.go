@@ -26,6 +26,14 @@ func (p DropOffPage) openedAs() templ.Attributes {
 	return nil
 }
 
+// told is the draft of somebody else that the page tells of.
+func (p DropOffPage) told() string {
+	if p.Apart == nil {
+		return ""
+	}
+	return p.Apart.Theirs.ID.String()
+}
+
 // throwing is the act of throwing one away: its own for each draft and page.
 func (p DropOffPage) throwing(d job.Draft) string {
 	page, err := uuid.Parse(p.Intent)

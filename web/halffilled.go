@@ -24,7 +24,7 @@ import (
 
 // actFields are those of a form that belong to the act and not to what was
 // typed.
-var actFields = []string{"intent", "as", "press", "draft", "hand", "version"}
+var actFields = []string{"intent", "as", "press", "draft", "hand", "version", "told"}
 
 // halfFilled is which draft a form is kept as, which opening of it that is, and at
 // which version it was.
@@ -67,21 +67,24 @@ func readForms(ctx context.Context, q db.Querier, p *templates.DropOffPage) (err
 	return err
 }
 
-// apartOf is a draft that was kept apart, beside what it was kept apart from;
-// nil where that is gone.
+// apartOf is a draft beside what it was kept apart from, else beside what somebody
+// else kept apart from it; nil where there is neither.
 func apartOf(ctx context.Context, q db.Querier, mine job.Draft) (*templates.Apart, error) {
-	if mine.ApartOf == nil {
-		return nil, nil
+	a := templates.Apart{Mine: mine}
+	err := error(fault.NotFound(""))
+	if mine.ApartOf != nil {
+		a.Theirs, err = job.GetDraft(ctx, q, *mine.ApartOf)
 	}
-	theirs, err := job.GetDraft(ctx, q, *mine.ApartOf)
+	if errors.As(err, new(fault.NotFound)) {
+		a.Theirs, err = job.GoneOnWith(ctx, q, mine.ID)
+	}
 	if errors.As(err, new(fault.NotFound)) {
 		return nil, nil
 	}
 	if err != nil {
 		return nil, err
 	}
-	a := templates.Apart{Mine: mine, Theirs: theirs}
-	if a.Units, err = customer.UnitsByID(ctx, q, append(unitsIn(mine), unitsIn(theirs)...)); err != nil {
+	if a.Units, err = customer.UnitsByID(ctx, q, append(unitsIn(mine), unitsIn(a.Theirs)...)); err != nil {
 		return nil, err
 	}
 	if a.Models, err = spec.Models(ctx, q); err != nil {
@@ -130,7 +133,7 @@ func (a *App) draftOf(ctx context.Context, asked string) (job.Draft, error) {
 }
 
 // keepDraft keeps the form as it is typed, for the script. It answers with
-// nothing but that it is kept, or with what somebody else typed meanwhile.
+// nothing but that it is kept, or once with what somebody else typed meanwhile.
 func (a *App) keepDraft(w http.ResponseWriter, r *http.Request) error {
 	f, err := readForm(r)
 	if err != nil {
@@ -140,24 +143,33 @@ func (a *App) keepDraft(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if id.String() == f.text("draft") {
+	apart, err := a.besideDraft(r.Context(), id)
+	itself := id.String() == f.text("draft")
+	switch {
+	case err != nil:
+		return err
+	case apart == nil && !itself:
+		return fault.NotFound("What it was kept apart from is gone.")
+	case apart == nil, itself && apart.Theirs.ID.String() == f.text("told"):
 		w.WriteHeader(http.StatusNoContent)
 		return nil
-	}
-	mine, err := job.GetDraft(r.Context(), a.pool, id)
-	if err != nil {
-		return err
-	}
-	apart, err := apartOf(r.Context(), a.pool, mine)
-	if err == nil && apart == nil {
-		err = fault.NotFound("What it was kept apart from is gone.")
-	}
-	if err != nil {
-		return err
 	}
 	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
 		return templates.DraftApart(base, *apart), nil
 	})
+}
+
+// besideDraft is what somebody else typed beside a draft; nil where nobody did, or
+// where it is taken in and not kept.
+func (a *App) besideDraft(ctx context.Context, id uuid.UUID) (*templates.Apart, error) {
+	mine, err := job.GetDraft(ctx, a.pool, id)
+	if errors.As(err, new(fault.NotFound)) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return apartOf(ctx, a.pool, mine)
 }
 
 // draftAndShow is the same for the button of the form.

@@ -91,7 +91,7 @@ func TestTwoDesksInOneDraftBothKeepTheirWords(t *testing.T) {
 	if again := c.post("/drop-off/draft", typed(mine, "0", "like sand and salt")...).want(http.StatusOK); again.Find("[data-apart]").AttrOr("data-apart", "") != own {
 		t.Error("the same hand is kept apart twice")
 	}
-	c.post("/drop-off/draft", typed(mine, "0", "like salt", "draft", own)...).want(http.StatusNoContent)
+	c.post("/drop-off/draft", typed(mine, "0", "like salt", "draft", own, "told", id)...).want(http.StatusNoContent)
 	c.get("/drop-off?draft="+id).want(200).wantWords(`[name="unit0.complaint"]`, "like gravel when warm")
 	p = c.get("/drop-off?draft=" + own).want(200)
 	p.wantWords(`[name="unit0.complaint"]`, "like salt")
@@ -101,6 +101,35 @@ func TestTwoDesksInOneDraftBothKeepTheirWords(t *testing.T) {
 	c.post("/drop-off", typed(mine, "0", "like salt", "draft", own)...).want(303)
 	c.get("/drop-off?draft="+own).want(200).wantWords("main", "That draft is gone")
 	c.get("/drop-off?draft="+id).want(200).wantWords(`[name="unit0.complaint"]`, "like gravel when warm")
+}
+
+// The first desk keeps on; the second goes on with what it opened before, and is
+// kept apart. Both are told.
+func TestTheFirstDeskIsToldWhenASecondGoesOnWithItsDraft(t *testing.T) {
+	c := newFrontDesk(t)
+	other := frontDesk{browser: c.site.as(desk), customer: c.customer, fork: c.fork}
+	const id, mine, theirs = "7c9e6679-7425-40de-944b-e07fc1f90ae7", "11111111-7425-40de-944b-e07fc1f90ae7", "22222222-7425-40de-944b-e07fc1f90ae7"
+	keep := func(of frontDesk, hand, version, left string, changes ...string) *page {
+		return of.post("/drop-off/draft", c.fields(append([]string{"draft", id, "hand", hand, "version", version, "left", left}, changes...)...)...)
+	}
+	keep(c, mine, "0", "lamp").want(http.StatusNoContent)
+	keep(c, mine, "0", "lamp, bell").want(http.StatusNoContent)
+	apart := keep(other, theirs, "1", "pump").want(http.StatusOK).Find("[data-apart]").AttrOr("data-apart", "")
+
+	p := keep(c, mine, "0", "lamp, bell, lock").want(http.StatusOK)
+	p.wantWords("h2", other.person.Name+" goes on with this one")
+	p.wantWords("tr:has(th:contains(Left))", "lamp, bell, lockpump")
+	if told := p.Find("[data-apart]"); told.AttrOr("data-apart", "") != id || told.AttrOr("data-theirs", "") != apart {
+		t.Errorf("the first desk has %s now and is told of %s, want its own draft and %s", told.AttrOr("data-apart", ""), told.AttrOr("data-theirs", ""), apart)
+	}
+	keep(c, mine, "0", "lamp, lock", "told", apart).want(http.StatusNoContent) // told once
+
+	p = c.get("/drop-off?draft=" + id).want(200)
+	p.wantWords("#apart", other.person.Name+" goes on with this one")
+	if p.value("told") != apart || p.value("left") != "lamp, lock" {
+		t.Errorf("the page tells of %q and has %q", p.value("told"), p.value("left"))
+	}
+	other.get("/drop-off?draft="+apart).want(200).wantWords("#apart", "Two typed in this one")
 }
 
 func TestTakingInAnOldFormLeavesWhatSomebodyElseTyped(t *testing.T) {
@@ -141,7 +170,7 @@ func TestPicturesStayWithADraftThatIsTwiceApart(t *testing.T) {
 	const first, second, third = "11111111-7425-40de-944b-e07fc1f90ae7", "22222222-7425-40de-944b-e07fc1f90ae7", "33333333-7425-40de-944b-e07fc1f90ae7"
 	taken := c.get(c.shotAt("unit0", "press", "draft", "hand", first).want(303).to).want(200).Find(`[name="unit0.picture"]`).AttrOr("value", "")
 	keep := func(draft, hand, version string) *page {
-		return c.post("/drop-off/draft", c.fields("draft", draft, "hand", hand, "version", version, "unit0.picture", taken)...)
+		return c.post("/drop-off/draft", c.fields("draft", draft, "hand", hand, "version", version, "unit0.picture", taken, "told", arrivingForm)...)
 	}
 	apart := func(p *page) string { return p.want(200).Find("[data-apart]").AttrOr("data-apart", "") }
 	keep(arrivingForm, second, "1").want(http.StatusNoContent)

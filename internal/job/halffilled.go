@@ -153,3 +153,14 @@ func GetDraft(ctx context.Context, q db.Querier, id uuid.UUID) (Draft, error) {
 	}
 	return d, nil
 }
+
+// GoneOnWith is the draft that somebody else kept last apart from that one; it is
+// not found where nobody did.
+func GoneOnWith(ctx context.Context, q db.Querier, id uuid.UUID) (Draft, error) {
+	rows, err := q.Query(ctx, draftSQL+" where d.apart_of = $1 order by d.kept_at desc limit 1", id)
+	d, err := db.One[Draft](rows, err, "draft")
+	if err != nil {
+		return d, fmt.Errorf("read draft: %w", err)
+	}
+	return d, nil
+}
