@@ -84,4 +84,31 @@ func TestWhatClaimsPaidTogetherIsPartedByWhatEachOwed(t *testing.T) {
 			t.Errorf("%v owes %d", p, owed)
 		}
 	}
+	c.must(db.MigrateDown(ctx, url, have-beforeClaims))
+	c.owedTogether(url)
+	c.must(db.Migrate(ctx, url))
+}
+
+// owedTogether reads what was owed before each payment in the schema that had one
+// balance for all claims: all that is billed, less all that was paid before.
+func (c *counter) owedTogether(url string) {
+	c.t.Helper()
+	conn, err := pgx.Connect(ctx, url)
+	c.must(err)
+	defer conn.Close(ctx)
+	rows, err := conn.Query(ctx, "select minor, owed_minor from payment order by id")
+	c.must(err)
+	left, paid := int64(3960), 0
+	var minor, owed int64
+	_, err = pgx.ForEachRow(rows, []any{&minor, &owed}, func() error {
+		if owed != left {
+			c.t.Errorf("before %d were paid, %d were owed, want %d", minor, owed, left)
+		}
+		left, paid = left-minor, paid+1
+		return nil
+	})
+	c.must(err)
+	if left != 0 || paid < 5 {
+		c.t.Errorf("after %d payments %d are owed", paid, left)
+	}
 }
