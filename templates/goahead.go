@@ -74,11 +74,7 @@ func (b Base) callNote(p goahead.Proposal) string {
 }
 
 // ProposalEffect is what work that is being proposed does to the promise.
-type ProposalEffect struct {
-	plan.Effect
-	Minutes int // at the bench; 0: not known
-	Beside  int // the same of what waits for the same word
-}
+type ProposalEffect struct{ plan.Saying }
 
 func (e ProposalEffect) shape() Shape {
 	switch {

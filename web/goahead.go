@@ -42,75 +42,19 @@ func (f *form) proposal(field func(string) string, currency string) (n goahead.N
 // said with it: one that was only worked out is worked out again.
 func (f *form) takes(n *goahead.New, field func(string) string) {
 	n.Minutes, n.PartsOn, n.ServiceCode = int(f.number(field("takes"))), f.day(field("partson")), f.text(field("proposedservice"))
-	if day := f.text(field("readyon")); day != f.text(field("worked")) || !known(*n) {
+	if day := f.text(field("readyon")); day != f.text(field("worked")) || !plan.Known(*n) {
 		n.ReadyOn = f.day(field("readyon"))
 	}
 }
 
-// known is whether anything is known of what proposed work takes.
-func known(n goahead.New) bool { return n.Minutes > 0 || n.PartsOn != nil || n.ServiceCode != "" }
-
-// dayOf works out what proposed work does to the promise of its job, and the day
-// to say with it where nobody typed one; nil where nothing is known. What waits
-// for the same word is reckoned in, since a yes may be to all of it.
+// dayOf is what proposed work does to the promise of its job, with the day to say
+// in n; nil where nothing is known.
 func dayOf(ctx context.Context, q db.Querier, at time.Time, j job.Job, n *goahead.New) (*templates.ProposalEffect, error) {
-	if !known(*n) && n.ReadyOn == nil {
-		return nil, nil
-	}
-	line, err := plan.Read(ctx, q, at)
-	if err != nil {
+	s, ok, err := plan.Say(ctx, q, at, j, n)
+	if err != nil || !ok {
 		return nil, err
 	}
-	if n.Minutes == 0 {
-		n.Minutes = line.Extra(j.ID, n.ServiceCode)
-	}
-	list, standing, err := proposals(ctx, q, j.VisitID)
-	if err != nil {
-		return nil, err
-	}
-	more := plan.More{JobID: j.ID, Minutes: n.Minutes, PartsOn: n.PartsOn, Asks: !standing.Inside(n.Minor)}
-	var beside goahead.Day
-	if more.Asks {
-		beside = goahead.Undecided(list, j.ID, n.FindingID)
-		more.Minutes += beside.Minutes
-		if beside.PartsOn != nil && (more.PartsOn == nil || beside.PartsOn.After(*more.PartsOn)) {
-			more.PartsOn = beside.PartsOn
-		}
-	}
-	if had := goahead.OfFinding(list, n.FindingID); had != nil && had.Goes() && !had.OnJob {
-		more.Minutes -= had.Minutes // it is in the line already
-	}
-	e, ok := line.Adding(more)
-	if !ok {
-		return nil, nil
-	}
-	n.Day = said(n.Day, e, line)
-	return &templates.ProposalEffect{Effect: e, Minutes: n.Minutes, Beside: beside.Minutes}, nil
-}
-
-// said is the day as it is promised with a proposal: as it was typed, else as it
-// was worked out.
-func said(d goahead.Day, e plan.Effect, line *plan.Plan) goahead.Day {
-	if !e.Expected.IsZero() {
-		d.ExpectedAt = &e.Expected
-	}
-	if !e.Promise.IsZero() {
-		d.ProposedAt = &e.Promise
-	}
-	switch {
-	case d.ReadyOn != nil:
-		at := line.On(*d.ReadyOn, e.Promised)
-		for _, known := range []time.Time{e.Promised, e.Promise} {
-			if !known.IsZero() && line.Day(known).Equal(*d.ReadyOn) {
-				at = known
-			}
-		}
-		d.ReadyAt = &at
-	case d.ProposedAt != nil:
-		day := line.Day(e.Promise)
-		d.ReadyOn, d.ReadyAt = &day, &e.Promise
-	}
-	return d
+	return &templates.ProposalEffect{Saying: s}, nil
 }
 
 // plainly names a field as it is.
@@ -121,24 +65,16 @@ func propose(ctx context.Context, tx pgx.Tx, by history.By, f *form, field func(
 	if err := f.err(); err != nil {
 		return err
 	}
-	if n.CheckDay(by.At) == nil { // else Propose says what is wrong, with the rest
-		if _, err := dayOf(ctx, tx, by.At, j, &n); err != nil {
-			return err
-		}
-	}
 	settings, err := shop.Get(ctx, tx)
 	if err != nil {
 		return err
 	}
-	err = goahead.Propose(ctx, tx, by, settings.PricesIncludeTax, n)
-	var invalid *fault.Invalid
-	if !errors.As(err, &invalid) {
-		return err
+	if n.CheckDay(by.At, j.PromisedAt.In(settings.Location())) == nil { // else Propose says what is wrong, with the rest
+		if _, err := dayOf(ctx, tx, by.At, j, &n); err != nil {
+			return err
+		}
 	}
-	for name, sentence := range invalid.Fields {
-		f.wrong(field(name), sentence)
-	}
-	return f.err()
+	return f.named(field, goahead.Propose(ctx, tx, by, settings.PricesIncludeTax, n))
 }
 
 // proposeFound proposes what came in one form with a finding that was just
@@ -210,43 +146,68 @@ func (a *App) proposeWork(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	r.PostForm.Set("finding", finding)
-	var n goahead.New
-	f.takes(&n, plainly)
-	draw := func(base templates.Base) (templ.Component, error) {
-		base.Typed = r.PostForm
-		return a.jobPage(r, base, id, "propose")
+	j, err := job.Get(r.Context(), a.pool, id)
+	if err != nil {
+		return err
 	}
+	return a.reckonDay(w, r, f, j, plainly, func(base templates.Base) (templ.Component, error) {
+		return a.jobPage(r, base, id, "propose")
+	})
+}
+
+// reckonDay shows a form again with what the work that is being proposed in it
+// does to the promise of its job. Nothing is kept.
+func (a *App) reckonDay(w http.ResponseWriter, r *http.Request, f *form, j job.Job, field func(string) string, draw func(templates.Base) (templ.Component, error)) error {
+	settings, err := shop.Get(r.Context(), a.pool)
+	if err != nil {
+		return err
+	}
+	var n goahead.New
+	f.takes(&n, field)
 	if err = f.err(); err == nil {
-		err = n.CheckDay(a.Now())
+		err = f.named(field, n.CheckDay(a.Now(), j.PromisedAt.In(settings.Location())))
 	}
 	if err != nil {
 		return a.redisplay(w, r, err, draw)
 	}
-	return a.show(w, r, http.StatusOK, draw)
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		base.Typed = r.PostForm
+		return draw(base)
+	})
 }
 
-// readEffect says on the page of a job what the work that is being proposed does
-// to its promise; the day goes into the form where nobody typed one.
-func readEffect(ctx context.Context, q db.Querier, page *templates.JobPage, base *templates.Base) (err error) {
-	f := &form{values: base.Typed, faults: map[string]string{}}
-	n := goahead.New{FindingID: f.number("finding")}
-	f.takes(&n, plainly)
-	if price := f.money("price", page.Job.Currency); price != nil {
-		n.Minor = *price
-	}
-	if f.err() != nil || n.FindingID == 0 || n.CheckDay(base.Now) != nil {
-		return nil
-	}
-	typed := n.ReadyOn != nil
-	if page.Effect, err = dayOf(ctx, q, base.Now, page.Job, &n); err != nil {
+// named says what is wrong beside the fields as the form names them.
+func (f *form) named(field func(string) string, err error) error {
+	var invalid *fault.Invalid
+	if !errors.As(err, &invalid) {
 		return err
 	}
-	if !typed && n.ReadyOn != nil {
-		base.Typed = maps.Clone(base.Typed)
-		base.Typed.Set("readyon", n.ReadyOn.Format(time.DateOnly))
-		base.Typed.Set("worked", n.ReadyOn.Format(time.DateOnly))
+	for name, sentence := range invalid.Fields {
+		f.wrong(field(name), sentence)
 	}
-	return nil
+	return f.err()
+}
+
+// readEffect says what the work that is being proposed in a form does to the
+// promise of its job; the day goes into the form where nobody typed one.
+func readEffect(ctx context.Context, q db.Querier, base *templates.Base, j job.Job, field func(string) string) (*templates.ProposalEffect, error) {
+	f := &form{values: base.Typed, faults: map[string]string{}}
+	n := goahead.New{FindingID: f.number("finding")}
+	f.takes(&n, field)
+	if price := f.money(field("price"), j.Currency); price != nil {
+		n.Minor = *price
+	}
+	if f.err() != nil || n.CheckDay(base.Now, j.PromisedAt.In(base.Prefs.Zone)) != nil {
+		return nil, nil
+	}
+	typed := n.ReadyOn != nil
+	effect, err := dayOf(ctx, q, base.Now, j, &n)
+	if err == nil && !typed && n.ReadyOn != nil {
+		base.Typed = maps.Clone(base.Typed)
+		base.Typed.Set(field("readyon"), n.ReadyOn.Format(time.DateOnly))
+		base.Typed.Set(field("worked"), n.ReadyOn.Format(time.DateOnly))
+	}
+	return effect, err
 }
 
 func answerProposal(ctx context.Context, tx pgx.Tx, by history.By, _ int64, f *form) error {

@@ -46,8 +46,8 @@ func (a *App) jobPage(r *http.Request, base templates.Base, id int64, sent strin
 		if err := readJob(r.Context(), tx, &page, id, base.Now); err != nil {
 			return err
 		}
-		if sent == "propose" {
-			if err := readEffect(r.Context(), tx, &page, &base); err != nil {
+		if sent == "propose" && base.Typed.Get("finding") != "" {
+			if page.Effect, err = readEffect(r.Context(), tx, &base, page.Job, plainly); err != nil {
 				return err
 			}
 		}

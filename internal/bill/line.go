@@ -190,11 +190,11 @@ func (v visit) fits(ctx context.Context, q db.Querier, l NewLine) error {
 	if l.ServiceCode == "" {
 		return nil
 	}
-	offers, err := Offers(ctx, q, v.id)
-	if err == nil && !slices.ContainsFunc(offers, func(o Offer) bool { return o.JobID == l.JobID && o.ServiceCode == l.ServiceCode }) {
-		err = fault.Conflict("That service is on the bill already, or not one of the job’s.")
+	services, err := wantedOf(ctx, q, v.id)
+	if err != nil {
+		return err
 	}
-	return err
+	return uncharged(services, l.JobID, l.ServiceCode)
 }
 
 func (v visit) add(ctx context.Context, tx pgx.Tx, by history.By, l NewLine) error {

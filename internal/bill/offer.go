@@ -45,6 +45,20 @@ const quoteSQL = "exists (select from unnest(s.blocks) b where b ~ '^Q(1|[ ]|$)'
 
 // Offers lists what is charged for and not on the bill, by ticket.
 func Offers(ctx context.Context, q db.Querier, visitID int64) ([]Offer, error) {
+	services, err := wantedOf(ctx, q, visitID)
+	if err != nil {
+		return nil, err
+	}
+	services = slices.DeleteFunc(charged(services), func(w wanted) bool { return w.Billed })
+	if len(services) == 0 {
+		return nil, nil
+	}
+	list, err := Listed(ctx, q)
+	return list.offers(services), err
+}
+
+// wantedOf lists the services of a visit by ticket, whether charged for or not.
+func wantedOf(ctx context.Context, q db.Querier, visitID int64) ([]wanted, error) {
 	rows, err := q.Query(ctx, `select j.id as job_id, j.number, coalesce(u.model_id, 0) as model_id, s.code as service_code, s.name as service,
 			s.covers, `+quoteSQL+` as quote, v.currency, j.payer, coalesce(w.payer_words, '') as payer_words,
 			j.started_at is not null as begun, coalesce(j.ending, '') as ending,
@@ -55,14 +69,9 @@ func Offers(ctx context.Context, q db.Querier, visitID int64) ([]Offer, error) {
 		where j.visit_id = $1 order by j.number, s.seq, s.code`, visitID)
 	services, err := db.All[wanted](rows, err)
 	if err != nil {
-		return nil, fmt.Errorf("read services not billed: %w", err)
+		return nil, fmt.Errorf("read services of visit: %w", err)
 	}
-	services = slices.DeleteFunc(charged(services), func(w wanted) bool { return w.Billed })
-	if len(services) == 0 {
-		return nil, nil
-	}
-	list, err := Listed(ctx, q)
-	return list.offers(services), err
+	return services, nil
 }
 
 // charged leaves out what has no price of its own: a service that another one
@@ -70,15 +79,41 @@ func Offers(ctx context.Context, q db.Querier, visitID int64) ([]Offer, error) {
 // taking apart is part of that. Of a job that ended otherwise than done a quote
 // alone is charged, once anything was begun: common practice (no source).
 func charged(list []wanted) []wanted {
-	beside := func(w wanted, covers func(o wanted) bool) bool {
-		return slices.ContainsFunc(list, func(o wanted) bool { return o.JobID == w.JobID && o.ServiceCode != w.ServiceCode && covers(o) })
-	}
 	return slices.DeleteFunc(slices.Clone(list), func(w wanted) bool {
 		if w.Ending != "" && w.Ending != job.Done {
 			return !w.Quote || !w.Begun
 		}
-		return beside(w, func(o wanted) bool { return slices.Contains(o.Covers, w.ServiceCode) || w.Quote && !o.Quote })
+		return w.within(list) != nil
 	})
+}
+
+// within is the service of the same job that one is charged for with; nil where
+// it has a price of its own.
+func (w wanted) within(list []wanted) *wanted {
+	for i, o := range list {
+		if o.JobID == w.JobID && o.ServiceCode != w.ServiceCode && (slices.Contains(o.Covers, w.ServiceCode) || w.Quote && !o.Quote) {
+			return &list[i]
+		}
+	}
+	return nil
+}
+
+// uncharged says why a service of a job cannot be put on the bill.
+func uncharged(list []wanted, jobID int64, code string) error {
+	i := slices.IndexFunc(list, func(w wanted) bool { return w.JobID == jobID && w.ServiceCode == code })
+	if i < 0 {
+		return fault.Conflict("That service is not one of the job’s.")
+	}
+	w := list[i]
+	switch with := w.within(list); {
+	case w.Billed:
+		return fault.Conflict("“" + w.Service + "” is on the bill already.")
+	case w.Ending != "" && w.Ending != job.Done:
+		return fault.Conflict("This job ended as “" + w.Ending + "”, and “" + w.Service + "” was not done.")
+	case with != nil:
+		return fault.Conflict("“" + with.Service + "” on this job covers “" + w.Service + "”, which has no price of its own beside it.")
+	}
+	return nil
 }
 
 // offers says what each costs.

@@ -37,7 +37,7 @@ var arrows = map[string]string{
 
 	"review": "db fault job procedure bill stat",
 
-	"plan": "bench db job lineup procedure shop stat worktime",
+	"plan": "bench db goahead job lineup procedure shop stat worktime",
 
 	"goahead":   "bench bill job db fault history",
 	"bill":      "job money db fault history",

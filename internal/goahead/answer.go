@@ -77,6 +77,15 @@ func (a about) answer(ctx context.Context, tx pgx.Tx, by history.By, p Proposal,
 	if err := s.refuse(p); err != nil {
 		return err
 	}
+	if s.Yes {
+		list, err := OfVisit(ctx, tx, a.visitID)
+		if err == nil {
+			err = refuseYesTwice(list, p)
+		}
+		if err != nil {
+			return err
+		}
+	}
 	var id int64
 	err := tx.QueryRow(ctx, `insert into proposal_answer (proposal_id, yes, how, who, replaces, actor_id, intent_id, at)
 		values ($1, $2, $3, $4, nullif($5, 0::bigint), nullif($6, 0::bigint), $7, $8) returning id`,

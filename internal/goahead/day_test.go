@@ -51,13 +51,12 @@ func TestAYesMovesThePromiseToTheDayThatWasSaid(t *testing.T) {
 	if len(given) != 2 || !given[0].PromisedAt.Equal(*p.ReadyAt) || given[0].Reason != "agreed: new wipers" || given[0].How != job.AsProposed || given[0].ExpectedAt == nil {
 		t.Errorf("after the yes the promises are %+v", given)
 	}
-	earlier := s.dated("axle", 3000, 2)
-	s.must(s.onPage(earlier, true, "Mirela"))
-	if n := len(s.promises()); n != 2 {
-		t.Errorf("more work brought the promise forward: %d are given", n)
-	}
-	later := s.dated("crown", 3000, 5)
+	axle := s.found(bench.FoundDue, bench.FoundSo, "axle")
+	s.refused("a day before the promise", s.propose(goahead.New{FindingID: axle, Words: "new axle", Minor: 3000, Day: s.sayDay(2)}),
+		"readyon: It is promised for "+p.ReadyOn.Format("Monday 2 January"))
+	later, between := s.dated("crown", 3000, 5), s.dated("foams", 500, 4)
 	s.must(s.onPage(later, true, "Mirela"))
+	s.must(s.onPage(between, true, "Mirela"))
 	if given = s.promises(); len(given) != 3 || !given[0].PromisedAt.Equal(*later.ReadyAt) || given[0].By != "" {
 		t.Errorf("after a yes on their page the promises are %+v", given)
 	}
@@ -126,6 +125,7 @@ func TestADayIsRefusedByField(t *testing.T) {
 	for sentence, n := range map[string]goahead.New{
 		"readyon: That day is past":             {Day: goahead.Day{ReadyOn: day(-3)}},
 		"readyon: That is more than a":          {Day: goahead.Day{ReadyOn: day(400)}},
+		"readyon: It is promised for We":        {Day: goahead.Day{ReadyOn: day(0)}},
 		"partson: That day is past":             {Day: goahead.Day{PartsOn: day(-3)}},
 		"partson: That is more than a":          {Day: goahead.Day{PartsOn: day(400)}},
 		"takes: Type the minutes":               {Day: goahead.Day{Minutes: -5}},
@@ -197,6 +197,38 @@ func TestAServiceThatWasAgreedIsChargedOnceAtThePriceSaid(t *testing.T) {
 	if err := goahead.TakeListed(ctx, s.tx, s.act(), s.job.VisitID, false); !errors.As(err, new(fault.Conflict)) {
 		t.Errorf("taken twice: %v", err)
 	}
+}
+
+func TestAServiceIsProposedOnceForAJob(t *testing.T) {
+	s := opened(t, nil)
+	first, second := s.found(bench.FoundDue, bench.FoundSo, "creaks"), s.found(bench.FoundDue, bench.FoundSo, "crown marked")
+	crown := func(finding int64, over int64) error {
+		return s.propose(goahead.New{FindingID: finding, Words: "crown looked at", Minor: 3000, ServiceCode: "crown-steerer", Over: over})
+	}
+	s.must(crown(first, 0))
+	s.refused("while it waits", crown(second, 0), "is proposed for “creaks” and waits for the customer")
+	s.must(crown(first, s.of(first).ID))
+	s.said(s.of(first), true)
+	s.refused("once it is agreed", crown(second, 0), "is proposed for “creaks” and goes ahead already")
+	s.said(s.of(first), false)
+	s.must(crown(second, 0))
+	s.said(s.of(second), true)
+	p := s.of(first)
+	again := goahead.Said{ProposalID: p.ID, Over: p.AnswerID, Yes: true, How: "by phone", Who: "Mirela"}
+	s.refused("a yes after all", goahead.Answer(ctx, s.tx, s.act(), again), "goes ahead for “crown marked” already")
+	if got := s.standing().TotalMinor(); got != 7200+3000 {
+		t.Errorf("it comes to %d, want the service once, 102.00", got)
+	}
+}
+
+func TestABillSaysWhichServiceCoversWhatWasAgreed(t *testing.T) {
+	s := opened(t, nil)
+	finding := s.found(bench.FoundDue, bench.FoundSo, "sticky")
+	s.must(s.propose(goahead.New{FindingID: finding, Words: "air spring", Minor: 3000, ServiceCode: "air-spring"}))
+	s.said(s.of(finding), true)
+	s.must(bench.AddService(ctx, s.tx, s.act(), s.job.ID, "air-spring", nil))
+	s.must(bench.AddService(ctx, s.tx, s.act(), s.job.ID, "full", nil))
+	s.refused("covered by the full service", goahead.Bill(ctx, s.tx, s.act(), s.of(finding).ID, "A"), "“Full service” on this job covers “Air-spring service”")
 }
 
 func TestWhatWasBilledBeforeItsServiceWasAddedIsNotChargedAgain(t *testing.T) {

@@ -145,19 +145,12 @@ func OfFinding(list []Proposal, findingID int64) *Proposal {
 	return &list[i]
 }
 
-// Undecided is what else of a job waits for the customer, beside what is proposed
-// for a finding: its minutes, and the last day that parts of it are expected.
-func Undecided(list []Proposal, jobID, findingID int64) (d Day) {
-	for _, p := range list {
-		if !p.Waits() || p.Void || p.OnJob || p.JobID != jobID || p.FindingID == findingID {
-			continue
-		}
-		d.Minutes += p.Minutes
-		if p.PartsOn != nil && (d.PartsOn == nil || p.PartsOn.After(*d.PartsOn)) {
-			d.PartsOn = p.PartsOn
-		}
-	}
-	return d
+// Undecided is what else of a visit waits for the customer, beside what is
+// proposed for a finding.
+func Undecided(list []Proposal, findingID int64) []Proposal {
+	return slices.DeleteFunc(slices.Clone(list), func(p Proposal) bool {
+		return !p.Waits() || p.Void || p.OnJob || p.FindingID == findingID
+	})
 }
 
 // aheadMinor adds up what goes ahead and is not on the bill, but for the one

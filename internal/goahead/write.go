@@ -48,16 +48,16 @@ type about struct {
 	stage, grade, cause                string
 	answered                           bool
 	currency                           string
-	version                            int // of the visit
-	promisedAt                         time.Time
-	zone                               string
+	version                            int       // of the visit
+	promisedAt                         time.Time // in the shop's zone
 }
 
 // lock holds the row of the visit, then reads what the finding is.
 func lock(ctx context.Context, tx pgx.Tx, findingID int64) (a about, err error) {
+	var shopZone string
 	err = tx.QueryRow(ctx, `select v.id, v.customer_id, v.currency, v.version, v.promised_at, coalesce((select zone from shop), 'UTC')
 		from visit v join job j on j.visit_id = v.id join finding f on f.job_id = j.id
-		where f.id = $1 for no key update of v`, findingID).Scan(&a.visitID, &a.customerID, &a.currency, &a.version, &a.promisedAt, &a.zone)
+		where f.id = $1 for no key update of v`, findingID).Scan(&a.visitID, &a.customerID, &a.currency, &a.version, &a.promisedAt, &shopZone)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return a, fault.NotFound("There is no such finding.")
 	}
@@ -70,6 +70,11 @@ func lock(ctx context.Context, tx pgx.Tx, findingID int64) (a about, err error) 
 	if err != nil {
 		return a, fmt.Errorf("read finding: %w", err)
 	}
+	zone, err := time.LoadLocation(shopZone)
+	if err != nil {
+		return a, fmt.Errorf("read zone of shop: %w", err)
+	}
+	a.promisedAt = a.promisedAt.In(zone)
 	return a, nil
 }
 
@@ -100,44 +105,52 @@ func (a about) refuse(n New, live *Proposal, at time.Time) error {
 	if n.Minor < 0 || n.Minor > mostMinor {
 		wrong["price"] = "That is too large for a price."
 	}
-	n.refuseDay(wrong, at)
+	n.refuseDay(wrong, at, a.promisedAt)
 	if len(wrong) > 0 {
 		return &fault.Invalid{Fields: wrong}
 	}
 	return nil
 }
 
-// checkService refuses a service that the job may not have.
-func (a about) checkService(ctx context.Context, q db.Querier, code string) error {
-	if code == "" {
+// checkService refuses a service that the job may not have, or that is proposed
+// for it already.
+func (a about) checkService(ctx context.Context, q db.Querier, list []Proposal, n New) error {
+	if n.ServiceCode == "" {
 		return nil
 	}
 	j, err := job.Get(ctx, q, a.jobID)
 	if err == nil {
-		_, err = job.CheckService(ctx, q, j, code)
+		_, err = job.CheckService(ctx, q, j, n.ServiceCode)
 	}
 	var invalid *fault.Invalid
 	if errors.As(err, &invalid) {
 		return fault.Field("proposedservice", invalid.Fields["service"])
 	}
-	return err
+	if err != nil {
+		return err
+	}
+	return refuseTwice(list, a.jobID, n)
 }
 
 // CheckDay refuses what no day can be worked out from. The fields are takes,
-// partson and readyon.
-func (n New) CheckDay(at time.Time) error {
+// partson and readyon; promised is what stands, in the shop's zone.
+func (n New) CheckDay(at, promised time.Time) error {
 	wrong := map[string]string{}
-	if n.refuseDay(wrong, at); len(wrong) > 0 {
+	if n.refuseDay(wrong, at, promised); len(wrong) > 0 {
 		return &fault.Invalid{Fields: wrong}
 	}
 	return nil
 }
 
-func (n New) refuseDay(wrong map[string]string, at time.Time) {
+func (n New) refuseDay(wrong map[string]string, at, promised time.Time) {
+	y, m, d := promised.Add(-1).Date()
+	stands := time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
 	switch {
 	case n.ReadyOn == nil:
 	case !at.Before(n.ReadyOn.Add(dayIsOver)), n.ReadyAt != nil && !n.ReadyAt.After(at):
 		wrong["readyon"] = "That day is past: say the day it will be ready with it, or leave it empty."
+	case n.ReadyOn.Before(stands):
+		wrong["readyon"] = "It is promised for " + stands.Format("Monday 2 January") + ", and more work does not bring that forward: say that day or a later one, or leave it empty."
 	case n.ReadyOn.Sub(at) > mostAhead:
 		wrong["readyon"] = "That is more than a year away: check the day."
 	}
@@ -171,7 +184,7 @@ func Propose(ctx context.Context, tx pgx.Tx, by history.By, taxIncluded bool, n 
 	if err := a.refuse(n, OfFinding(list, n.FindingID), by.At); err != nil {
 		return err
 	}
-	if err := a.checkService(ctx, tx, n.ServiceCode); err != nil {
+	if err := a.checkService(ctx, tx, list, n); err != nil {
 		return err
 	}
 	standing, err := reckon(ctx, tx, a.visitID, taxIncluded, list, n.Over)
@@ -272,12 +285,8 @@ func (a about) move(ctx context.Context, tx pgx.Tx, by history.By, to time.Time,
 	if !slices.Contains(job.OpenStages, a.stage) || a.stage == job.Ready || !to.After(by.At) {
 		return nil
 	}
-	zone, err := time.LoadLocation(a.zone)
-	if err != nil {
-		return fmt.Errorf("read zone of shop: %w", err)
-	}
 	words := []rune(reason)
-	return job.MovePromise(ctx, tx, by, a.visitID, a.version, to, string(words[:min(len(words), mostReason)]), seen, zone)
+	return job.MovePromise(ctx, tx, by, a.visitID, a.version, to, string(words[:min(len(words), mostReason)]), seen, a.promisedAt.Location())
 }
 
 // foreseen is what the line-up said as the proposal was made.

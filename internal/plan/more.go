@@ -29,12 +29,43 @@ func (e Effect) Moves() bool { return e.Promise.After(e.Promised) }
 
 // Adding says what more work on a job does to what is promised: nothing, where
 // that leaves the slack and breaks no other promise, else the first closing time
-// after it that does. ok is false for a job that is not in line.
-func (p *Plan) Adding(m More) (e Effect, ok bool) {
+// after it that does. beside is what comes with it on jobs of the same visit. ok
+// is false for a job that is not in line.
+func (p *Plan) Adding(m More, beside ...More) (e Effect, ok bool) {
 	t, ok := p.tasks[m.JobID]
 	if !ok {
 		return e, false
 	}
+	grown := map[int64]task{}
+	for _, more := range append([]More{m}, beside...) {
+		of, seen := grown[more.JobID]
+		if !seen {
+			if of, ok = p.tasks[more.JobID]; !ok {
+				continue
+			}
+		}
+		grown[more.JobID] = p.taking(of, more)
+	}
+	jobs := p.ofVisit(t.VisitID)
+	for i := range jobs {
+		if of, ok := grown[jobs[i].ID]; ok {
+			jobs[i] = p.inLine(of)
+		}
+	}
+	closings := append([]time.Time{t.PromisedAt}, p.Closings(p.At, furthest)...)
+	closings = slices.DeleteFunc(closings, func(at time.Time) bool { return at.Before(t.PromisedAt) })
+	e.Promised = t.PromisedAt
+	e.Proposal = p.first(jobs, closings, func(last lineup.Place) string {
+		if of, ok := grown[last.ID]; ok {
+			return p.why(of, last)
+		}
+		return p.why(p.tasks[last.ID], last)
+	})
+	return e, true
+}
+
+// taking is a job with more work on it.
+func (p *Plan) taking(t task, m More) task {
 	t.more.Minutes += m.Minutes
 	t.holds = slices.Clone(t.holds)
 	if m.PartsOn != nil {
@@ -44,22 +75,7 @@ func (p *Plan) Adding(m More) (e Effect, ok bool) {
 		t.holds = slices.DeleteFunc(t.holds, func(h wait) bool { return h.Kind == job.WaitingOnCustomer && h.ExpectedOn == nil })
 		t.holds = append(t.holds, wait{JobID: t.ID, Kind: job.WaitingOnCustomer, At: p.At})
 	}
-	jobs := p.ofVisit(t.VisitID)
-	for i := range jobs {
-		if jobs[i].ID == t.ID {
-			jobs[i] = p.inLine(t)
-		}
-	}
-	closings := append([]time.Time{t.PromisedAt}, p.Closings(p.At, furthest)...)
-	closings = slices.DeleteFunc(closings, func(at time.Time) bool { return at.Before(t.PromisedAt) })
-	e.Promised = t.PromisedAt
-	e.Proposal = p.first(jobs, closings, func(last lineup.Place) string {
-		if last.ID == t.ID {
-			return p.why(t, last)
-		}
-		return p.why(p.tasks[last.ID], last)
-	})
-	return e, true
+	return t
 }
 
 // Extra is how many minutes a service takes on a job beyond what it is here for.

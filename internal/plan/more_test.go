@@ -119,3 +119,50 @@ func TestWhatWasAgreedIsInTheLineUntilItIsDone(t *testing.T) {
 	d.must(bench.Mend(ctx, d.tx, d.act(d.bench), j.ID, finding, "fitted"))
 	d.wants("put right", j, "2026-10-13 15:12", "on the bench now")
 }
+
+// Source: hours counted by hand. Two jobs of an hour, with two hours proposed for
+// the second: from the usual day of an answer on, Wednesday 14:12 to 17:12. Where
+// two hours more wait on the first, six hours until Thursday 12:12.
+func TestADayIsSaidWithWhatWaitsOnTheOtherJobsOfTheVisit(t *testing.T) {
+	d := newDesk(t)
+	first := d.takeIn("2026-10-15 18:00", func(drop *job.DropOff) {
+		other := drop.Units[0]
+		other.NewUnit.Serial = "S-other"
+		drop.Units = append(drop.Units, other)
+	})
+	v, err := job.Visit(ctx, d.tx, first.VisitID)
+	d.must(err)
+	second := v.Jobs[1]
+	found := bench.Found{Grade: bench.FoundDue, Cause: bench.FoundSo, Words: "wipers torn"}
+	findings := map[int64]int64{}
+	for _, j := range v.Jobs {
+		d.must(job.Move(ctx, d.tx, d.act(d.bench), j.ID, job.InQueue, ""))
+		d.must(bench.Start(ctx, d.tx, d.act(d.bench), j.ID))
+		d.must(bench.AddFinding(ctx, d.tx, d.act(d.bench), j.ID, found))
+		id, err := bench.FoundID(ctx, d.tx, j.ID, nil, found)
+		d.must(err)
+		findings[j.ID] = id
+	}
+	say := func(j job.Job) plan.Saying {
+		t.Helper()
+		n := goahead.New{FindingID: findings[j.ID], Words: "new wipers", Minor: 2600, Day: goahead.Day{Minutes: 120}}
+		s, ok, err := plan.Say(ctx, d.tx, d.by.At, j, &n)
+		d.must(err)
+		if !ok || n.ReadyAt == nil {
+			t.Fatalf("nothing is said: %+v", n.Day)
+		}
+		return s
+	}
+	alone := say(second)
+	d.must(goahead.Propose(ctx, d.tx, d.act(d.bench), true, goahead.New{FindingID: findings[first.ID], Words: "new wipers", Minor: 2600, Day: goahead.Day{Minutes: 120}}))
+	with := say(second)
+	if alone.Beside != 0 || with.Beside != 120 || !alone.Expected.Equal(at("2026-10-14 17:12")) || !with.Expected.Equal(at("2026-10-15 12:12")) {
+		t.Errorf("alone it is expected %s, beside %d min %s", alone.Expected, with.Beside, with.Expected)
+	}
+	list, err := goahead.OfVisit(ctx, d.tx, first.VisitID)
+	d.must(err)
+	d.must(goahead.Answer(ctx, d.tx, d.act(d.by), goahead.Said{ProposalID: list[0].ID, How: "by phone", Who: "Odette"}))
+	if refused := say(second); refused.Beside != 0 || !refused.Expected.Equal(alone.Expected) {
+		t.Errorf("with the first refused it is expected %s, want %s", refused.Expected, alone.Expected)
+	}
+}
