@@ -171,6 +171,7 @@ func hasEverything(t *testing.T, pool *pgxpool.Pool, shop Shop) {
 		{"booked, and never came", "select count(*) from job j join visit v on v.id = j.visit_id where stage = 'booked' and booked_for < '2026-10-13'", 1, 1},
 		{"comebacks", "select count(*) from job j join pin p on p.job_id = j.id where comeback_of is not null and closed_at is null", 1, 1},
 		{"claims nobody has authorised", "select count(*) from job where payer = 'warranty' and authorised_at is null and closed_at is null", 1, 1},
+		{"proposals that say no day", "select count(*) from proposal where ready_on is null or ready_at is null", 0, 0},
 		{"drop-offs half filled", "select count(*) from draft", 1, 1},
 		{"people with hours of their own", "select count(distinct staff_id) from rota", 2, 2},
 		{"people away", "select count(*) from absence", 1, 1},

@@ -6,21 +6,24 @@ import (
 	"damperdesk/internal/bench"
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/history"
+	"damperdesk/internal/job"
+	"damperdesk/internal/plan"
 	"damperdesk/internal/shop"
 )
 
 // offer is what is proposed for something found, and what the customer said.
 type offer struct {
-	words string
-	minor int64
-	said  string // empty: nothing yet
-	page  bool   // on their page
-	call  string // when they ask to be rung; empty: they do not
+	words   string
+	minor   int64
+	minutes int    // at the bench
+	said    string // empty: nothing yet
+	page    bool   // on their page
+	call    string // when they ask to be rung; empty: they do not
 }
 
-// proposed proposes work for it at a price.
-func (f found) proposed(words string, minor int64) found {
-	f.offer = offer{words: words, minor: minor}
+// proposed proposes work for it at a price, and for so many minutes at the bench.
+func (f found) proposed(words string, minor int64, minutes int) found {
+	f.offer = offer{words: words, minor: minor, minutes: minutes}
 	return f
 }
 
@@ -67,7 +70,15 @@ func (s *seeder) propose(a *acting, t *task, finding int64, o offer, at time.Tim
 		return err
 	}
 	err = a.then(s.atBench(t.mechanic), at, func(by history.By) error {
-		return goahead.Propose(a.ctx, a.tx, by, settings.PricesIncludeTax, goahead.New{FindingID: finding, Words: o.words, Minor: o.minor})
+		j, err := job.Get(a.ctx, a.tx, t.id)
+		if err != nil {
+			return err
+		}
+		n := goahead.New{FindingID: finding, Words: o.words, Minor: o.minor, Day: goahead.Day{Minutes: o.minutes}}
+		if _, _, err := plan.Say(a.ctx, a.tx, by.At, j, &n); err != nil {
+			return err
+		}
+		return goahead.Propose(a.ctx, a.tx, by, settings.PricesIncludeTax, n)
 	})
 	if err != nil || o.said == "" && o.call == "" {
 		return err
