@@ -18,7 +18,7 @@ func TestTheBoardReadsNoStepOfAClosedJob(t *testing.T) {
 	if _, err := tx.Exec(ctx, "set local enable_seqscan = off; set local enable_hashjoin = off; set local enable_mergejoin = off"); err != nil {
 		t.Fatal(err)
 	}
-	rows, err := tx.Query(ctx, "explain (costs off) "+boardSQL)
+	rows, err := tx.Query(ctx, "explain (costs off) "+boardSQL, PaysWarranty)
 	if err != nil {
 		t.Fatal(err)
 	}
