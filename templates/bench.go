@@ -29,8 +29,12 @@ type QueueRow struct {
 	Intent string
 }
 
-// mayStart says whether whoever looks may put the job on the bench.
-func (r QueueRow) mayStart(b Base) bool { return b.Person.Has("mechanic") && !r.Unopened }
+// mayStart says whether whoever looks may put the job on the bench, where it can
+// be opened and is not sent out.
+func (r QueueRow) mayStart(b Base) bool {
+	away := slices.ContainsFunc(r.Holds, func(h job.Wait) bool { return h.Kind == job.SentOut })
+	return b.Person.Has("mechanic") && !r.Unopened && !away
+}
 
 // expectedWords says when a job will be ready and why then, as the board does;
 // empty for what has no place in the line.

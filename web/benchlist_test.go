@@ -124,6 +124,21 @@ func TestAClaimThatIsNotAuthorisedCannotBeStarted(t *testing.T) {
 	}
 }
 
+func TestWhatIsSentOutCannotBeStarted(t *testing.T) {
+	c := server(t).counter()
+	b := c.as(mechanic)
+	j := c.takeIn("Orrery Node", tomorrow)
+	offers := func(want int) {
+		t.Helper()
+		if n := ofTicket(b.get("/bench").want(200), j).Find("form").Length(); n != want {
+			t.Errorf("the bench offers %d forms, want %d", n, want)
+		}
+	}
+	offers(1)
+	b.post(jobURL(j)+"/hold", "kind", job.SentOut).want(303)
+	offers(0)
+}
+
 // The lists of the bench are read in as many statements for three hundred jobs
 // as for a few. How long the server takes is printed, not judged: 100 ms at
 // most is the aim, on a machine that is idle.
