@@ -16,6 +16,7 @@ type offer struct {
 	words   string
 	minor   int64
 	minutes int    // at the bench
+	parts   *int   // opening days until its parts come; nil: they are here
 	said    string // empty: nothing yet
 	page    bool   // on their page
 	call    string // when they ask to be rung; empty: they do not
@@ -24,6 +25,12 @@ type offer struct {
 // proposed proposes work for it at a price, and for so many minutes at the bench.
 func (f found) proposed(words string, minor int64, minutes int) found {
 	f.offer = offer{words: words, minor: minor, minutes: minutes}
+	return f
+}
+
+// partsIn lets it need parts that come in so many opening days.
+func (f found) partsIn(days int) found {
+	f.offer.parts = &days
 	return f
 }
 
@@ -74,7 +81,7 @@ func (s *seeder) propose(a *acting, t *task, finding int64, o offer, at time.Tim
 		if err != nil {
 			return err
 		}
-		n := goahead.New{FindingID: finding, Words: o.words, Minor: o.minor, Day: goahead.Day{Minutes: o.minutes}}
+		n := goahead.New{FindingID: finding, Words: o.words, Minor: o.minor, Day: goahead.Day{Minutes: o.minutes, PartsOn: s.inDays(o.parts)}}
 		if _, _, err := plan.Say(a.ctx, a.tx, by.At, j, &n); err != nil {
 			return err
 		}

@@ -59,7 +59,7 @@ func days(n int) *int { return &n }
 var board = []open{
 	{owner: "Jonas Whitcombe", model: "Apsis", symptom: losesAir, words: "Flat every morning, and down in its travel by noon.", mechanic: "Tobias", hangs: "hook 1",
 		dropped: 4 * openDay, promised: onDay(-1, 17), queued: true, bench: &ago{11 * time.Hour, 10 * time.Hour}, until: "P6",
-		found: []found{seen("P5", bench.FoundDue, "groove of the air piston’s seal is nicked, a new seal would not hold in it").proposed("new air piston with its seal", 8500, 30).asksCall("after five, 07700 900 131")},
+		found: []found{seen("P5", bench.FoundDue, "groove of the air piston’s seal is nicked, a new seal would not hold in it").proposed("new air piston with its seal", 8500, 30).partsIn(2).asksCall("after five, 07700 900 131")},
 		waits: []wait{{job.WaitingOnParts, "tray 4", 10 * time.Hour, days(2)}}},
 	{owner: "Sanne Whitlow", model: "Kelp", symptom: "oil", words: "Oil on the left leg, more after every ride.", mechanic: "Marit", hangs: "hook 2",
 		dropped: 3 * openDay, promised: onDay(-1, 16), queued: true, bench: &ago{95 * time.Minute, 15 * time.Minute}, until: "Z4", flaws: flaws{crossed: true},
@@ -168,7 +168,7 @@ func (s *seeder) goOn(ctx context.Context, v *visit, o open) error {
 		}
 		for _, w := range o.waits {
 			err := a.then(who, s.clock.before(w.since), func(by history.By) error {
-				return job.Hold(a.ctx, a.tx, by, t.id, w.kind, w.tray, s.expected(w))
+				return job.Hold(a.ctx, a.tx, by, t.id, w.kind, w.tray, s.inDays(w.expected))
 			})
 			if err != nil {
 				return "", err
@@ -179,12 +179,12 @@ func (s *seeder) goOn(ctx context.Context, v *visit, o open) error {
 	return err
 }
 
-// expected is a day at midnight UTC.
-func (s *seeder) expected(w wait) *time.Time {
-	if w.expected == nil {
+// inDays is the day in so many opening days, at midnight UTC; nil for none.
+func (s *seeder) inDays(n *int) *time.Time {
+	if n == nil {
 		return nil
 	}
-	y, m, d := s.clock.day(*w.expected, 12).Date()
+	y, m, d := s.clock.day(*n, 12).Date()
 	day := time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
 	return &day
 }
