@@ -2,6 +2,7 @@ package bill
 
 import (
 	"reflect"
+	"slices"
 	"testing"
 
 	"damperdesk/internal/job"
@@ -113,6 +114,12 @@ func TestAQuoteIsChargedUnlessWorkFollowed(t *testing.T) {
 				got += " "
 			}
 			got += w.ServiceCode
+		}
+		for _, w := range c.list {
+			err, offered := uncharged(c.list, w.JobID, w.ServiceCode), slices.ContainsFunc(charged(c.list), func(o wanted) bool { return o.JobID == w.JobID && o.ServiceCode == w.ServiceCode })
+			if offered != (err == nil) {
+				t.Errorf("%s: %s is offered: %v, and put on the bill: %v", c.name, w.ServiceCode, offered, err)
+			}
 		}
 		if got != c.want {
 			t.Errorf("%s: %q is charged, want %q", c.name, got, c.want)

@@ -37,6 +37,9 @@ type wanted struct {
 	Ending      string // of the job; empty: it is open
 }
 
+// undone is whether its job ended otherwise than done.
+func (w wanted) undone() bool { return w.Ending != "" && w.Ending != job.Done }
+
 // PaidBy is who pays for it, as the counter knew.
 func (w wanted) PaidBy() Payer { return PayerOf(w.Payer, w.PayerWords) }
 
@@ -80,7 +83,7 @@ func wantedOf(ctx context.Context, q db.Querier, visitID int64) ([]wanted, error
 // alone is charged, once anything was begun: common practice (no source).
 func charged(list []wanted) []wanted {
 	return slices.DeleteFunc(slices.Clone(list), func(w wanted) bool {
-		if w.Ending != "" && w.Ending != job.Done {
+		if w.undone() {
 			return !w.Quote || !w.Begun
 		}
 		return w.within(list) != nil
@@ -108,7 +111,9 @@ func uncharged(list []wanted, jobID int64, code string) error {
 	switch with := w.within(list); {
 	case w.Billed:
 		return fault.Conflict("“" + w.Service + "” is on the bill already.")
-	case w.Ending != "" && w.Ending != job.Done:
+	case w.undone() && w.Quote && w.Begun:
+		return nil
+	case w.undone():
 		return fault.Conflict("This job ended as “" + w.Ending + "”, and “" + w.Service + "” was not done.")
 	case with != nil:
 		return fault.Conflict("“" + with.Service + "” on this job covers “" + w.Service + "”, which has no price of its own beside it.")
