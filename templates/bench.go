@@ -49,6 +49,13 @@ func (p BenchPage) expectedWords(r job.BoardRow) string {
 	}
 }
 
+// remarkAlone is what can be said of a promise without the plan; known is false
+// where that takes what else is in the line.
+func (b Base) remarkAlone(j job.Job) (r job.Remark, known bool) {
+	r = job.BoardRow{Stage: j.Stage, PromisedAt: j.PromisedAt, Holds: j.Holds}.Remark(b.Now, b.Prefs.zone())
+	return r, !slices.Contains([]job.RemarkKind{job.RemarkTight, job.RemarkToday, job.RemarkOnTime}, r.Kind)
+}
+
 // progress is how far a sheet is: "21 of 26 signed".
 func progress(signed, steps int) string { return fmt.Sprintf("%d of %d signed", signed, steps) }
 

@@ -153,3 +153,24 @@ func TestTheBenchOfThreeHundredJobs(t *testing.T) {
 		t.Errorf("the bench asks %d times for 300 jobs, %d times for 6", n, few)
 	}
 }
+
+// The head of a sheet does not ask the plan, so it says no more of a promise than
+// its day until that is past.
+func TestTheHeadOfASheetSaysOfAPromiseOnlyWhatItKnows(t *testing.T) {
+	c := server(t).counter()
+	b := c.as(mechanic)
+	c.openAllDay()
+	soon, late := c.takeIn("Orrery Node", dbtest.Now.Add(15*time.Minute)), c.takeIn("Tindra Kelp", dbtest.Now.Add(72*time.Hour))
+	for _, j := range []job.Job{soon, late} {
+		b.post(jobURL(j) + "/start").want(303)
+		p := b.get(fmt.Sprintf("/bench/%d", j.ID)).want(200)
+		head := wordsOf(p.Find("header"))
+		if !strings.Contains(head, "promised ") || strings.Contains(head, "tight") || strings.Contains(head, "on time") || strings.Contains(head, "due today") {
+			t.Errorf("above the sheet of %d stands %q", j.Number, head)
+		}
+	}
+	c.late.Store(int64(20 * time.Minute))
+	if head := wordsOf(b.get(fmt.Sprintf("/bench/%d", soon.ID)).want(200).Find("header")); !strings.Contains(head, "late by 5 min") {
+		t.Errorf("once the promise is past there stands %q", head)
+	}
+}
