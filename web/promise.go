@@ -154,7 +154,7 @@ func unitsOf(ctx context.Context, q db.Querier, d job.DropOff) ([]plan.Unit, err
 	for _, u := range d.Units {
 		list = append(list, plan.Unit{
 			Work:   job.Work{Services: u.Services, ModelID: u.NewUnit.ModelID, WholeBike: u.CameAs == "whole bike"},
-			UnitID: u.UnitID, MechanicID: u.MechanicID,
+			UnitID: u.UnitID, MechanicID: u.MechanicID, Unopened: u.Payer == job.PaysWarranty,
 			Facts: procedure.Facts{Kind: u.NewUnit.Kind, CameAs: u.CameAs, Symptoms: u.Symptoms}})
 	}
 	return list, plan.Recognize(ctx, q, list)

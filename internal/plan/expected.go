@@ -156,6 +156,8 @@ func (p *Plan) waits(h wait) string {
 	switch {
 	case h.Kind == job.WaitingOnCustomer:
 		return "waits for the customer’s answer, reckoned with " + day
+	case h.Kind == toAuthorise:
+		return "waits for the claim to be authorised, reckoned with " + day
 	case overdue:
 		return h.Kind + ", was due " + p.DayWords(*h.ExpectedOn)
 	case h.ExpectedOn == nil:

@@ -103,12 +103,16 @@ func (p *Plan) On(day, like time.Time) time.Time {
 // Day is the day of a moment in the shop's zone, at midnight UTC.
 func (p *Plan) Day(at time.Time) time.Time { return p.day(at.Add(-1)) }
 
-// awaited are the parts of what was agreed, where nobody put the job down as
-// waiting for them and their day is to come.
+// awaited is what a job waits for: also parts of what was agreed, where nobody put
+// it down as waiting for them and their day is to come, and the word on its claim.
 func (p *Plan) awaited(t task) []wait {
+	list := slices.Clone(t.holds)
+	if t.Unopened {
+		list = append(list, wait{JobID: t.ID, Kind: toAuthorise, At: t.OpenedAt})
+	}
 	waits := slices.ContainsFunc(t.holds, func(h wait) bool { return h.Kind == job.WaitingOnParts })
 	if waits || t.more.PartsOn == nil || !t.more.PartsOn.After(p.day(p.At)) {
-		return t.holds
+		return list
 	}
-	return append(slices.Clone(t.holds), wait{JobID: t.ID, Kind: job.WaitingOnParts, ExpectedOn: t.more.PartsOn, At: p.At})
+	return append(list, wait{JobID: t.ID, Kind: job.WaitingOnParts, ExpectedOn: t.more.PartsOn, At: p.At})
 }

@@ -73,7 +73,7 @@ func (p *Plan) newJobs(units []Unit, from time.Time) (jobs []lineup.Job, tasks [
 		}
 		t := p.coming(u, from)
 		tasks = append(tasks, t)
-		jobs = append(jobs, lineup.Job{ID: newest + int64(i), Left: t.left(minutes), From: from, Mechanic: p.known(u.MechanicID),
+		jobs = append(jobs, lineup.Job{ID: newest + int64(i), Left: t.left(minutes), From: latest(from, p.released(t)), Mechanic: p.known(u.MechanicID),
 			Skills: p.skillsOf(t), Waits: p.waitsOf(t, minutes)})
 	}
 	return jobs, tasks, known
@@ -86,6 +86,8 @@ func (p *Plan) coming(u Unit, from time.Time) task {
 		day := p.day(from)
 		t.Stage, t.BookedFor = job.Booked, &day
 	}
+	t.Unopened, t.OpenedAt = u.Unopened, p.At
+	t.holds = p.awaited(t)
 	return t
 }
 

@@ -28,6 +28,8 @@ type task struct {
 	LosesAir   bool
 	PromisedAt time.Time
 	BookedFor  *time.Time // a day at midnight UTC; nil: it is not booked ahead
+	OpenedAt   time.Time
+	Unopened   bool // a warranty claim that may not be begun until it is authorised
 
 	more     agreed
 	holds    []wait
@@ -78,7 +80,8 @@ type facts struct {
 const taskSQL = `select j.id, j.number, j.visit_id, j.stage, coalesce(j.mechanic_id, 0) as mechanic_id, coalesce(u.model_id, 0) as model_id,
 		array(select service_code from job_service where job_id = j.id order by service_code) as services,
 		u.kind, coalesce(i.spring, m.spring, '') as spring, coalesce(i.damper, m.damper, '') as damper, j.came_as,
-		exists (select from job_symptom where job_id = j.id and symptom = $2) as loses_air, v.promised_at, v.booked_for
+		exists (select from job_symptom where job_id = j.id and symptom = $2) as loses_air, v.promised_at, v.booked_for,
+		j.opened_at, j.payer = $3 and j.authorised_at is null and j.started_at is null as unopened
 	from job j join visit v on v.id = j.visit_id join unit u on u.id = j.unit_id left join model m on m.id = u.model_id
 	left join lateral (select spring, damper from unit_inside where unit_id = u.id order by id desc limit 1) i on true
 	where j.closed_at is null and j.stage <> $1 order by j.id`
@@ -112,7 +115,7 @@ func readFacts(ctx context.Context, q db.Querier, promises int) (f facts, err er
 		more  []agreed
 	)
 	db.Queue(&b, &f.mechanics, "select id, name from staff where 'mechanic' = any (roles) and left_on is null order by id")
-	db.Queue(&b, &f.tasks, taskSQL, job.Ready, procedure.LosesAir)
+	db.Queue(&b, &f.tasks, taskSQL, job.Ready, procedure.LosesAir, job.PaysWarranty)
 	bench.QueueProgress(&b, &lines)
 	f.outline.Queue(&b)
 	db.Queue(&b, &holds, `select h.job_id, h.kind, h.expected_on, h.at from hold h join job j on j.id = h.job_id

@@ -15,6 +15,9 @@ const (
 	midday       = 12 * time.Hour  // by when a parcel of the day has come
 )
 
+// toAuthorise is the wait of a warranty claim, beside the kinds of job.HoldKinds.
+const toAuthorise = "claim to be authorised"
+
 const wholeBike = "whole bike"
 
 func (t task) work() job.Work {
@@ -93,7 +96,7 @@ func (p *Plan) until(h wait) time.Time {
 	switch {
 	case h.ExpectedOn != nil:
 		end = latest(p.opens(*h.ExpectedOn), p.clock(*h.ExpectedOn, midday))
-	case h.Kind == job.WaitingOnCustomer:
+	case h.Kind == job.WaitingOnCustomer, h.Kind == toAuthorise:
 		end = h.At.Add(p.Answer.Usual)
 	case h.Kind == job.SentOut:
 		end = p.opens(p.openDay(p.day(h.At), sentOutUsual))

@@ -17,6 +17,7 @@ type Unit struct {
 	UnitID     int64 // 0: it was never here
 	Facts      procedure.Facts
 	MechanicID int64 // 0: whoever is free
+	Unopened   bool  // a warranty claim to be authorised before it is begun
 }
 
 // known is what the shop knows of a unit, or of a model.
