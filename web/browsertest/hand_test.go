@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/chromedp"
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
@@ -67,6 +68,8 @@ func TestWalks(t *testing.T) {
 	t.Run("every page is accessible", func(t *testing.T) { accessible(t, d, stock{t, pool}) })
 	t.Run("a calculator answers as it is typed in", func(t *testing.T) { calculated(t, d) })
 	t.Run("the counter says what it comes to", func(t *testing.T) { estimated(t, d) })
+	t.Run("the counter takes what is usual", func(t *testing.T) { taken(t, d) })
+	t.Run("a mark is tapped on the drawing", func(t *testing.T) { marked(t, d) })
 	t.Run("one more than the key", func(t *testing.T) { oneMore(t, d) })
 	t.Run("on a tablet", func(t *testing.T) { onATablet(t, d) })
 	t.Run("taps and numbers of a service", func(t *testing.T) { taps(t, d, stock{t, pool}) })
@@ -177,6 +180,12 @@ func (h hand) must(err error, doing string) {
 
 func (h hand) goTo(path string)      { h.t.Helper(); h.must(h.Go(path), "open "+path) }
 func (h hand) press(selector string) { h.t.Helper(); h.must(h.Press(selector), "press "+selector) }
+
+// click presses what leads to no other page.
+func (h hand) click(selector string) {
+	h.t.Helper()
+	h.must(h.Do(chromedp.Click(chromedp.CSS(selector), chromedp.NodeVisible)), "click "+selector)
+}
 func (h hand) fill(selector, value string) {
 	h.t.Helper()
 	h.must(h.Fill(selector, value), "fill "+selector)
