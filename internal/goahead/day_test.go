@@ -227,7 +227,12 @@ func TestABillSaysWhichServiceCoversWhatWasAgreed(t *testing.T) {
 	s.must(s.propose(goahead.New{FindingID: finding, Words: "air spring", Minor: 3000, ServiceCode: "air-spring"}))
 	s.said(s.of(finding), true)
 	s.must(bench.AddService(ctx, s.tx, s.act(), s.job.ID, "air-spring", nil))
+	agreed := s.standing().TotalMinor()
+	s.must(bill.SetPrices(ctx, s.tx, s.act(), []bill.Price{{ServiceCode: "full", Minor: minor(15_000), Currency: "GBP", TaxCode: "A"}}))
 	s.must(bench.AddService(ctx, s.tx, s.act(), s.job.ID, "full", nil))
+	if got := s.standing(); agreed != 3000 || got.AheadMinor != 0 || got.TotalMinor() != 18_000 {
+		t.Errorf("agreed it came to %d, and covered it stands %+v; want 30.00, and the full service alone with its tax", agreed, got)
+	}
 	s.refused("covered by the full service", goahead.Bill(ctx, s.tx, s.act(), s.of(finding).ID, "A"), "“Full service” on this job covers “Air-spring service”")
 }
 

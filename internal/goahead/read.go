@@ -74,12 +74,18 @@ func reckon(ctx context.Context, q db.Querier, visitID int64, taxIncluded bool, 
 }
 
 // once counts a service that was proposed and is on its job by now one time: as
-// it is on the bill, else at the price that was said with the proposal.
+// it is on the bill, else at the price that was said with the proposal, and not
+// at all where it has no price of its own beside what covers it.
 func once(list []Proposal, b bill.Bill, offers []bill.Offer) ([]Proposal, []bill.Offer) {
 	billed := func(p Proposal) bool {
-		return p.ServiceCode != "" && slices.ContainsFunc(b.Standing(), func(l bill.Line) bool { return l.JobID == p.JobID && l.ServiceCode == p.ServiceCode })
+		return slices.ContainsFunc(b.Standing(), func(l bill.Line) bool { return l.JobID == p.JobID && l.ServiceCode == p.ServiceCode })
 	}
-	list = slices.DeleteFunc(slices.Clone(list), billed)
+	offered := func(p Proposal) bool {
+		return slices.ContainsFunc(offers, func(o bill.Offer) bool { return o.JobID == p.JobID && o.ServiceCode == p.ServiceCode })
+	}
+	list = slices.DeleteFunc(slices.Clone(list), func(p Proposal) bool {
+		return p.ServiceCode != "" && (billed(p) || p.OnJob && !offered(p))
+	})
 	offers = slices.DeleteFunc(slices.Clone(offers), func(o bill.Offer) bool {
 		return slices.ContainsFunc(list, func(p Proposal) bool {
 			return p.Goes() && !p.Void && p.JobID == o.JobID && p.ServiceCode == o.ServiceCode
