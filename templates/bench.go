@@ -40,10 +40,12 @@ func (r QueueRow) mayStart(b Base) bool {
 // empty for what has no place in the line.
 func (p BenchPage) expectedWords(r job.BoardRow) string {
 	switch at, ready, why := p.expected(r); {
-	case why == "":
+	case ready == "":
 		return ""
 	case at.IsZero():
 		return ready + ": " + why
+	case why == "":
+		return "expected " + ready
 	default:
 		return "expected " + ready + ": " + why
 	}

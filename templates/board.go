@@ -192,8 +192,8 @@ func symptoms(codes []string) string {
 	return strings.Join(words, ", ")
 }
 
-// expected says when a job will be ready, and why then; empty for what has no
-// place in the line.
+// expected says when a job will be ready, and why then, beside its pin; empty for
+// what has no place in the line.
 func (p BoardPage) expected(r job.BoardRow) (at time.Time, words, why string) {
 	e, ok := p.Plan.Job(r.ID)
 	switch {
@@ -202,9 +202,9 @@ func (p BoardPage) expected(r job.BoardRow) (at time.Time, words, why string) {
 	case !ok:
 		return at, "", ""
 	case e.Ready.IsZero():
-		return at, "not in sight", e.Why
+		return at, "not in sight", e.WhyBesidePin()
 	}
-	return e.Ready, p.When(e.Ready), e.Why
+	return e.Ready, p.When(e.Ready), e.WhyBesidePin()
 }
 
 // reckoned is who the line-up gives a job to that nobody has yet.

@@ -38,8 +38,7 @@ func (a *App) bench(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, templates.Bench(page))
 }
 
-// sortBench has what is to be started in the order of the line, the rest in that
-// of its promises.
+// sortBench has each list in the order of the line.
 func sortBench(page *templates.BenchPage) {
 	for _, row := range page.All {
 		mine := row.MechanicID != nil && *row.MechanicID == page.Person.ID
@@ -54,6 +53,9 @@ func sortBench(page *templates.BenchPage) {
 		}
 	}
 	slices.SortStableFunc(page.Queue, func(x, y templates.QueueRow) int { return page.Plan.Order(x.ID, y.ID) })
+	for _, list := range [][]job.BoardRow{page.Mine, page.Others} {
+		slices.SortStableFunc(list, func(x, y job.BoardRow) int { return page.Plan.Order(x.ID, y.ID) })
+	}
 }
 
 func benchPath(jobID int64) string { return "/bench/" + strconv.FormatInt(jobID, 10) }

@@ -22,9 +22,11 @@ func ofTicket(p *page, j job.Job) *goquery.Selection {
 func wordsOf(s *goquery.Selection) string { return strings.Join(strings.Fields(s.Text()), " ") }
 
 // toStart is the tickets of "To start from", from top to bottom.
-func toStart(p *page) string {
+func toStart(p *page) string { return ticketsIn(p, "section[aria-labelledby=queue]") }
+
+func ticketsIn(p *page, part string) string {
 	var list []string
-	p.Find("section[aria-labelledby=queue] .no").Each(func(_ int, no *goquery.Selection) { list = append(list, no.Text()) })
+	p.Find(part + " .no").Each(func(_ int, no *goquery.Selection) { list = append(list, no.Text()) })
 	return strings.Join(list, " ")
 }
 
@@ -66,10 +68,13 @@ func TestWhatIsToBeStartedStandsInTheOrderOfTheLine(t *testing.T) {
 		t.Errorf("to be started are %s, want %s", got, want)
 	}
 	row := wordsOf(ofTicket(p, next))
-	for _, want := range []string{"next up", "by " + d.person.Name, "race on Sunday"} {
-		if !strings.Contains(row, want) {
-			t.Errorf("of what is next up stands %q, want %q", row, want)
+	for _, want := range []string{"next up", "by " + d.person.Name, "race on Sunday", "expected "} {
+		if strings.Count(row, want) != 1 {
+			t.Errorf("of what is next up stands %q, want %q once", row, want)
 		}
+	}
+	if row = wordsOf(ofTicket(b.get("/board").want(200), next)); strings.Count(row, "next up") != 1 {
+		t.Errorf("the board says %q, want next up once", row)
 	}
 }
 
@@ -172,5 +177,23 @@ func TestTheHeadOfASheetSaysOfAPromiseOnlyWhatItKnows(t *testing.T) {
 	c.late.Store(int64(20 * time.Minute))
 	if head := wordsOf(b.get(fmt.Sprintf("/bench/%d", soon.ID)).want(200).Find("header")); !strings.Contains(head, "late by 5 min") {
 		t.Errorf("once the promise is past there stands %q", head)
+	}
+}
+
+// What can be gone on with stands above what waits, whatever was promised.
+func TestWhatIsOnABenchStandsInTheOrderOfTheLine(t *testing.T) {
+	c := server(t).counter()
+	b := c.as(mechanic)
+	c.openAllDay()
+	waits, goes := c.takeIn("Orrery Node", tomorrow), c.takeIn("Tindra Kelp", tomorrow.Add(48*time.Hour))
+	for _, j := range []job.Job{waits, goes} {
+		b.post(jobURL(j) + "/start").want(303)
+	}
+	b.post(jobURL(waits)+"/hold", "kind", job.WaitingOnParts, "expected", "2026-10-16", "tray", "4").want(303)
+	want := fmt.Sprint(goes.Number, " ", waits.Number)
+	for who, page := range map[string]*page{"their own": b.get("/bench").want(200), "another": c.as(owner).get("/bench").want(200)} {
+		if got := ticketsIn(page, "main .due"); got != want {
+			t.Errorf("on %s bench stand %s, want %s", who, got, want)
+		}
 	}
 }

@@ -31,6 +31,12 @@ type Expected struct {
 	Pin            string        // of job.Pin; empty: none
 	Standing       string        // OnTime, Tight, WillMiss, Overdue
 	Why            string        // in a few words: "two jobs before it, parts due Thursday"
+	pinned         string        // what Why says of the pin
+}
+
+// WhyBesidePin is Why for where the pin is said already; it may be empty.
+func (e Expected) WhyBesidePin() string {
+	return strings.TrimPrefix(strings.TrimPrefix(e.Why, e.pinned), ", ")
 }
 
 // Trouble is whether somebody should look at it.
@@ -48,7 +54,7 @@ func (p *Plan) Job(id int64) (e Expected, ok bool) {
 		MechanicID: place.By, Mechanic: p.names[place.By], Ahead: place.Ahead, Left: place.Left,
 		Standing: p.standing(place), Why: p.why(t, place)}
 	if t.pin != nil {
-		e.Pin = t.pin.Kind
+		e.Pin, e.pinned = t.pin.Kind, p.pinWords(*t.pin)
 	}
 	return e, true
 }
@@ -101,10 +107,8 @@ func (p *Plan) why(t task, place lineup.Place) string {
 		return "nobody has hours at the bench for it"
 	case t.underWay() && !p.isStanding(t):
 		words = append(words, "on the bench now")
-	case t.pin != nil && t.pin.Kind == job.NextUp:
-		words = append(words, "next up")
 	case t.pin != nil:
-		words = append(words, "pinned to "+p.DayWords(*t.pin.Day))
+		words = append(words, p.pinWords(*t.pin))
 	}
 	if place.Ahead > 0 && !place.Held && !p.isStanding(t) {
 		words = append(words, before(place.Ahead))
@@ -125,6 +129,13 @@ func (p *Plan) why(t task, place lineup.Place) string {
 		words = append(words, stands)
 	}
 	return strings.Join(words, ", ")
+}
+
+func (p *Plan) pinWords(pin job.Pin) string {
+	if pin.Kind == job.NextUp {
+		return "next up"
+	}
+	return "pinned to " + p.DayWords(*pin.Day)
 }
 
 // away is said where nothing else keeps a job from being begun.
