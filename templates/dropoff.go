@@ -46,6 +46,7 @@ type DropOffPage struct {
 	Version   int               // what it was opened at, 0 for a new one
 	Kept      *job.Draft        // what it is filled from; nil: nothing
 	Apart     *Apart            // what somebody else typed in it; nil: nothing
+	TakenIn   *job.TakenIn      // what it was taken in as by then; nil: nothing
 	Pictures  []picture.Picture // taken already
 	Drafts    []job.Draft
 	Models    []spec.Model

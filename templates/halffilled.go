@@ -26,12 +26,18 @@ func (p DropOffPage) openedAs() templ.Attributes {
 	return nil
 }
 
-// told is the draft of somebody else that the page tells of.
+// ToldTaken stands for having told that the form is taken in.
+const ToldTaken = "taken in"
+
+// told is the draft of somebody else that the page tells of, or ToldTaken.
 func (p DropOffPage) told() string {
-	if p.Apart == nil {
-		return ""
+	switch {
+	case p.TakenIn != nil:
+		return ToldTaken
+	case p.Apart != nil:
+		return p.Apart.Theirs.ID.String()
 	}
-	return p.Apart.Theirs.ID.String()
+	return ""
 }
 
 // throwing is the act of throwing one away: its own for each draft and page.

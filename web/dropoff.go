@@ -247,6 +247,9 @@ func (a *App) takeIn(w http.ResponseWriter, r *http.Request, f *form, ask asked)
 		if err := foresee(ctx, tx, by.At, &d); err != nil {
 			return "", err
 		}
+		if err := f.comesFrom(ctx, tx, &d); err != nil {
+			return "", err
+		}
 		visit, err := job.TakeIn(ctx, tx, by, d)
 		if err := f.with(err); err != nil {
 			return "", err

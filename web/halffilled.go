@@ -24,7 +24,7 @@ import (
 
 // actFields are those of a form that belong to the act and not to what was
 // typed.
-var actFields = []string{"intent", "as", "press", "draft", "hand", "version", "told"}
+var actFields = []string{"intent", "as", "press", "draft", "hand", "version", "told", "another"}
 
 // halfFilled is which draft a form is kept as, which opening of it that is, and at
 // which version it was.
@@ -63,8 +63,33 @@ func readForms(ctx context.Context, q db.Querier, p *templates.DropOffPage) (err
 			return err
 		}
 	}
+	if p.TakenIn, err = takenIn(ctx, q, p); err != nil {
+		return err
+	}
 	p.Pictures, err = arrived(ctx, q, p.Draft, p.Typed)
 	return err
+}
+
+// takenIn is the visit that the form on the page was taken in as, where another
+// desk had it open too; nil where none was.
+func takenIn(ctx context.Context, q db.Querier, p *templates.DropOffPage) (*job.TakenIn, error) {
+	id, err := uuid.Parse(p.Draft)
+	if err != nil || p.Typed == nil {
+		return nil, nil
+	}
+	return takenFrom(ctx, q, id)
+}
+
+func takenFrom(ctx context.Context, q db.Querier, draft uuid.UUID) (*job.TakenIn, error) {
+	root, err := job.DraftRoot(ctx, q, draft)
+	if err != nil {
+		return nil, err
+	}
+	t, err := job.TakenFrom(ctx, q, root)
+	if errors.As(err, new(fault.NotFound)) {
+		return nil, nil
+	}
+	return &t, err
 }
 
 // apartOf is a draft beside what it was kept apart from, else beside what somebody
@@ -143,6 +168,15 @@ func (a *App) keepDraft(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	taken, err := a.takenMeanwhile(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	if taken != nil && f.text("told") != templates.ToldTaken {
+		return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+			return templates.DraftTaken(base, *taken, id.String()), nil
+		})
+	}
 	apart, err := a.besideDraft(r.Context(), id)
 	itself := id.String() == f.text("draft")
 	switch {
@@ -150,13 +184,22 @@ func (a *App) keepDraft(w http.ResponseWriter, r *http.Request) error {
 		return err
 	case apart == nil && !itself:
 		return fault.NotFound("What it was kept apart from is gone.")
-	case apart == nil, itself && apart.Theirs.ID.String() == f.text("told"):
+	case apart == nil, taken != nil, itself && apart.Theirs.ID.String() == f.text("told"):
 		w.WriteHeader(http.StatusNoContent)
 		return nil
 	}
 	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
 		return templates.DraftApart(base, *apart), nil
 	})
+}
+
+// takenMeanwhile is the visit that a draft was taken in as; nil where none was, or
+// where it is this form that was.
+func (a *App) takenMeanwhile(ctx context.Context, id uuid.UUID) (*job.TakenIn, error) {
+	if _, err := job.GetDraft(ctx, a.pool, id); errors.As(err, new(fault.NotFound)) {
+		return nil, nil
+	}
+	return takenFrom(ctx, a.pool, id)
 }
 
 // besideDraft is what somebody else typed beside a draft; nil where nobody did, or
@@ -251,6 +294,15 @@ func (f *form) endDraft(ctx context.Context, tx pgx.Tx) error {
 		return nil
 	}
 	return ending(ctx, tx, d.ID, func() error { return job.EndDraft(ctx, tx, d) })
+}
+
+// comesFrom says which half-filled form the visit comes from.
+func (f *form) comesFrom(ctx context.Context, tx pgx.Tx, d *job.DropOff) (err error) {
+	if kept, ok := f.draft(); ok {
+		d.Draft, err = job.DraftRoot(ctx, tx, kept.ID)
+	}
+	d.Another = f.ticked("another")
+	return err
 }
 
 // ending ends a draft and lets go of its pictures, unless another one has them

@@ -208,3 +208,37 @@ func TestAFormKeptApartTakesNoWordsAwayByItsOldVersion(t *testing.T) {
 		t.Errorf("the form comes back as %s at version %s, want a draft of its own at none", holds("draft"), holds("version"))
 	}
 }
+
+// A form that two desks have open becomes one visit: the second desk learns that
+// it is taken in as it types on, and says so where it means another one.
+func TestTheSecondDeskIsToldThatTheFormIsTakenIn(t *testing.T) {
+	c := newFrontDesk(t)
+	other := frontDesk{browser: c.site.as(desk), customer: c.customer, fork: c.fork}
+	const id, mine, theirs = "7c9e6679-7425-40de-944b-e07fc1f90ae7", "11111111-7425-40de-944b-e07fc1f90ae7", "22222222-7425-40de-944b-e07fc1f90ae7"
+	typed := func(hand string, changes ...string) []string {
+		return c.fields(append([]string{"draft", id, "hand", hand, "unit0.unit", "new", "unit0.kind", "fork", "unit0.words", "an old fork"}, changes...)...)
+	}
+	c.post("/drop-off/draft", typed(mine)...).want(http.StatusNoContent)
+	visit := other.post("/drop-off", typed(theirs, "version", "1")...).want(303).to
+
+	p := c.post("/drop-off/draft", typed(mine, "left", "lamp")...).want(http.StatusOK)
+	p.wantWords("#taken-head", other.person.Name+" took this one in")
+	if to := p.Find("[data-apart] a").AttrOr("href", ""); to != visit {
+		t.Errorf("the first desk is led to %q, want %q", to, visit)
+	}
+	told := p.Find("[data-apart]").AttrOr("data-theirs", "")
+	c.post("/drop-off/draft", typed(mine, "left", "lamp, bell", "told", told)...).want(http.StatusNoContent)
+	if p := c.get("/drop-off?draft=" + id).want(200); p.value("left") != "lamp, bell" || p.value("told") != told {
+		t.Errorf("left with it is %q and told is %q", p.value("left"), p.value("told"))
+	}
+
+	p = c.post("/drop-off", typed(mine, "left", "lamp, bell")...)
+	if said := p.wrong("another"); !strings.Contains(said, other.person.Name+" took it in as") || p.value("left") != "lamp, bell" {
+		t.Errorf("asked is %q, and left with it is %q", said, p.value("left"))
+	}
+	again := c.post("/drop-off", typed(mine, "left", "lamp, bell", "another", "yes")...).want(303).to
+	if again == visit {
+		t.Error("another one is the same visit")
+	}
+	c.get("/drop-off?draft="+id).want(200).wantWords("main", "That draft is gone")
+}

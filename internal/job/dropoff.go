@@ -7,6 +7,8 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"github.com/google/uuid"
+
 	"damperdesk/internal/customer"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/interval"
@@ -29,6 +31,10 @@ type DropOff struct {
 	TermsBy     string
 	LeftWith    string
 	Units       []DropOffUnit
+	// Draft is the root of the half-filled forms it comes from. Where one of them
+	// was taken in already, Another says that this is another visit.
+	Draft   uuid.UUID
+	Another bool
 	// Zone is the shop's, for the day that ride hours count from; nil is UTC.
 	Zone *time.Location
 }

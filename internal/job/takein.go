@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 
+	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/customer"
@@ -18,7 +19,7 @@ import (
 
 // TakeIn logs a visit with a job and a ticket number for each unit, all or
 // nothing. What cannot be taken is said at once, as a fault.Invalid with a
-// sentence by field: "customer", or "name", "phone", "mail" of a new one;
+// sentence by field: "another"; "customer", or "name", "phone", "mail" of a new one;
 // "came", "goesback", "booked", "promised", "limit", "terms", "left", "units"; and for
 // each unit from "unit0." on: "unit", or those of customer.CheckUnit for a new
 // one; "cameas", "hangs", "rider", "riding", "hours", "rides", "each",
@@ -34,6 +35,9 @@ func TakeIn(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (visitID i
 		return 0, fmt.Errorf("take in: %w", err)
 	}
 	f := d.check(by.At, k)
+	if err := checkDraft(ctx, tx, d, f); err != nil {
+		return 0, fmt.Errorf("take in: %w", err)
+	}
 	if err := checkNewUnits(ctx, tx, d, f); err != nil {
 		return 0, fmt.Errorf("take in: %w", err)
 	}
@@ -156,9 +160,9 @@ func checkNewUnits(ctx context.Context, tx pgx.Tx, d DropOff, f faults) error {
 }
 
 func insertVisit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (id int64, err error) {
-	err = tx.QueryRow(ctx, `insert into visit (customer_id, promised_at, booked_for, came, goes_back, limit_minor, currency, terms_id, opened_at)
-		values ($1, $2, $3, $4, $5, $6, $7, nullif($8, 0::bigint), $9) returning id`,
-		d.CustomerID, d.PromisedAt, d.BookedFor, d.Came, d.GoesBack, d.LimitMinor, d.Currency, d.TermsID, by.At).Scan(&id)
+	err = tx.QueryRow(ctx, `insert into visit (customer_id, promised_at, booked_for, came, goes_back, limit_minor, currency, terms_id, opened_at, draft_root)
+		values ($1, $2, $3, $4, $5, $6, $7, nullif($8, 0::bigint), $9, nullif($10, $11::uuid)) returning id`,
+		d.CustomerID, d.PromisedAt, d.BookedFor, d.Came, d.GoesBack, d.LimitMinor, d.Currency, d.TermsID, by.At, d.Draft, uuid.Nil).Scan(&id)
 	if err != nil {
 		return 0, err
 	}

@@ -41,6 +41,9 @@ func newCustomer(h hand) {
 	h.fill(`[name="name"]`, "Ottoline Verne")
 	h.fill(`[name="phone"]`, "07700 900 731")
 	h.fill(`[name="mail"]`, "ottoline.verne@example.com")
+	for end := time.Now().Add(5 * time.Second); h.has("[aria-busy]") && time.Now().Before(end); {
+		time.Sleep(20 * time.Millisecond) // their units are on the way
+	}
 }
 
 // walk is one job on its way through the shop.

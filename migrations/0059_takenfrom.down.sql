@@ -1,0 +1,1 @@
+alter table visit drop column draft_root;
