@@ -166,6 +166,34 @@ func TestADayIsSaidWithAllThatWaitsForTheSameWord(t *testing.T) {
 	c.post(at+"/propose", reckon...).want(200).wantWords(`#found [role="status"]`, "Expected Thu 15 Oct, 15:27")
 }
 
+// What is refused is said beside the form it was typed in, which keeps it.
+func TestADayBeforeThePromiseAndAServiceTwiceAreRefused(t *testing.T) {
+	c := pricedDesk(t)
+	c.post("/drop-off", c.fields("unit0.services", "other")...).want(303)
+	j := c.only()
+	c.begun(j)
+	at := "/jobs/" + c.id(j.ID)
+	first, second := c.found(j, "creaks"), c.found(j, "crown is marked")
+	crown := []string{"over", "0", "proposal", "crown looked at", "price", "35", "proposedservice", "crown-steerer"}
+	c.post(at+"/propose", append(crown, "finding", c.id(first))...).want(303)
+	refusal := func(name, field, says, kept string, fields ...string) {
+		t.Helper()
+		form := c.post(at+"/propose", append(fields, "finding", c.id(second))...).want(http.StatusUnprocessableEntity).
+			Find(`form:has([name="finding"][value="` + c.id(second) + `"])`)
+		if said := form.Find(`.error, [id$="-error"]`).Text(); !strings.Contains(said, says) {
+			t.Errorf("%s: said is %q, want %q", name, said, says)
+		}
+		if got := form.Find(`input[name="`+field+`"], [name="`+field+`"] option[selected]`).AttrOr("value", ""); got != kept {
+			t.Errorf("%s: the form holds %q, want %q", name, got, kept)
+		}
+		if got := form.Find(`[name="proposal"]`).AttrOr("value", ""); got != "crown looked at" {
+			t.Errorf("%s: the words are %q", name, got)
+		}
+	}
+	refusal("a service twice", "proposedservice", "is proposed for “creaks” and waits for the customer", "crown-steerer", crown...)
+	refusal("a day before the promise", "readyon", "15 October", "2026-10-14", "over", "0", "proposal", "crown looked at", "price", "35", "readyon", "2026-10-14")
+}
+
 func TestTheCustomerReadsWhatAProposalDoesToTheDay(t *testing.T) {
 	c := pricedDesk(t)
 	visit := c.post("/drop-off", c.fields("unit0.services", "other", "promise", "2026-10-17T16:00:00Z")...).want(303).to
