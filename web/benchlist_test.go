@@ -170,7 +170,7 @@ func TestTheHeadOfASheetSaysOfAPromiseOnlyWhatItKnows(t *testing.T) {
 		b.post(jobURL(j) + "/start").want(303)
 		p := b.get(fmt.Sprintf("/bench/%d", j.ID)).want(200)
 		head := wordsOf(p.Find("header"))
-		if !strings.Contains(head, "promised ") || strings.Contains(head, "tight") || strings.Contains(head, "on time") || strings.Contains(head, "due today") {
+		if !strings.Contains(head, "promised") || strings.Contains(head, "tight") || strings.Contains(head, "on time") || strings.Contains(head, "due today") {
 			t.Errorf("above the sheet of %d stands %q", j.Number, head)
 		}
 	}
