@@ -33,7 +33,7 @@ var arrows = map[string]string{
 	"templates":             "static quantity money fault bench bill customer find goahead due history interval job link procedure reconcile review chart stat torque oil airspring shop spec staff stock summary tool picture plan",
 	"summary":               "picture db fault history shop staff customer link spec procedure tool job bench bill goahead due interval quantity money",
 	"due":                   "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
-	"find":                  "db customer spec",
+	"find":                  "db customer fold spec",
 
 	"review": "db fault job procedure bill stat",
 
@@ -42,14 +42,14 @@ var arrows = map[string]string{
 	"goahead":   "bench bill job db fault history",
 	"bill":      "job money db fault history",
 	"bench":     "job procedure picture tool torque spec quantity stat db fault history",
-	"job":       "reconcile customer interval link procedure stat money quantity db fault history intent",
+	"job":       "fold reconcile customer interval link procedure stat money quantity db fault history intent",
 	"procedure": "spec quantity db fault history",
 	"interval":  "spec quantity db fault history",
 	"tool":      "torque quantity interval db fault history",
 	"spec":      "quantity db fault history",
 	"shop":      "quantity money worktime db fault history",
 	"staff":     "db fault history",
-	"customer":  "reconcile db fault history",
+	"customer":  "fold reconcile db fault history",
 	"link":      "db fault history",
 	"picture":   "db fault history",
 
@@ -71,6 +71,7 @@ var arrows = map[string]string{
 	"stat":       "",
 	"chart":      "",
 	"fault":      "",
+	"fold":       "",
 	"static":     "",
 	"reconcile":  "",
 	"migrations": "",

@@ -14,6 +14,7 @@ import (
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
+	"damperdesk/internal/fold"
 	"damperdesk/internal/history"
 	"damperdesk/internal/reconcile"
 )
@@ -58,7 +59,7 @@ func (d Details) Check() map[string]string {
 	d = d.Tidy()
 	faults := map[string]string{}
 	switch {
-	case d.Name == "" || Fold(d.Name) == "":
+	case d.Name == "" || fold.Text(d.Name) == "":
 		faults["name"] = "Type the customer’s name."
 	case utf8.RuneCountInString(d.Name) > maxName:
 		faults["name"] = fmt.Sprintf("A name has at most %d characters.", maxName)
@@ -86,7 +87,7 @@ func phoneFault(phone string) string {
 		number, extension = phone[:i], phone[i:]
 	}
 	strange := func(r rune) bool { return !strings.ContainsRune("0123456789 +()-‐–./", r) }
-	digits := len(Digits(number))
+	digits := len(fold.Digits(number))
 	switch {
 	case strings.IndexFunc(number, strange) >= 0, strings.LastIndexByte(number, '+') > 0, !isExtension(extension):
 		return "That is not a phone number: type digits, such as 07700 900118 or +44 7700 900118."
@@ -105,7 +106,7 @@ func isExtension(s string) bool {
 	for _, word := range []string{"extension", "ext.", "ext", "x"} {
 		rest, ok := strings.CutPrefix(strings.ToLower(s), word)
 		rest = strings.TrimSpace(rest)
-		if ok && rest != "" && len(rest) <= 6 && rest == Digits(rest) {
+		if ok && rest != "" && len(rest) <= 6 && rest == fold.Digits(rest) {
 			return true
 		}
 	}

@@ -3,15 +3,15 @@ package customer
 import (
 	"context"
 	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
+	"damperdesk/internal/fold"
 )
 
-// keying is the revision of the rules below, of Fold and of Grams. Raise it
+// keying is the revision of the rules below, of package fold. Raise it
 // with any of them: Rekey then mends every row when the program next starts.
 const keying = 2
 
@@ -22,8 +22,8 @@ const rekeyedAtOnce = 500
 // since what follows is shared by half of all customers.
 func (d Details) keys() (name, mail, digits string, grams []string) {
 	local, _, _ := strings.Cut(d.Mail, "@")
-	name, mail, digits = Fold(d.Name), Fold(local), PhoneDigits(d.Phone)
-	return name, mail, digits, gramsOf(name+" "+mail, digits)
+	name, mail, digits = fold.Text(d.Name), fold.Text(local), fold.PhoneDigits(d.Phone)
+	return name, mail, digits, fold.AllGrams(name+" "+mail, digits)
 }
 
 // unitKeys are what a unit is found by, among them what its bike is. The name
@@ -34,24 +34,9 @@ type unitKeys struct {
 }
 
 func (d UnitDetails) keys() unitKeys {
-	k := unitKeys{words: Fold(d.ModelWords + " " + d.BikeColour + " " + d.BikeWords), serial: Code(d.Serial), tag: Code(d.Tag), frame: Code(d.FrameNo)}
-	k.grams = gramsOf(k.words, k.serial, k.tag, k.frame)
+	k := unitKeys{words: fold.Text(d.ModelWords + " " + d.BikeColour + " " + d.BikeWords), serial: fold.Code(d.Serial), tag: fold.Code(d.Tag), frame: fold.Code(d.FrameNo)}
+	k.grams = fold.AllGrams(k.words, k.serial, k.tag, k.frame)
 	return k
-}
-
-// gramsOf is every trigram of the words and of the codes once.
-func gramsOf(words string, codes ...string) []string {
-	all := []string{}
-	for word := range strings.FieldsSeq(words) {
-		all = append(all, Grams(word)...)
-	}
-	for _, code := range codes {
-		if code != "" {
-			all = append(all, CodeGrams(code)...)
-		}
-	}
-	slices.Sort(all)
-	return slices.Compact(all)
 }
 
 // Rekey makes the keys of all rows that older rules made them for, or none. It

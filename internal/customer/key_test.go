@@ -1,7 +1,6 @@
 package customer_test
 
 import (
-	"slices"
 	"testing"
 
 	"github.com/jackc/pgx/v5"
@@ -10,41 +9,6 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/db/dbtest"
 )
-
-// Source: the definition in "F.31. pg_trgm" of the PostgreSQL 15 manual: a word
-// is considered to have two spaces prefixed and one space suffixed; its example
-// is "cat".
-func TestGramsAreTrigramsOfThePaddedWord(t *testing.T) {
-	for word, want := range map[string][]string{
-		"cat":  {"  c", " ca", "cat", "at "},
-		"a":    {"  a", " a "},
-		"жук":  {"  ж", " жу", "жук", "ук "},
-		"aaaa": {"  a", " aa", "aaa", "aaa", "aa "},
-	} {
-		if got := customer.Grams(word); !slices.Equal(got, want) {
-			t.Errorf("Grams(%q) = %q, want %q", word, got, want)
-		}
-	}
-	if got, want := customer.CodeGrams("t9"), []string{"  #", " #t", "#t9", "t9 "}; !slices.Equal(got, want) {
-		t.Errorf("CodeGrams = %q, want %q", got, want)
-	}
-}
-
-func TestCodeAndPhoneDigits(t *testing.T) {
-	for in, want := range map[string]string{"TL-204 18": "tl20418", " ": "", "№7": "no7", "a/B.c": "abc", "Ö1": "o1"} {
-		if got := customer.Code(in); got != want {
-			t.Errorf("Code(%q) = %q, want %q", in, got, want)
-		}
-	}
-	for in, want := range map[string]string{
-		"+44 (0)7700 900118": "447700900118", "0044 (0)7700 900118": "00447700900118", "+44 7700 900118": "447700900118",
-		"(0)7700 900118": "07700900118", "07700 900(0)18": "07700900018", "": "",
-	} {
-		if got := customer.PhoneDigits(in); got != want {
-			t.Errorf("PhoneDigits(%q) = %q, want %q", in, got, want)
-		}
-	}
-}
 
 // Rows of an older database have their names, but no keys.
 func TestRekeyMakesTheKeysOfOldRows(t *testing.T) {

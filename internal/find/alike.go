@@ -11,6 +11,7 @@ import (
 
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
+	"damperdesk/internal/fold"
 )
 
 // Likeness is why two customers may be one person, the best reason first.
@@ -46,7 +47,7 @@ func Reasons(a, b customer.Details) (why []Likeness) {
 	if a, b := strings.TrimSpace(a.Mail), strings.TrimSpace(b.Mail); a != "" && strings.EqualFold(a, b) {
 		why = append(why, SameMail)
 	}
-	switch slips, alike := nameSlips(strings.Fields(customer.Fold(a.Name)), strings.Fields(customer.Fold(b.Name))); {
+	switch slips, alike := nameSlips(strings.Fields(fold.Text(a.Name)), strings.Fields(fold.Text(b.Name))); {
 	case alike && slips == 0:
 		why = append(why, SameName)
 	case alike:
@@ -56,7 +57,7 @@ func Reasons(a, b customer.Details) (why []Likeness) {
 }
 
 func samePhone(a, b string) bool {
-	a, b = strings.TrimLeft(customer.PhoneDigits(a), "0"), strings.TrimLeft(customer.PhoneDigits(b), "0")
+	a, b = strings.TrimLeft(fold.PhoneDigits(a), "0"), strings.TrimLeft(fold.PhoneDigits(b), "0")
 	if len(a) > len(b) {
 		a, b = b, a
 	}
@@ -153,14 +154,14 @@ func candidates(ctx context.Context, q db.Querier, d customer.Details) (all []ca
 	var named, rung, mailed []candidate
 	grams := make([]string, len(likely))
 	for i, w := range likely {
-		grams[i] = strings.Join(customer.Grams(w), ",")
+		grams[i] = strings.Join(fold.Grams(w), ",")
 	}
 	db.Queue(&b, &named, candidateSQL+`join unnest($1::text[], $2::text[]) w (word, grams) on c.grams @> string_to_array(w.grams, ',')
 		where ' ' || c.name_key || ' ' like '% ' || w.word || ' %' limit 2000`, likely, grams)
-	if digits := strings.TrimLeft(customer.PhoneDigits(d.Phone), "0"); len(digits) >= shortest {
+	if digits := strings.TrimLeft(fold.PhoneDigits(d.Phone), "0"); len(digits) >= shortest {
 		db.Queue(&b, &rung, candidateSQL+"where c.grams @> $1 limit 200", phoneEnd(digits))
 	}
-	if folded := customer.Fold(local); folded != "" {
+	if folded := fold.Text(local); folded != "" {
 		db.Queue(&b, &mailed, candidateSQL+"where c.grams @> $1 and lower(c.mail) = lower($2)", mailGrams(folded), strings.TrimSpace(d.Mail))
 	}
 	if err := q.SendBatch(ctx, &b).Close(); err != nil {
@@ -173,7 +174,7 @@ func candidates(ctx context.Context, q db.Querier, d customer.Details) (all []ca
 const wordsLookedFor = 2
 
 func likelyWords(ctx context.Context, q db.Querier, name string) ([]string, error) {
-	words := strings.Fields(customer.Fold(name))
+	words := strings.Fields(fold.Text(name))
 	slices.SortStableFunc(words, func(a, b string) int { return cmp.Compare(len(b), len(a)) })
 	var terms []term
 	for _, w := range words[:min(len(words), wordsLookedFor)] {
@@ -192,7 +193,7 @@ func likelyWords(ctx context.Context, q db.Querier, name string) ([]string, erro
 
 // phoneEnd are the trigrams of the last digits of a number.
 func phoneEnd(digits string) []string {
-	grams := customer.Grams(digits[max(0, len(digits)-sameTail):])
+	grams := fold.Grams(digits[max(0, len(digits)-sameTail):])
 	return grams[2:]
 }
 

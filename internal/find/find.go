@@ -21,6 +21,7 @@ import (
 
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
+	"damperdesk/internal/fold"
 )
 
 // Fit is how well something fits, the best first.
@@ -260,7 +261,7 @@ func exact(ctx context.Context, q db.Querier, text string) (x exactly, err error
 	rows, err := q.Query(ctx, `select id from unit where serial_key = $1 and serial_key <> ''
 		union select id from unit where tag_key = $1 and tag_key <> ''
 		union select id from unit where frame_key = $1 and frame_key <> ''
-		order by id desc limit $2`, customer.Code(text), unitsAtMost)
+		order by id desc limit $2`, fold.Code(text), unitsAtMost)
 	if err != nil {
 		return x, err
 	}

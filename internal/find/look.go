@@ -7,8 +7,8 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
-	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
+	"damperdesk/internal/fold"
 	"damperdesk/internal/spec"
 )
 
@@ -64,7 +64,7 @@ func readLibrary(ctx context.Context, q db.Querier) ([]modelKey, error) {
 	models, err := spec.Models(ctx, q)
 	var list []modelKey
 	for _, m := range models {
-		list = append(list, modelKey{m.ID, customer.Fold(m.Title())})
+		list = append(list, modelKey{m.ID, fold.Text(m.Title())})
 	}
 	return list, err
 }
@@ -82,9 +82,9 @@ func vocabulary(ctx context.Context, q db.Querier, terms []term) ([][]string, er
 		if allowed == 0 {
 			continue
 		}
-		n, all := utf8.RuneCountInString(t.text), customer.Grams(t.text)
+		n, all := utf8.RuneCountInString(t.text), fold.Grams(t.text)
 		if t.hasDigit() {
-			all = customer.CodeGrams(t.text)
+			all = fold.CodeGrams(t.text)
 		}
 		of, least, most = append(of, i), append(least, n-allowed), append(most, n+allowed)
 		grams, codes = append(grams, strings.Join(tail(all, allowed), ",")), append(codes, t.hasDigit())
@@ -153,7 +153,7 @@ func (t typed) ways(library []modelKey) *ways {
 	w := &ways{}
 	short := t.allShort()
 	for i, term := range t.terms {
-		switch grams := customer.Grams(term.text); {
+		switch grams := fold.Grams(term.text); {
 		case term.mail != "":
 			w.add(i, inMails, mailGrams(term.text), term.mail, Begun)
 			continue
@@ -169,9 +169,9 @@ func (t typed) ways(library []modelKey) *ways {
 		}
 		for _, near := range t.near[i] {
 			if term.hasDigit() {
-				w.add(i, isCode, customer.CodeGrams(near), near, Near)
+				w.add(i, isCode, fold.CodeGrams(near), near, Near)
 			} else {
-				w.add(i, isWord, customer.Grams(near), near, Near)
+				w.add(i, isWord, fold.Grams(near), near, Near)
 			}
 		}
 	}
@@ -192,7 +192,7 @@ func (t typed) allShort() bool {
 // codeGrams are those of a code that the term begins or, with a digit, stands
 // in.
 func codeGrams(t term) []string {
-	grams := customer.CodeGrams(t.text)
+	grams := fold.CodeGrams(t.text)
 	if t.anywhere() {
 		return grams[3 : len(grams)-1]
 	}
@@ -202,7 +202,7 @@ func codeGrams(t term) []string {
 // mailGrams are those of the words before an @.
 func mailGrams(words string) (grams []string) {
 	for word := range strings.FieldsSeq(words) {
-		grams = append(grams, customer.Grams(word)...)
+		grams = append(grams, fold.Grams(word)...)
 	}
 	return grams
 }
@@ -219,7 +219,7 @@ const (
 // phoneGrams are trigrams that a phone number with these digits has.
 func phoneGrams(digits string) []string {
 	last := digits[max(0, len(digits)-sameTail):]
-	grams := customer.Grams(last)
+	grams := fold.Grams(last)
 	if len(digits) < anywhereInPhone {
 		return grams[2:]
 	}

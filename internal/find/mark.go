@@ -5,7 +5,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"damperdesk/internal/customer"
+	"damperdesk/internal/fold"
 )
 
 // Piece is a part of a text that is shown, and whether it is what was looked
@@ -27,13 +27,13 @@ func (r Result) Words(s string) []Piece {
 
 // Code marks in a serial, tag or frame number what was typed of it.
 func (r Result) Code(s string) []Piece {
-	key := customer.Code(s)
+	key := fold.Code(s)
 	var marks []span
 	for i, t := range r.typed.terms {
 		at := strings.Index(key, t.text)
 		switch {
 		case at == 0, at > 0 && t.anywhere():
-			marks = append(marks, spanOf(s, customer.Code, at, at+len(t.text)))
+			marks = append(marks, spanOf(s, fold.Code, at, at+len(t.text)))
 		default:
 			for _, near := range r.typed.near[i] {
 				if near == key {
@@ -47,7 +47,7 @@ func (r Result) Code(s string) []Piece {
 
 // Phone marks the digits that were typed.
 func (r Result) Phone(s string) []Piece {
-	digits := customer.Digits(s)
+	digits := fold.Digits(s)
 	var marks []span
 	for _, t := range r.typed.terms {
 		if t.digits == "" {
@@ -56,7 +56,7 @@ func (r Result) Phone(s string) []Piece {
 		at := strings.LastIndex(digits, t.digits)
 		switch bare := strings.TrimLeft(digits, "0"); {
 		case at >= 0 && (len(t.digits) >= anywhereInPhone || at+len(t.digits) == len(digits)):
-			marks = append(marks, spanOf(s, customer.Digits, at, at+len(t.digits)))
+			marks = append(marks, spanOf(s, fold.Digits, at, at+len(t.digits)))
 		case at < 0 && len(bare) >= sameTail && strings.HasSuffix(t.digits, bare):
 			marks = append(marks, span{0, len(s)})
 		}
@@ -85,11 +85,11 @@ type span struct{ from, to int }
 // inWord marks what terms have of the word w of s.
 func (t typed) inWord(s string, w span) []span {
 	word := s[w.from:w.to]
-	key := customer.Code(word)
+	key := fold.Code(word)
 	var marks []span
 	for i, term := range t.terms {
 		if term.text != "" && term.mail == "" && strings.HasPrefix(key, term.text) && !(t.allShort() && key != term.text) {
-			m := spanOf(word, customer.Code, 0, len(term.text))
+			m := spanOf(word, fold.Code, 0, len(term.text))
 			marks = append(marks, span{w.from + m.from, w.from + m.to})
 			continue
 		}
@@ -107,7 +107,7 @@ func wordsIn(s string) []span {
 	var list []span
 	from := -1
 	for at, r := range s {
-		parts := customer.Fold("a"+string(r)+"a") == "a a"
+		parts := fold.Text("a"+string(r)+"a") == "a a"
 		switch {
 		case parts && from >= 0:
 			list = append(list, span{from, at})

@@ -7,7 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"damperdesk/internal/customer"
+	"damperdesk/internal/fold"
 )
 
 // Source for the four kinds: F. J. Damerau, "A technique for computer detection
@@ -54,8 +54,8 @@ func TestNoMistypedWordIsLostAmongTheTrigrams(t *testing.T) {
 		if distance(typed.text, string(meant)) > typed.mistakes() {
 			return // a shorter word may have fewer
 		}
-		looked := tail(customer.Grams(typed.text), typed.mistakes())
-		if typed.mistakes() > 0 && !slices.ContainsFunc(customer.Grams(string(meant)), func(g string) bool { return slices.Contains(looked, g) }) {
+		looked := tail(fold.Grams(typed.text), typed.mistakes())
+		if typed.mistakes() > 0 && !slices.ContainsFunc(fold.Grams(string(meant)), func(g string) bool { return slices.Contains(looked, g) }) {
 			t.Fatalf("%q typed for %q shares none of %q", typed.text, string(meant), looked)
 		}
 	})

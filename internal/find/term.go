@@ -6,7 +6,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"damperdesk/internal/customer"
+	"damperdesk/internal/fold"
 )
 
 const (
@@ -69,10 +69,10 @@ func termsOf(text string, join bool) (terms []term, grouped bool) {
 		case strings.Contains(field, "@"):
 			end()
 			terms = append(terms, mailTerms(field)...)
-		case customer.Fold(field) == "": // a stroke between two groups parts nothing
+		case fold.Text(field) == "": // a stroke between two groups parts nothing
 		default:
 			end()
-			for word := range strings.FieldsSeq(customer.Fold(field)) {
+			for word := range strings.FieldsSeq(fold.Text(field)) {
 				terms = append(terms, term{text: word})
 			}
 		}
@@ -82,8 +82,8 @@ func termsOf(text string, join bool) (terms []term, grouped bool) {
 }
 
 func numberTerm(written string) term {
-	t := term{text: customer.Digits(written)}
-	digits := customer.PhoneDigits(written)
+	t := term{text: fold.Digits(written)}
+	digits := fold.PhoneDigits(written)
 	if bare := strings.TrimLeft(digits, "0"); len(bare) >= shortest {
 		digits = bare
 	}
@@ -97,7 +97,7 @@ func numberTerm(written string) term {
 // @ to look for.
 func mailTerms(field string) []term {
 	local, _, _ := strings.Cut(field, "@")
-	text := customer.Fold(local)
+	text := fold.Text(local)
 	if text == "" {
 		return nil
 	}

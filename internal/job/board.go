@@ -9,8 +9,8 @@ import (
 	"strings"
 	"time"
 
-	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
+	"damperdesk/internal/fold"
 )
 
 // BoardRow is an open job on the board.
@@ -89,9 +89,9 @@ func (f BoardFilter) Keeps(r BoardRow) bool {
 
 // says is whether a row has all the words, whatever their case and accents.
 func (f BoardFilter) says(r BoardRow) bool {
-	row := customer.Fold(strings.Join(slices.Concat([]string{
+	row := fold.Text(strings.Join(slices.Concat([]string{
 		strconv.Itoa(r.Number), r.Unit, r.Customer, r.Mechanic, r.HangsAt, r.Complaint(), r.Pin.Reason}, r.Services), " "))
-	for word := range strings.FieldsSeq(customer.Fold(f.Words)) {
+	for word := range strings.FieldsSeq(fold.Text(f.Words)) {
 		if !strings.Contains(row, word) {
 			return false
 		}

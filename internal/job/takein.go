@@ -12,6 +12,7 @@ import (
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
+	"damperdesk/internal/fold"
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/procedure"
@@ -152,7 +153,7 @@ func checkNewUnits(ctx context.Context, tx pgx.Tx, d DropOff, f faults) error {
 			return err
 		}
 		f.all(prefix, wrong)
-		tag := customer.Fold(u.NewUnit.Tag)
+		tag := fold.Text(u.NewUnit.Tag)
 		f.add(prefix+"tag", tag != "" && slices.Contains(tags, tag), "Two units of this visit have that tag number.")
 		tags = append(tags, tag)
 	}

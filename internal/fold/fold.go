@@ -1,6 +1,10 @@
-package customer
+// Package fold makes what people type comparable: names, codes and numbers as
+// two who write them differently both have them, and the trigrams they are
+// looked up by.
+package fold
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 
@@ -13,10 +17,10 @@ var plainLetters = strings.NewReplacer(
 	"ø", "o", "ł", "l", "đ", "d", "ð", "d", "þ", "th", "æ", "ae", "œ", "oe",
 	"ħ", "h", "ŧ", "t", "ŋ", "n", "ı", "i", "ß", "ss")
 
-// Fold is s as two people typing the same name differently both have it: lower
+// Text is s as two people typing the same name differently both have it: lower
 // case, without accents, ligatures taken apart, apostrophes and invisible marks
 // left out, anything else that is no letter or digit a single space.
-func Fold(s string) string {
+func Text(s string) string {
 	// By way of capitals, so that letters with two small forms have one.
 	s = strings.ToLower(strings.ToUpper(norm.NFKD.String(s)))
 	s = plainLetters.Replace(norm.NFKD.String(s))
@@ -29,12 +33,12 @@ func Fold(s string) string {
 		}
 		return ' '
 	}, s)
-	return oneLine(s)
+	return strings.Join(strings.Fields(s), " ")
 }
 
-// Code is a serial, tag or frame number as it is compared: Fold without spaces,
+// Code is a serial, tag or frame number as it is compared: Text without spaces,
 // so that "TL-20418" and "tl 20418" are one.
-func Code(s string) string { return strings.ReplaceAll(Fold(s), " ", "") }
+func Code(s string) string { return strings.ReplaceAll(Text(s), " ", "") }
 
 // PhoneDigits is the digits of a phone number without the trunk zero that some
 // write in brackets behind the country's prefix: "+44 (0)7700 900118".
@@ -71,4 +75,19 @@ func Digits(s string) string {
 		}
 		return r
 	}, norm.NFKD.String(s))
+}
+
+// AllGrams is every trigram of the words and of the codes once.
+func AllGrams(words string, codes ...string) []string {
+	all := []string{}
+	for word := range strings.FieldsSeq(words) {
+		all = append(all, Grams(word)...)
+	}
+	for _, code := range codes {
+		if code != "" {
+			all = append(all, CodeGrams(code)...)
+		}
+	}
+	slices.Sort(all)
+	return slices.Compact(all)
 }

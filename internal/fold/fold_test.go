@@ -1,11 +1,12 @@
-package customer_test
+package fold_test
 
 import (
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
 
-	"damperdesk/internal/customer"
+	"damperdesk/internal/fold"
 )
 
 // Source: unaccent.rules of PostgreSQL 15, which is made from the Unicode
@@ -17,7 +18,7 @@ func TestFoldFollowsUnicode(t *testing.T) {
 		"ß": "ss", "ẞ": "ss", "Ø": "o", "Ł": "l", "Đ": "d", "Ð": "d", "Þ": "th",
 		"Æ": "ae", "Œ": "oe", "ħ": "h", "ŧ": "t", "ŋ": "n", "ı": "i", "İ": "i", "ﬁ": "fi",
 	} {
-		if got := customer.Fold(in); got != want {
+		if got := fold.Text(in); got != want {
 			t.Errorf("Fold(%q) = %q, want %q", in, got, want)
 		}
 	}
@@ -32,7 +33,7 @@ func TestFoldMakesTwoWritingsOne(t *testing.T) {
 		{"Ｔｏｍ", "tom"},
 		{"Ольга", "ОЛЬГА"},
 	} {
-		if a, b := customer.Fold(pair[0]), customer.Fold(pair[1]); a != b {
+		if a, b := fold.Text(pair[0]), fold.Text(pair[1]); a != b {
 			t.Errorf("Fold(%q) = %q, Fold(%q) = %q; want the same", pair[0], a, pair[1], b)
 		}
 	}
@@ -46,7 +47,7 @@ func TestFoldByGeneralCategory(t *testing.T) {
 		"\u2764\ufe0f Ada": "ada", "\U0001F6B2Ada\U0001F6B2Marsh": "ada marsh", "Ada\u00a0Marsh": "ada marsh",
 		"\u092e\u0940\u0930": "\u092e\u0940\u0930", "\x00": "", "\xff": "", "%_\\": "",
 	} {
-		if got := customer.Fold(in); got != want {
+		if got := fold.Text(in); got != want {
 			t.Errorf("Fold(%q) = %q, want %q", in, got, want)
 		}
 	}
@@ -55,15 +56,50 @@ func TestFoldByGeneralCategory(t *testing.T) {
 func TestFoldTwiceIsFoldOnce(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := rapid.String().Draw(t, "s")
-		once := customer.Fold(s)
-		if twice := customer.Fold(once); twice != once {
+		once := fold.Text(s)
+		if twice := fold.Text(once); twice != once {
 			t.Fatalf("Fold(%q) = %q, folded again %q", s, once, twice)
 		}
 	})
 }
 
 func TestDigits(t *testing.T) {
-	if got := customer.Digits("+44 (0)7700-900 １１８ ext"); got != "4407700900118" {
+	if got := fold.Digits("+44 (0)7700-900 １１８ ext"); got != "4407700900118" {
 		t.Errorf("Digits = %q", got)
+	}
+}
+
+// Source: the definition in "F.31. pg_trgm" of the PostgreSQL 15 manual: a word
+// is considered to have two spaces prefixed and one space suffixed; its example
+// is "cat".
+func TestGramsAreTrigramsOfThePaddedWord(t *testing.T) {
+	for word, want := range map[string][]string{
+		"cat":  {"  c", " ca", "cat", "at "},
+		"a":    {"  a", " a "},
+		"жук":  {"  ж", " жу", "жук", "ук "},
+		"aaaa": {"  a", " aa", "aaa", "aaa", "aa "},
+	} {
+		if got := fold.Grams(word); !slices.Equal(got, want) {
+			t.Errorf("Grams(%q) = %q, want %q", word, got, want)
+		}
+	}
+	if got, want := fold.CodeGrams("t9"), []string{"  #", " #t", "#t9", "t9 "}; !slices.Equal(got, want) {
+		t.Errorf("CodeGrams = %q, want %q", got, want)
+	}
+}
+
+func TestCodeAndPhoneDigits(t *testing.T) {
+	for in, want := range map[string]string{"TL-204 18": "tl20418", " ": "", "№7": "no7", "a/B.c": "abc", "Ö1": "o1"} {
+		if got := fold.Code(in); got != want {
+			t.Errorf("Code(%q) = %q, want %q", in, got, want)
+		}
+	}
+	for in, want := range map[string]string{
+		"+44 (0)7700 900118": "447700900118", "0044 (0)7700 900118": "00447700900118", "+44 7700 900118": "447700900118",
+		"(0)7700 900118": "07700900118", "07700 900(0)18": "07700900018", "": "",
+	} {
+		if got := fold.PhoneDigits(in); got != want {
+			t.Errorf("PhoneDigits(%q) = %q, want %q", in, got, want)
+		}
 	}
 }
