@@ -191,6 +191,26 @@ var Invariants = []Invariant{
 		select 'price ' || service_code || ' ' || coalesce(model_id, 0) from price group by service_code, model_id having max(version) <> count(*)
 		union all select 'hourly rate' from hourly_rate having max(version) <> count(*)`},
 
+	{"stock adds up: a balance is the sum of its moves", `
+		select 'item ' || coalesce(b.item_id, m.item_id) from balance b full join (
+			select item_id, sum(qty) as qty, sum(value_minor) as value, count(*) as n, max(seq) as seq from move group by item_id) m on m.item_id = b.item_id
+		where b.item_id is null or (b.qty, b.value_minor, b.seq, b.seq) is distinct from
+			(coalesce(m.qty, 0), coalesce(m.value, 0), coalesce(m.n, 0), coalesce(m.seq, 0))`},
+	{"stock adds up: a move keeps what it came to", `
+		select 'move ' || id from (select id, qty_after, value_after, sum(qty) over w as qty, sum(value_minor) over w as value
+			from move window w as (partition by item_id order by seq)) m where (qty_after, value_after) <> (qty, value)`},
+	{"stock adds up: what goes out takes its share of the value, what comes in brings its cost", `
+		select 'move ' || id from (select *, qty_after - qty as before, value_after - value_minor as worth from move) m
+		where reverses is null and (
+			qty < 0 and before >= -qty and value_minor <> round(worth::numeric * qty / before)
+			or qty < 0 and cost_minor <> value_minor
+			or qty > 0 and before >= 0 and value_minor <> cost_minor)`},
+	{"stock adds up: nothing there is worth nothing", `
+		select 'move ' || id from move where qty_after = 0 and value_after <> 0 or qty_after > 0 and value_after < 0 or qty_after < 0 and value_after > 0`},
+	{"stock adds up: a move taken back is answered by its opposite", `
+		select 'move ' || r.id from move r join move m on m.id = r.reverses
+		where m.reverses is not null or r.qty <> -m.qty or r.seq < m.seq or (r.job_id, r.step_id, r.batch_id) is distinct from (m.job_id, m.step_id, m.batch_id)`},
+
 	{"every act has its cause: an intent has an answer", `
 		select i.id from intent i where i.answer is null`},
 	{"every act has its cause: an append-only row has an event of its intent", `
@@ -217,6 +237,7 @@ var Invariants = []Invariant{
 			union all select 'finding_picture', id, intent_id from finding_picture
 			union all select 'picture', id, intent_id from picture union all select 'picture_shown', id, intent_id from picture_shown
 			union all select 'tax_rate', id, intent_id from tax_rate union all select 'price', id, intent_id from price union all select 'hourly_rate', id, intent_id from hourly_rate
+			union all select 'batch', id, intent_id from batch union all select 'opened', id, intent_id from opened union all select 'move', id, intent_id from move
 			union all select 'bill_line', id, intent_id from bill_line union all select 'payment', id, intent_id from payment) a
 		where not exists (select from event e where e.intent_id = a.intent_id)`},
 }

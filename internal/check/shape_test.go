@@ -40,6 +40,7 @@ var arrows = map[string]string{
 	"plan": "bench db goahead job lineup procedure shop stat worktime",
 
 	"goahead":   "bench bill job db fault history",
+	"stock":     "money quantity oil fold db fault history",
 	"bill":      "job money db fault history",
 	"bench":     "job procedure picture tool torque spec quantity stat db fault history",
 	"job":       "fold reconcile customer interval link procedure stat money quantity db fault history intent",

@@ -20,5 +20,5 @@ func Coin(code string) int64 {
 // to the smallest coin.
 func Cash(amount int64, code string) int64 {
 	coin := Coin(code)
-	return share(amount, 1, coin) * coin
+	return Part(amount, 1, coin) * coin
 }

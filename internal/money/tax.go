@@ -10,21 +10,21 @@ import (
 const basis = 10_000
 
 // Times is so many thousandths of a price, rounded half up away from zero.
-func Times(price, thousandths int64) int64 { return share(price, thousandths, 1000) }
+func Times(price, thousandths int64) int64 { return Part(price, thousandths, 1000) }
 
 // ForMinutes is so many minutes at a price an hour, rounded as Times is.
-func ForMinutes(hour int64, minutes int) int64 { return share(hour, int64(minutes), 60) }
+func ForMinutes(hour int64, minutes int) int64 { return Part(hour, int64(minutes), 60) }
 
 // Tax is the tax of a rate in basis points on a net amount, rounded half up
 // away from zero. Of several amounts the sum is taxed, not each.
-func Tax(net int64, bp int) int64 { return share(net, int64(bp), basis) }
+func Tax(net int64, bp int) int64 { return Part(net, int64(bp), basis) }
 
 // Share is so many basis points of an amount, rounded as Tax is.
-func Share(amount int64, bp int) int64 { return share(amount, int64(bp), basis) }
+func Share(amount int64, bp int) int64 { return Part(amount, int64(bp), basis) }
 
 // TaxWithin is the tax of a rate that lies inside a gross amount, rounded as
 // Tax is; the rest is net.
-func TaxWithin(gross int64, bp int) int64 { return share(gross, int64(bp), basis+int64(bp)) }
+func TaxWithin(gross int64, bp int) int64 { return Part(gross, int64(bp), basis+int64(bp)) }
 
 // Split shares an amount out by weights that are not below zero: each part is
 // rounded towards zero, then the units left over go one each to the largest
@@ -59,8 +59,8 @@ func Split(amount int64, weights []int64) []int64 {
 
 func product(a, b int64) *big.Int { return new(big.Int).Mul(big.NewInt(a), big.NewInt(b)) }
 
-// share is a·part/whole, rounded half up away from zero, for a whole above zero.
-func share(a, part, whole int64) int64 {
+// Part is a·part/whole, rounded half up away from zero, for a whole above zero.
+func Part(a, part, whole int64) int64 {
 	twice := new(big.Int).Lsh(product(a, part), 1)
 	half := big.NewInt(int64(twice.Sign()) * whole)
 	return twice.Add(twice, half).Quo(twice, big.NewInt(2*whole)).Int64()

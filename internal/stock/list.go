@@ -1,0 +1,142 @@
+package stock
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"unicode/utf8"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/fold"
+)
+
+// Filter says which items a list has; empty fields ask nothing.
+type Filter struct {
+	Words string // in the name, the place or a code
+	Kind  Sort
+	Place string
+	State string // one of States
+	Gone  bool   // also those no longer kept
+	// After is the key of the item the page begins behind: Item.Key.
+	After string
+}
+
+// States of items that a list can be narrowed to.
+const (
+	StateLow     = "below what is ordered at"
+	StateBelow   = "below zero"
+	StateAside   = "set aside more than there is"
+	StateNone    = "none there"
+	StateNoPrice = "never bought"
+)
+
+// States in the order they are offered.
+var States = []string{StateLow, StateNone, StateBelow, StateAside, StateNoPrice}
+
+var stateSQL = map[string]string{
+	StateLow:     "i.low is not null and coalesce(b.qty, 0) - coalesce(b.aside, 0) < i.low",
+	StateNone:    "coalesce(b.qty, 0) = 0",
+	StateBelow:   "b.qty < 0",
+	StateAside:   "b.aside > greatest(b.qty, 0)",
+	StateNoPrice: "coalesce(b.paid_qty, 0) = 0",
+}
+
+// PageSize is how many items a page of a list has.
+const PageSize = 50
+
+// Key is where an item stands in lists.
+func (i Item) Key() string { return fold.Code(i.Code) }
+
+// List gives a page of items in the order of their codes, and whether there are
+// more behind it.
+func List(ctx context.Context, q db.Querier, f Filter) (list []Item, more bool, err error) {
+	where, args := []string{"i.code_key > $1"}, []any{f.After}
+	ask := func(sql string, arg any) {
+		args = append(args, arg)
+		where = append(where, fmt.Sprintf(sql, len(args)))
+	}
+	if grams := f.grams(); len(grams) > 0 {
+		ask("i.grams @> $%d", grams)
+	}
+	if f.Kind != "" {
+		ask("i.kind = $%d", f.Kind)
+	}
+	if f.Place != "" {
+		ask("i.place = $%d", f.Place)
+	}
+	if sql, ok := stateSQL[f.State]; ok {
+		where = append(where, sql)
+	}
+	if !f.Gone {
+		where = append(where, "i.left_on is null")
+	}
+	args = append(args, PageSize+1)
+	rows, err := q.Query(ctx, fmt.Sprintf("%s where %s order by i.code_key limit $%d", selectItem, strings.Join(where, " and "), len(args)), args...)
+	list, err = db.All[Item](rows, err)
+	if err != nil {
+		return nil, false, fmt.Errorf("list items: %w", err)
+	}
+	if len(list) > PageSize {
+		return list[:PageSize], true, nil
+	}
+	return list, false, nil
+}
+
+// grams are the trigrams of the beginnings of what is typed: an item has for each
+// word one that begins so, in its name, kind, place or code.
+func (f Filter) grams() (all []string) {
+	for word := range strings.FieldsSeq(fold.Text(f.Words)) {
+		grams := fold.Grams(word)
+		all = append(all, grams[:len(grams)-1]...)
+	}
+	return all
+}
+
+// Places lists where items lie, by name.
+func Places(ctx context.Context, q db.Querier) ([]string, error) {
+	rows, err := q.Query(ctx, `with recursive p as (
+			(select place from item where place > '' order by place limit 1)
+			union all select (select place from item where place > p.place order by place limit 1) from p where p.place is not null)
+		select place from p where place is not null`)
+	list, err := db.All[struct{ Place string }](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("list places: %w", err)
+	}
+	names := make([]string, len(list))
+	for i, p := range list {
+		names[i] = p.Place
+	}
+	return names, nil
+}
+
+// labelled is how the address on one of our own labels ends.
+const labelled = "/parts/"
+
+// Scan finds the item that was scanned or typed: the address on our label, its code,
+// its barcode, or those of a supplier. Where several are meant it says so on the
+// field "scan".
+func Scan(ctx context.Context, q db.Querier, text string) (Item, error) {
+	text = strings.TrimSpace(text)
+	if _, id, ok := strings.Cut(text, labelled); ok {
+		text = "#" + id
+	}
+	if utf8.RuneCountInString(text) > mostCode || fold.Code(text) == "" {
+		return Item{}, fault.Field("scan", "Scan a label or type a code.")
+	}
+	var rows, err = q.Query(ctx, selectItem+` where i.id = (case when $2 ~ '^#[0-9]{1,18}$' then substr($2, 2)::bigint end) or i.code_key = $1 or i.barcode_key = $1
+			or i.id in (select item_id from item_supplier where code_key = $1 or barcode_key = $1)
+		order by i.code_key = $1 desc, i.barcode_key = $1 desc, i.left_on is not null, i.code_key limit 10`, fold.Code(text), text)
+	list, err := db.All[Item](rows, err)
+	switch {
+	case err != nil:
+		return Item{}, fmt.Errorf("look for what was scanned: %w", err)
+	case len(list) == 0:
+		return Item{}, fault.Field("scan", "No item has that code or barcode.")
+	}
+	first := list[0]
+	if key := fold.Code(text); len(list) > 1 && first.Key() != key && fold.Code(first.Barcode) != key && !strings.HasPrefix(text, "#") {
+		return Item{}, fault.Field("scan", "Several items are bought under that code: "+first.Code+" and "+list[1].Code+". Type our own code.")
+	}
+	return first, nil
+}

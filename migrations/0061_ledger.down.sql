@@ -1,0 +1,4 @@
+drop table move;
+drop table balance;
+drop table opened;
+drop table batch;
