@@ -113,6 +113,11 @@ func AddService(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, code
 			return err
 		}
 	}
+	if len(a.filled) > 0 {
+		if err := setAside(ctx, tx, by, jobID); err != nil {
+			return err
+		}
+	}
 	return backOnBench(ctx, tx, by, jobID, a.Service+" was added.")
 }
 

@@ -77,6 +77,9 @@ func (h *Held) keep(ctx context.Context, tx pgx.Tx, by history.By, signed []*Sig
 	if err := h.sheet.store(ctx, tx, by, signed); err != nil {
 		return err
 	}
+	if err := h.sheet.useParts(ctx, tx, by, signed); err != nil {
+		return err
+	}
 	if err := h.sheet.recordFound(ctx, tx, by, list...); err != nil {
 		return err
 	}

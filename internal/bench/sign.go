@@ -14,6 +14,7 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
+	"damperdesk/internal/partslist"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/tool"
 )
@@ -201,6 +202,11 @@ func (s Sheet) crossOut(ctx context.Context, tx pgx.Tx, by history.By, so Signof
 		so.ID, so.StepID, so.Role, reason, added, by.Staff, by.Intent, by.At).Scan(&id)
 	if err != nil {
 		return fmt.Errorf("cross out: %w", db.Translate(err))
+	}
+	if step := s.Find(so.StepID); step != nil && so.Role == RoleDone && step.takesParts() {
+		if err := partslist.Unuse(ctx, tx, by, s.Job.ID, so.StepID, step.Key, reason); err != nil {
+			return err
+		}
 	}
 	return history.Append(ctx, tx, by, s.event("sign-off crossed out", map[string]any{
 		"step": so.StepID, "signoff": so.ID, "role": so.Role,

@@ -49,6 +49,9 @@ func Start(ctx context.Context, tx pgx.Tx, by history.By, jobID int64) error {
 			return fmt.Errorf("start work: %w", err)
 		}
 	}
+	if err := setAside(ctx, tx, by, jobID); err != nil {
+		return fmt.Errorf("start work: %w", err)
+	}
 	if err := job.Move(ctx, tx, by, jobID, job.OnBench, ""); err != nil {
 		return fmt.Errorf("start work: %w", err)
 	}

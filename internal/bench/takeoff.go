@@ -132,6 +132,11 @@ func TakeOffService(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, 
 	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
 		return fmt.Errorf("take off service: %w", db.Translate(err))
 	}
+	if len(r.Steps) > 0 {
+		if err := setAside(ctx, tx, by, jobID); err != nil {
+			return err
+		}
+	}
 	if sheet, err = Get(ctx, tx, jobID); err != nil {
 		return err
 	}

@@ -211,6 +211,17 @@ var Invariants = []Invariant{
 		select 'move ' || r.id from move r join move m on m.id = r.reverses
 		where m.reverses is not null or r.qty <> -m.qty or r.seq < m.seq or (r.job_id, r.step_id, r.batch_id) is distinct from (m.job_id, m.step_id, m.batch_id)`},
 
+	{"stock adds up: what is set aside lies aside for jobs", `
+		select 'item ' || b.item_id from balance b where b.aside <> (select coalesce(sum(aside), 0) from need n where n.item_id = b.item_id)`},
+	{"stock adds up: what a job used is what moved for it", `
+		select 'job ' || coalesce(n.job_id, m.job_id) || ' item ' || coalesce(n.item_id, m.item_id)
+		from (select job_id, item_id, sum(used) as used from need group by job_id, item_id) n
+		full join (select job_id, item_id, -sum(qty) as used from move where job_id is not null group by job_id, item_id) m
+			on m.job_id = n.job_id and m.item_id = n.item_id
+		where coalesce(n.used, 0) <> coalesce(m.used, 0)`},
+	{"stock adds up: nothing lies aside for a job that has ended", `
+		select 'need ' || n.id from need n join job j on j.id = n.job_id where j.closed_at is not null and n.aside > 0`},
+
 	{"every act has its cause: an intent has an answer", `
 		select i.id from intent i where i.answer is null`},
 	{"every act has its cause: an append-only row has an event of its intent", `

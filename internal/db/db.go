@@ -137,6 +137,7 @@ var refusals = map[string]error{
 	"item_code_once":             fault.Field("code", "Another item has that code."),
 	"item_barcode_once":          fault.Field("barcode", "Another item has that barcode."),
 	"item_supplier_first":        fault.Conflict("Somebody else chose where it is bought just now; look again."),
+	"need_once":                  fault.Field("item", "This job has that at that step already."),
 	"move_reverses_once":         fault.Conflict("That is taken back already."),
 	"tool_name_once":             fault.Field("name", "Another tool has that name."),
 	"model_once":                 fault.Field("name", "That model is in the library already."),

@@ -59,5 +59,8 @@ func AddService(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, code
 	if err := j.raise(ctx, tx); err != nil {
 		return fmt.Errorf("add service: %w", err)
 	}
-	return j.append(ctx, tx, by, "service added", map[string]any{"service": code})
+	if err := j.append(ctx, tx, by, "service added", map[string]any{"service": code}); err != nil {
+		return err
+	}
+	return j.setPartsAside(ctx, tx, by)
 }

@@ -14,6 +14,7 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
+	"damperdesk/internal/partslist"
 )
 
 // Done is the ending of a job that was handed over ready.
@@ -113,7 +114,7 @@ func (j locked) close(ctx context.Context, tx pgx.Tx, by history.By, stage, endi
 	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
 		return fmt.Errorf("close job: %w", db.Translate(err))
 	}
-	return nil
+	return partslist.Release(ctx, tx, j.id)
 }
 
 // LastDone is the day, in that zone, on which a unit was last back from a job

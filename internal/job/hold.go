@@ -32,12 +32,13 @@ type Wait struct {
 	Kind       string
 	Tray       string     // where its parts lie meanwhile
 	ExpectedOn *time.Time // a day, at midnight UTC; nil: not known
+	ForNeeds   bool       // it ends by itself once what the job needs lies aside
 	At         time.Time
 	By         string // who said so
 }
 
 // openHoldSQL reads holds; those whose e.id is null are open.
-const openHoldSQL = `select h.id, h.job_id, h.kind, h.tray, h.expected_on, h.at, coalesce(p.name, '') as by
+const openHoldSQL = `select h.id, h.job_id, h.kind, h.tray, h.expected_on, h.for_needs, h.at, coalesce(p.name, '') as by
 	from hold h left join staff p on p.id = h.actor_id left join hold_end e on e.hold_id = h.id`
 
 func openHolds(ctx context.Context, q db.Querier, jobs []int64) (map[int64][]Wait, error) {

@@ -221,6 +221,10 @@ func takeInUnit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff, visitI
 			return err
 		}
 	}
-	return j.append(ctx, tx, by, "job opened", map[string]any{"ticket": number, "stage": stage,
+	err = j.append(ctx, tx, by, "job opened", map[string]any{"ticket": number, "stage": stage,
 		"services": u.Services, "symptoms": u.Symptoms, "comeback of": again, "payer": u.Payer})
+	if err != nil {
+		return err
+	}
+	return j.setPartsAside(ctx, tx, by)
 }

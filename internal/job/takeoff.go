@@ -84,5 +84,8 @@ func TakeOffService(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, 
 	if err := j.raise(ctx, tx); err != nil {
 		return fmt.Errorf("take off service: %w", err)
 	}
-	return j.append(ctx, tx, by, "service taken off", map[string]any{"service": code})
+	if err := j.append(ctx, tx, by, "service taken off", map[string]any{"service": code}); err != nil {
+		return err
+	}
+	return j.setPartsAside(ctx, tx, by)
 }

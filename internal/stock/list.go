@@ -140,3 +140,34 @@ func Scan(ctx context.Context, q db.Querier, text string) (Item, error) {
 	}
 	return first, nil
 }
+
+// FluidsNamed finds the fluids and greases that are called as somebody wrote them,
+// by the name folded. Of several the one with the first code is meant.
+func FluidsNamed(ctx context.Context, q db.Querier, names []string) (map[string]int64, error) {
+	var all []string
+	keys := map[string]bool{}
+	for _, name := range names {
+		if key := fold.Text(name); key != "" && !keys[key] {
+			keys[key] = true
+			all = append(all, fold.AllGrams(key)...)
+		}
+	}
+	found := map[string]int64{}
+	if len(keys) == 0 {
+		return found, nil
+	}
+	rows, err := q.Query(ctx, `select id, name from item where grams && $1 and kind in ('fluid', 'grease') and left_on is null order by code_key desc`, all)
+	list, err := db.All[struct {
+		ID   int64
+		Name string
+	}](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("look for fluids by name: %w", err)
+	}
+	for _, f := range list {
+		if key := fold.Text(f.Name); keys[key] {
+			found[key] = f.ID
+		}
+	}
+	return found, nil
+}

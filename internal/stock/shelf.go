@@ -130,6 +130,16 @@ func (p Posting) out() bool {
 	return p.Less || p.Kind != Receive && p.Kind != Return && p.Kind != Count
 }
 
+// MayUse is how much of an amount can be used of an item, where so much lies aside
+// for it.
+func (s *Shelf) MayUse(item, amount, aside int64) int64 {
+	h := s.rows[item]
+	if s.below {
+		return amount
+	}
+	return max(min(amount, h.Qty-(h.Aside-aside)), 0)
+}
+
 func (s *Shelf) refuse(h *Held, p Posting) error {
 	reasoned := p.reversed != nil || slices.Contains([]Kind{SendBack, WriteOff, Waste}, p.Kind)
 	switch {
@@ -148,7 +158,7 @@ func (s *Shelf) refuse(h *Held, p Posting) error {
 	}
 	free := h.Qty
 	if p.Kind == Use {
-		free = h.Qty - (h.Aside - p.Aside)
+		free = s.MayUse(p.Item, mostAmount, p.Aside)
 	}
 	if p.Qty > free {
 		return fault.Conflict(h.none(p.Qty, free, h.Qty-free))

@@ -1,0 +1,126 @@
+package bench_test
+
+import (
+	"testing"
+
+	"damperdesk/internal/bench"
+	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/job"
+	"damperdesk/internal/partslist"
+	"damperdesk/internal/quantity"
+	"damperdesk/internal/stock"
+)
+
+// item is on the shelf in an amount, and on the parts list of the lower-leg service
+// where a step is given.
+func (d *desk) item(name string, kind stock.Sort, measure stock.Measure, amount int64, step string, qty int64, must bool) int64 {
+	d.t.Helper()
+	id, err := stock.Add(ctx, d.tx, d.act(), stock.Details{Code: name, Name: name, Kind: kind, Measure: measure})
+	d.must(err)
+	if amount > 0 {
+		_, err = stock.Post(ctx, d.tx, d.act(), stock.Posting{Item: id, Kind: stock.Receive, Qty: amount, Cost: 1000})
+		d.must(err)
+	}
+	if step != "" {
+		d.must(partslist.Put(ctx, d.tx, d.act(), partslist.Line{Service: "lower-leg", ItemID: id, Step: step, Qty: qty, Must: must}))
+	}
+	return id
+}
+
+func (d *desk) need(item int64) partslist.Need {
+	d.t.Helper()
+	list, err := partslist.OfJobs(ctx, d.tx, d.job)
+	d.must(err)
+	for _, n := range list {
+		if n.ItemID == item {
+			return n
+		}
+	}
+	d.t.Fatalf("the job needs no item %d: %+v", item, list)
+	return partslist.Need{}
+}
+
+// stands checks what is there of an item and how much of it lies aside.
+func (d *desk) stands(item, qty, aside int64) {
+	d.t.Helper()
+	i, err := stock.Get(ctx, d.tx, item)
+	d.must(err)
+	if i.Qty != qty || i.Aside != aside {
+		d.t.Errorf("%s: %d there, %d aside; want %d and %d", i.Code, i.Qty, i.Aside, qty, aside)
+	}
+}
+
+func mL(n float64) *quantity.Value {
+	return &quantity.Value{SI: n / 1e6, Unit: quantity.Millilitre, Entered: "as poured"}
+}
+
+// A fit step takes its parts, a volume step what went in, by the name of the fluid
+// on the sheet: common practice (no source).
+func TestSigningTakesPartsOffTheShelf(t *testing.T) {
+	d := withSheet(t, dbtest.Tx(t))
+	foams := d.item("foams", "foam ring", stock.Each, 6, "W4", 2, true)
+	wipers := d.item("wipers", "wiper", stock.Each, 6, "W5", 2, false)
+	oil := d.item("Bath oil, 10 weight", stock.Fluid, stock.Volume, 1_000_000, "", 0, false)
+	d.must(job.SetPartsAside(ctx, d.tx, d.act(), d.job))
+	d.stands(foams, 6, 2)
+	d.start()
+	d.stands(oil, 1_000_000, 20_000)
+	if n := d.need(foams); n.Aside != 2 || !n.Must {
+		t.Errorf("foams: %+v", n)
+	}
+	d.signUpTo("Z2")
+	d.stands(foams, 4, 0)
+	d.stands(wipers, 6, 0) // signed as kept
+	if n := d.need(wipers); n.Choice != partslist.Kept || n.Used != 0 {
+		t.Errorf("the wipers that were kept: %+v", n)
+	}
+	d.must(d.sign(bench.Signing{StepID: d.step("Z3").ID, Value: mL(11)}))
+	d.stands(oil, 989_000, 10_000)
+
+	done := d.step("W4").Done
+	d.must(bench.CrossOut(ctx, d.tx, d.act(), d.job, done.ID, "The wrong ones"))
+	d.stands(foams, 6, 2)
+	moves, err := stock.Entries(ctx, d.tx, foams, 0)
+	if err != nil || len(moves) != 3 || moves[0].Kind != stock.Return || moves[0].Reason != "The wrong ones" {
+		t.Errorf("moves %+v, %v", moves, err)
+	}
+	d.must(job.Cancel(ctx, d.tx, d.act(), d.job, "returned undone", "They need it back"))
+	d.stands(foams, 6, 0)
+	d.stands(oil, 989_000, 0)
+}
+
+// A sign-off is kept whatever the ledger has: what it has none of is to be counted.
+func TestWhatTheLedgerHasNotIsUsedAndToBeCounted(t *testing.T) {
+	d := withSheet(t, dbtest.Tx(t))
+	foams := d.item("foams", "foam ring", stock.Each, 1, "W4", 2, true)
+	d.must(job.SetPartsAside(ctx, d.tx, d.act(), d.job))
+	d.start()
+	d.signUpTo("W5")
+	d.stands(foams, 0, 0)
+	n := d.need(foams)
+	if n.Used != 1 || n.Unposted != 1 {
+		t.Fatalf("used %d, to be counted %d; want 1 and 1", n.Used, n.Unposted)
+	}
+	if err := partslist.PostNow(ctx, d.tx, d.act(), d.job, n.ID, n.Version); err == nil {
+		t.Error("posted though there is none")
+	}
+	_, err := stock.Post(ctx, d.tx, d.act(), stock.Posting{Item: foams, Kind: stock.Count, Qty: 1})
+	d.must(err)
+	d.must(partslist.PostNow(ctx, d.tx, d.act(), d.job, n.ID, n.Version))
+	d.stands(foams, 0, 0)
+	if n := d.need(foams); n.Used != 2 || n.Unposted != 0 {
+		t.Errorf("used %d, to be counted %d; want 2 and none", n.Used, n.Unposted)
+	}
+}
+
+// Another fluid than the sheet's is what went in.
+func TestAnotherFluidIsTakenWhereItIsSigned(t *testing.T) {
+	d := withSheet(t, dbtest.Tx(t))
+	oil := d.item("Bath oil, 10 weight", stock.Fluid, stock.Volume, 1_000_000, "", 0, false)
+	other := d.item("Bath oil, 20 weight", stock.Fluid, stock.Volume, 1_000_000, "", 0, false)
+	d.start()
+	d.signUpTo("Z2")
+	d.must(d.sign(bench.Signing{StepID: d.step("Z3").ID, Value: mL(10), Fluid: "bath oil 20 weight", Reason: "The other one is out"}))
+	d.stands(oil, 1_000_000, 10_000)
+	d.stands(other, 990_000, 0)
+}

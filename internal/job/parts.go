@@ -1,0 +1,112 @@
+package job
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/history"
+	"damperdesk/internal/partslist"
+)
+
+// SetPartsAside brings what lies aside for an open job in line with its services and
+// its model. Where the shelf lacks something that the work needs, the job waits on
+// parts until the day they can be here.
+func SetPartsAside(ctx context.Context, tx pgx.Tx, by history.By, jobID int64) error {
+	j, err := lockOpen(ctx, tx, jobID)
+	if err != nil {
+		return err
+	}
+	return j.setPartsAside(ctx, tx, by)
+}
+
+func (j locked) setPartsAside(ctx context.Context, tx pgx.Tx, by history.By) error {
+	p := partslist.Job{ID: j.id}
+	err := tx.QueryRow(ctx, `select coalesce(u.model_id, 0), array(select service_code from job_service where job_id = $1)
+		from unit u where u.id = $2`, j.id, j.unitID).Scan(&p.ModelID, &p.Services)
+	if err != nil {
+		return fmt.Errorf("set parts aside: %w", err)
+	}
+	lacks, err := partslist.Settle(ctx, tx, p)
+	if err != nil {
+		return err
+	}
+	return j.wait(ctx, tx, by, lacks)
+}
+
+// Pour sets aside the fluids that the bench sheet of a job names.
+func Pour(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, pours []partslist.Pour) error {
+	j, err := lockOpen(ctx, tx, jobID)
+	if err != nil {
+		return err
+	}
+	lacks, err := partslist.SettlePours(ctx, tx, jobID, pours)
+	if err != nil {
+		return err
+	}
+	return j.wait(ctx, tx, by, lacks)
+}
+
+// wait has a job wait for what it lacks, or no longer.
+func (j locked) wait(ctx context.Context, tx pgx.Tx, by history.By, lacks []partslist.Need) error {
+	holds, err := openHolds(ctx, tx, []int64{j.id})
+	if err != nil {
+		return err
+	}
+	at := slices.IndexFunc(holds[j.id], func(h Wait) bool { return h.Kind == WaitingOnParts })
+	switch {
+	case len(lacks) == 0 && at >= 0 && holds[j.id][at].ForNeeds:
+		return j.endHold(ctx, tx, by, holds[j.id][at].ID)
+	case len(lacks) == 0 || at >= 0 || j.stage == Ready:
+		return nil
+	}
+	y, m, d := by.At.Date()
+	day, err := partslist.ExpectedOn(ctx, tx, lacks, time.Date(y, m, d, 0, 0, 0, 0, time.UTC))
+	if err != nil {
+		return err
+	}
+	var id int64
+	err = tx.QueryRow(ctx, `insert into hold (job_id, kind, tray, expected_on, for_needs, actor_id, intent_id, at)
+		values ($1, $2, '', $3, true, nullif($4, 0::bigint), $5, $6) returning id`,
+		j.id, WaitingOnParts, day, by.Staff, by.Intent, by.At).Scan(&id)
+	if err != nil {
+		return fmt.Errorf("wait for parts: %w", db.Translate(err))
+	}
+	return j.append(ctx, tx, by, "job waits", map[string]any{"hold": id, "for": WaitingOnParts})
+}
+
+// Supply has items come in by post, and sets them aside for the jobs that want them,
+// in the order of their promise. A job that lacks nothing any more waits on parts no
+// longer; those are given back. The rows of the jobs are held before the items, as
+// everywhere.
+func Supply(ctx context.Context, tx pgx.Tx, by history.By, items []int64, post func() error) (whole []int64, err error) {
+	waiting, err := partslist.Waiting(ctx, tx, items...)
+	if err != nil {
+		return nil, err
+	}
+	held := map[int64]locked{}
+	for _, id := range slices.Sorted(slices.Values(waiting)) {
+		j, err := lock(ctx, tx, id)
+		if err != nil {
+			return nil, err
+		}
+		held[id] = j
+	}
+	if err := post(); err != nil || len(waiting) == 0 {
+		return nil, err
+	}
+	whole, err = partslist.Arrived(ctx, tx, waiting)
+	if err != nil {
+		return nil, err
+	}
+	for _, id := range whole {
+		if err := held[id].wait(ctx, tx, by, nil); err != nil {
+			return nil, err
+		}
+	}
+	return whole, nil
+}

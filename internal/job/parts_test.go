@@ -1,0 +1,131 @@
+package job_test
+
+import (
+	"context"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/job"
+	"damperdesk/internal/partslist"
+	"damperdesk/internal/stock"
+)
+
+// sealSet is an item of which so many are there, on the list of the lower-leg
+// service, bought where it takes four days.
+func (d desk) sealSet(there int64) int64 {
+	d.t.Helper()
+	by := dbtest.Act(d.t, d.tx, d.mechanic)
+	check := func(err error) {
+		d.t.Helper()
+		if err != nil {
+			d.t.Fatal(err)
+		}
+	}
+	id, err := stock.Add(ctx, d.tx, by, stock.Details{Code: "s1", Name: "Seal set", Kind: "seal set", Measure: stock.Each})
+	check(err)
+	supplier, err := stock.AddSupplier(ctx, d.tx, by, stock.Supplier{Name: "Harbour Parts", LeadDays: 4})
+	check(err)
+	check(stock.PutSource(ctx, d.tx, by, stock.Source{ItemID: id, SupplierID: supplier, Pack: 1}))
+	if there > 0 {
+		_, err = stock.Post(ctx, d.tx, by, stock.Posting{Item: id, Kind: stock.Receive, Qty: there, Cost: 900})
+		check(err)
+	}
+	check(partslist.Put(ctx, d.tx, by, partslist.Line{Service: "test-lower", ItemID: id, Step: "W5", Qty: 1, Must: true}))
+	return id
+}
+
+func (d desk) holds(id int64) []job.Wait { d.t.Helper(); return d.get(id).Holds }
+
+// Of two forks that want the last seal set the first has it, and the second waits
+// until it can be here: four days from today.
+func TestTheLastOneIsSetAsideOnce(t *testing.T) {
+	d := newDesk(t, dbtest.Tx(t))
+	item := d.sealSet(1)
+	first := d.takeIn()
+	second, err := job.TakeIn(ctx, d.tx, d.by, d.dropOff(d.addFork("Another fork")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	v, err := job.Visit(ctx, d.tx, second)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := d.holds(first.ID); len(got) != 0 {
+		t.Errorf("the first waits: %+v", got)
+	}
+	got := d.holds(v.Jobs[0].ID)
+	want := d.by.At.Truncate(24*time.Hour).AddDate(0, 0, 4)
+	if len(got) != 1 || got[0].Kind != job.WaitingOnParts || got[0].ExpectedOn == nil || !got[0].ExpectedOn.Equal(want) {
+		t.Fatalf("the second waits %+v, want for parts till %v", got, want)
+	}
+	whole, err := job.Supply(ctx, d.tx, dbtest.Act(t, d.tx, d.mechanic), []int64{item}, func() error {
+		_, err := stock.Post(ctx, d.tx, d.mechanic, stock.Posting{Item: item, Kind: stock.Receive, Qty: 5, Cost: 4000})
+		return err
+	})
+	if err != nil || len(whole) != 1 || whole[0] != v.Jobs[0].ID {
+		t.Fatalf("whole are %v, %v; want %d", whole, err, v.Jobs[0].ID)
+	}
+	if got := d.holds(v.Jobs[0].ID); len(got) != 0 {
+		t.Errorf("it waits still: %+v", got)
+	}
+	if i, err := stock.Get(ctx, d.tx, item); err != nil || i.Aside != 2 || i.Qty != 6 {
+		t.Errorf("%+v, %v", i, err)
+	}
+}
+
+func TestAServiceTakenOffPutsItsPartsBack(t *testing.T) {
+	d := newDesk(t, dbtest.Tx(t))
+	item := d.sealSet(3)
+	j := d.takeIn()
+	if err := job.AddService(ctx, d.tx, d.by, j.ID, "test-air"); err != nil {
+		t.Fatal(err)
+	}
+	if err := job.TakeOffService(ctx, d.tx, d.by, j.ID, "test-lower", "Done last week"); err != nil {
+		t.Fatal(err)
+	}
+	if i, err := stock.Get(ctx, d.tx, item); err != nil || i.Aside != 0 {
+		t.Errorf("%d aside, %v; want none", i.Aside, err)
+	}
+}
+
+// Two desks take in a fork each at the same moment.
+func TestTwoDesksWantTheLastOne(t *testing.T) {
+	pool := dbtest.Clone(t)
+	var d desk
+	var forks [2]int64
+	write := func(fn func(tx pgx.Tx) error) error { return db.Write(context.Background(), pool, fn) }
+	err := write(func(tx pgx.Tx) error {
+		d = newDesk(t, tx)
+		d.sealSet(1)
+		forks = [2]int64{d.fork, d.addFork("Another fork")}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	done := make(chan error, 2)
+	for _, fork := range forks {
+		go func() {
+			done <- write(func(tx pgx.Tx) error {
+				by := dbtest.By(t, tx, "desk")
+				drop := d.dropOff(fork)
+				_, err := job.TakeIn(ctx, tx, by, drop)
+				return err
+			})
+		}()
+	}
+	for range forks {
+		if err := <-done; err != nil {
+			t.Fatal(err)
+		}
+	}
+	var aside, waiting int
+	err = pool.QueryRow(ctx, `select (select sum(aside) from need), (select count(*) from hold where kind = 'waiting on parts')`).Scan(&aside, &waiting)
+	if err != nil || aside != 1 || waiting != 1 {
+		t.Errorf("%d set aside, %d wait, %v; want 1 and 1", aside, waiting, err)
+	}
+}

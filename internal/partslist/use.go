@@ -1,0 +1,368 @@
+package partslist
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/fold"
+	"damperdesk/internal/history"
+	"damperdesk/internal/stock"
+)
+
+// Signed is a step of a bench sheet that was signed and takes parts or a fluid.
+type Signed struct {
+	Job    int64
+	StepID int64
+	Step   string
+	Choice string // of the part, where the step asks for it; empty: as it was chosen before
+	// Condition is how the old one is that is kept.
+	Condition string
+	Fluid     string // of a volume: as it was signed
+	Qty       int64  // of a volume: what went in, µL
+}
+
+// Use posts what a signed step took. What the ledger has none of is kept as used
+// and to be counted, because the work is done: a sign-off is never lost for it.
+func Use(ctx context.Context, tx pgx.Tx, by history.By, d Signed) error {
+	needs, err := atStep(ctx, tx, d)
+	if err != nil || len(needs) == 0 {
+		return err
+	}
+	s, err := lockAll(ctx, tx, needs)
+	if err != nil {
+		return err
+	}
+	for _, n := range needs {
+		if d.Choice != "" && d.Choice != n.Choice {
+			if err := n.choose(ctx, tx, s, d.Choice, d.Condition); err != nil {
+				return err
+			}
+		}
+		amount := n.Qty - n.Used - n.Unposted
+		if d.Qty > 0 {
+			amount = d.Qty
+		}
+		if n.Choice != New || amount <= 0 {
+			continue
+		}
+		if err := n.use(ctx, tx, by, s, amount, d.StepID); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// atStep reads what the job needs at a step. A fluid that was signed under the name
+// of another item is that item, wanted or not.
+func atStep(ctx context.Context, tx pgx.Tx, d Signed) ([]Need, error) {
+	needs, err := OfJobs(ctx, tx, d.Job)
+	needs = slices.DeleteFunc(needs, func(n Need) bool { return n.Step != d.Step })
+	if err != nil || d.Qty == 0 {
+		return needs, err
+	}
+	named, err := stock.FluidsNamed(ctx, tx, []string{d.Fluid})
+	if err != nil {
+		return nil, err
+	}
+	item := named[fold.Text(d.Fluid)]
+	at := slices.IndexFunc(needs, func(n Need) bool { return n.ItemID == item || item == 0 && n.Kind == stock.Fluid })
+	switch {
+	case at >= 0:
+		return needs[at : at+1], nil
+	case item == 0: // the shelf does not have it by that name
+		return nil, nil
+	}
+	if err := stopWanting(ctx, tx, needs); err != nil {
+		return nil, err
+	}
+	rows, err := tx.Query(ctx, `with n as (insert into need (job_id, item_id, step_key, origin, qty, must) values ($1, $2, $3, $4, $5, true) returning *)
+		`+strings.Replace(selectNeed, "from need n", "from n", 1), d.Job, item, d.Step, ofSheet, d.Qty)
+	list, err := db.All[Need](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("need a fluid: %w", db.Translate(err))
+	}
+	return list, nil
+}
+
+// stopWanting takes fluids off that another one was poured in place of.
+func stopWanting(ctx context.Context, tx pgx.Tx, needs []Need) error {
+	s, err := lockAll(ctx, tx, needs)
+	if err != nil {
+		return err
+	}
+	for _, n := range needs {
+		if n.Used+n.Unposted == 0 && n.Kind == stock.Fluid {
+			if err := n.drop(ctx, tx, s); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// use takes an amount of a need off the shelf, first what lies aside for it.
+func (n *Need) use(ctx context.Context, tx pgx.Tx, by history.By, s *stock.Shelf, amount, step int64) error {
+	take := s.MayUse(n.ItemID, amount, n.Aside)
+	aside := min(n.Aside, take)
+	if take > 0 {
+		_, err := s.Post(ctx, tx, by, stock.Posting{Item: n.ItemID, Kind: stock.Use, Qty: take, Aside: aside, Job: n.JobID, Step: step})
+		if err != nil {
+			return err
+		}
+	}
+	if rest := n.Aside - aside; rest > 0 { // less was taken than was set aside
+		if err := s.SetAside(ctx, tx, n.ItemID, -rest); err != nil {
+			return err
+		}
+	}
+	_, err := tx.Exec(ctx, `update need set aside = 0, used = used + $2, unposted = unposted + $3, version = version + 1 where id = $1`,
+		n.ID, take, amount-take)
+	if err != nil {
+		return fmt.Errorf("use what a job needs: %w", db.Translate(err))
+	}
+	return nil
+}
+
+// Unuse puts back what a step took whose sign-off is crossed out, and sets it aside
+// again.
+func Unuse(ctx context.Context, tx pgx.Tx, by history.By, job, stepID int64, step, reason string) error {
+	needs, err := OfJobs(ctx, tx, job)
+	needs = slices.DeleteFunc(needs, func(n Need) bool { return n.Step != step || n.Used+n.Unposted == 0 })
+	if err != nil || len(needs) == 0 {
+		return err
+	}
+	s, err := lockAll(ctx, tx, needs)
+	if err != nil {
+		return err
+	}
+	moves, err := stock.OfJob(ctx, tx, job)
+	if err != nil {
+		return err
+	}
+	for _, m := range moves {
+		if m.StepID == stepID && m.Standing() && m.Kind == stock.Use {
+			if _, err := s.TakeBack(ctx, tx, by, m.ID, reason); err != nil {
+				return err
+			}
+		}
+	}
+	for _, n := range needs {
+		back := n.Used
+		if _, err := tx.Exec(ctx, "update need set used = 0, unposted = 0, version = version + 1 where id = $1", n.ID); err != nil {
+			return fmt.Errorf("put back what a step took: %w", err)
+		}
+		n.Used, n.Unposted = 0, 0
+		if more := min(back, n.Open(), max(s.Of(n.ItemID).Free(), 0)); more > 0 {
+			if err := keepAside(ctx, tx, s, &n, more); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// one reads a need of a job under the lock of its item, as somebody saw it.
+func one(ctx context.Context, tx pgx.Tx, job, id int64, version int, items ...int64) (Need, *stock.Shelf, error) {
+	rows, err := tx.Query(ctx, selectNeed+" where n.id = $1 and n.job_id = $2", id, job)
+	n, err := db.One[Need](rows, err, "part of this job")
+	if err != nil {
+		return n, nil, err
+	}
+	s, err := lockAll(ctx, tx, []Need{n}, items...)
+	if err == nil && n.Version != version {
+		err = fault.Conflict("Somebody else changed this since you opened it; look again.")
+	}
+	return n, s, err
+}
+
+func (n *Need) choose(ctx context.Context, tx pgx.Tx, s *stock.Shelf, choice, condition string) error {
+	if choice != New && n.Aside > 0 {
+		if err := keepAside(ctx, tx, s, n, -n.Aside); err != nil {
+			return err
+		}
+	}
+	n.Choice = choice
+	if choice != Kept {
+		condition = ""
+	}
+	_, err := tx.Exec(ctx, "update need set choice = $2, condition = $3, version = version + 1 where id = $1", n.ID, choice, condition)
+	if err != nil {
+		return fmt.Errorf("choose what becomes of a part: %w", err)
+	}
+	if more := min(n.Open(), max(s.Of(n.ItemID).Free(), 0)); more > 0 {
+		return keepAside(ctx, tx, s, n, more)
+	}
+	return nil
+}
+
+func (n Need) drop(ctx context.Context, tx pgx.Tx, s *stock.Shelf) error {
+	if err := s.SetAside(ctx, tx, n.ItemID, -n.Aside); err != nil {
+		return err
+	}
+	if _, err := tx.Exec(ctx, "delete from need where id = $1", n.ID); err != nil {
+		return fmt.Errorf("take a part off a job: %w", err)
+	}
+	return nil
+}
+
+// mostCondition bounds the words on what is kept, in characters.
+const mostCondition = 200
+
+// Change is what somebody says of a need: a new part, the old one kept, or one the
+// customer brought; another item in its place; the amount.
+type Change struct {
+	Job       int64
+	Need      int64
+	Version   int
+	Choice    string
+	Condition string // of what is kept
+	Item      int64  // in its place; 0: as it is
+	Qty       int64  // 0: as it is
+}
+
+// Keep changes a need that nothing was used of yet.
+func Keep(ctx context.Context, tx pgx.Tx, by history.By, c Change) error {
+	n, s, err := one(ctx, tx, c.Job, c.Need, c.Version, given(c.Item)...)
+	if err != nil {
+		return err
+	}
+	c.Condition = strings.TrimSpace(c.Condition)
+	switch {
+	case !slices.Contains(Choices, c.Choice):
+		return fault.Field("choice", "Say whether it is new, kept or the customer’s own.")
+	case c.Choice == Kept && c.Condition == "":
+		return fault.Field("condition", "Say in a few words how the old one is.")
+	case utf8.RuneCountInString(c.Condition) > mostCondition:
+		return fault.Field("condition", fmt.Sprintf("Write at most %d characters.", mostCondition))
+	case n.Used+n.Unposted > 0:
+		return fault.Conflict("It is used already: cross out its step first.")
+	}
+	if c.Item != 0 && c.Item != n.ItemID || c.Qty > 0 && c.Qty != n.Qty {
+		if err := n.swap(ctx, tx, s, c); err != nil {
+			return err
+		}
+	}
+	if err := n.choose(ctx, tx, s, c.Choice, c.Condition); err != nil {
+		return err
+	}
+	return said(ctx, tx, by, n, "part chosen")
+}
+
+func given(item int64) []int64 {
+	if item == 0 {
+		return nil
+	}
+	return []int64{item}
+}
+
+// swap puts another item or amount in a need, which then has nothing aside.
+func (n *Need) swap(ctx context.Context, tx pgx.Tx, s *stock.Shelf, c Change) error {
+	if err := keepAside(ctx, tx, s, n, -n.Aside); err != nil {
+		return err
+	}
+	other := n.OtherID
+	if c.Item != 0 && c.Item != n.ItemID {
+		if other == 0 {
+			other = n.ItemID
+		}
+		if other == c.Item {
+			other = 0 // back to what it was
+		}
+		n.ItemID = c.Item
+	}
+	if c.Qty > 0 {
+		n.Qty = c.Qty
+	}
+	_, err := tx.Exec(ctx, "update need set item_id = $2, instead_of = nullif($3, 0::bigint), qty = $4, version = version + 1 where id = $1", n.ID, n.ItemID, other, n.Qty)
+	if err != nil {
+		return fmt.Errorf("put another part in its place: %w", db.Translate(err))
+	}
+	return nil
+}
+
+// Add has a job need an item by hand.
+func Add(ctx context.Context, tx pgx.Tx, by history.By, job int64, w Want) error {
+	if w.Qty <= 0 {
+		return fault.Field("qty", "Give an amount above zero.")
+	}
+	s, err := stock.Lock(ctx, tx, w.ItemID)
+	if err != nil {
+		return err
+	}
+	n := Need{JobID: job, ItemID: w.ItemID, Qty: w.Qty, Choice: New}
+	err = tx.QueryRow(ctx, `insert into need (job_id, item_id, step_key, origin, qty, must) values ($1, $2, $3, $4, $5, $6) returning id`,
+		job, w.ItemID, w.Step, ofHand, w.Qty, w.Must).Scan(&n.ID)
+	if err != nil {
+		return fmt.Errorf("add a part to a job: %w", db.Translate(err))
+	}
+	if more := min(w.Qty, max(s.Of(w.ItemID).Free(), 0)); more > 0 {
+		if err := keepAside(ctx, tx, s, &n, more); err != nil {
+			return err
+		}
+	}
+	return said(ctx, tx, by, n, "part added")
+}
+
+// Remove takes a need off that nothing was used of.
+func Remove(ctx context.Context, tx pgx.Tx, by history.By, job, id int64, version int) error {
+	n, s, err := one(ctx, tx, job, id, version)
+	if err != nil {
+		return err
+	}
+	if n.Used+n.Unposted > 0 {
+		return fault.Conflict("It is used already: cross out its step, or take its move back.")
+	}
+	if err := n.drop(ctx, tx, s); err != nil {
+		return err
+	}
+	return said(ctx, tx, by, n, "part taken off")
+}
+
+// UseNow uses what no step does: all of it that is there.
+func UseNow(ctx context.Context, tx pgx.Tx, by history.By, job, id int64, version int) error {
+	n, s, err := one(ctx, tx, job, id, version)
+	if err != nil {
+		return err
+	}
+	switch {
+	case n.Step != "":
+		return fault.Conflict("It is used when its step is signed.")
+	case n.Choice != New:
+		return fault.Conflict("Nothing new goes in here.")
+	case n.Qty <= n.Used+n.Unposted:
+		return fault.Conflict("It is used already.")
+	}
+	return n.use(ctx, tx, by, s, n.Qty-n.Used-n.Unposted, 0)
+}
+
+// PostNow posts what was used before the ledger had it.
+func PostNow(ctx context.Context, tx pgx.Tx, by history.By, job, id int64, version int) error {
+	n, s, err := one(ctx, tx, job, id, version)
+	if err != nil {
+		return err
+	}
+	take := s.MayUse(n.ItemID, n.Unposted, 0)
+	if take == 0 {
+		return fault.Conflict("The ledger still has none of it: receive or count it first.")
+	}
+	if _, err := s.Post(ctx, tx, by, stock.Posting{Item: n.ItemID, Kind: stock.Use, Qty: take, Job: n.JobID}); err != nil {
+		return err
+	}
+	_, err = tx.Exec(ctx, "update need set used = used + $2, unposted = unposted - $2, version = version + 1 where id = $1", n.ID, take)
+	if err != nil {
+		return fmt.Errorf("post what was used: %w", err)
+	}
+	return nil
+}
+
+func said(ctx context.Context, tx pgx.Tx, by history.By, n Need, kind string) error {
+	return history.Append(ctx, tx, by, history.Event{SubjectKind: "job", SubjectID: n.JobID, Job: n.JobID, Kind: kind,
+		Detail: map[string]any{"item": n.ItemID, "qty": n.Qty, "choice": n.Choice}})
+}
