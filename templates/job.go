@@ -11,6 +11,7 @@ import (
 	"damperdesk/internal/bill"
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/job"
+	"damperdesk/internal/partslist"
 	"damperdesk/internal/picture"
 	"damperdesk/internal/plan"
 	"damperdesk/internal/procedure"
@@ -39,6 +40,7 @@ type JobPage struct {
 	Owed      bill.Balance // for the whole visit
 	Pin       job.Pin      // zero where its promise alone counts
 	History   History
+	Needs     []partslist.Need
 }
 
 // asOnBoard is the board with what it says of an open job.

@@ -7,9 +7,11 @@ import (
 	"strings"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/partslist"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/quantity"
 	"damperdesk/internal/spec"
+	"damperdesk/internal/stock"
 	"damperdesk/internal/tool"
 )
 
@@ -29,10 +31,42 @@ type StepPage struct {
 	Before  map[string][]bench.Earlier // what was read on earlier jobs, by the step's key
 	Charted map[string]bench.Charted   // what the set-up chart gives, by the step's key
 	Fluids  []string                   // of the shop, for a volume
+	Needs   []partslist.Need           // of the shelf, at its lines
+	Bottles map[int64]stock.Bottle     // open ones of their fluids
 	Opened  int64                      // the newest sign-off of the sheet when the page was opened
 	Value   Base                       // value and source given here
 	Cross   Base                       // crossing out
 	Allow   Base                       // letting a tool be used that does not suit
+}
+
+// needsOf is what a step takes of the shelf.
+func (p StepPage) needsOf(s *bench.Step) (list []partslist.Need) {
+	for _, n := range p.Needs {
+		if n.Step == s.Key {
+			list = append(list, n)
+		}
+	}
+	return list
+}
+
+// bottleState is the open bottle of a fluid and whether it is still good.
+func (p StepPage) bottleState(n partslist.Need) (Shape, string) {
+	b, open := p.Bottles[n.ItemID]
+	if !open {
+		return Disc, ""
+	}
+	words := "open bottle"
+	if b.Batch != "" {
+		words += " " + b.Batch
+	}
+	till := b.GoodTill(p.Prefs.Zone)
+	switch {
+	case till == nil:
+		return Disc, words
+	case till.Format("2006-01-02") < p.FieldDay(p.Now):
+		return Triangle, words + " was good till " + p.dayOrNone(till) + ": open a new one"
+	}
+	return Disc, words + ", good till " + p.dayOrNone(till)
 }
 
 func (p StepPage) path(act string) string { return stepPath(p.Sheet.Job.ID, p.Step.ID) + act }

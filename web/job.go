@@ -17,6 +17,7 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
+	"damperdesk/internal/partslist"
 	"damperdesk/internal/picture"
 	"damperdesk/internal/plan"
 	"damperdesk/internal/procedure"
@@ -95,6 +96,9 @@ func readJob(ctx context.Context, q db.Querier, page *templates.JobPage, id int6
 	}
 	page.Pin = pins[id]
 	if page.Findings, err = bench.Findings(ctx, q, id); err != nil {
+		return err
+	}
+	if page.Needs, err = partslist.OfJobs(ctx, q, id); err != nil {
 		return err
 	}
 	if page.Pictures, err = picture.OfJob(ctx, q, id); err != nil {

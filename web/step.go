@@ -17,8 +17,10 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
+	"damperdesk/internal/partslist"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/quantity"
+	"damperdesk/internal/stock"
 	"damperdesk/internal/tool"
 	"damperdesk/templates"
 )
@@ -86,12 +88,31 @@ func readBeside(ctx context.Context, tx pgx.Tx, page *templates.StepPage, base t
 	if page.Charted, err = bench.ChartedAt(ctx, tx, page.Sheet, base.Prefs.Unit(quantity.KindPressure)); err != nil {
 		return err
 	}
+	if err := readShelf(ctx, tx, page); err != nil {
+		return err
+	}
 	switch page.Step.Kind {
 	case procedure.Torque:
 		page.Choices, err = bench.Wrenches(ctx, tx, *page.Step, base.Now.In(base.Prefs.Zone))
 	case procedure.Volume:
 		page.Fluids, err = bench.Fluids(ctx, tx)
 	}
+	return err
+}
+
+// readShelf reads what the lines of a press take of the shelf.
+func readShelf(ctx context.Context, tx pgx.Tx, page *templates.StepPage) (err error) {
+	if !slices.ContainsFunc(page.Lines, func(s *bench.Step) bool { return s.TakesParts() }) {
+		return nil
+	}
+	if page.Needs, err = partslist.OfJobs(ctx, tx, page.Sheet.Job.ID); err != nil || page.Step.Kind != procedure.Volume {
+		return err
+	}
+	var items []int64
+	for _, n := range page.Needs {
+		items = append(items, n.ItemID)
+	}
+	page.Bottles, err = stock.OpenBottles(ctx, tx, items...)
 	return err
 }
 

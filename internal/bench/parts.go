@@ -13,8 +13,8 @@ import (
 	"damperdesk/internal/procedure"
 )
 
-// takesParts reports whether signing the step takes something off the shelf.
-func (s Step) takesParts() bool { return s.Kind == procedure.Fit || s.Kind == procedure.Volume }
+// TakesParts reports whether signing the step takes something off the shelf.
+func (s Step) TakesParts() bool { return s.Kind == procedure.Fit || s.Kind == procedure.Volume }
 
 // microlitres is a volume in m³ as the ledger counts it.
 func microlitres(si float64) int64 { return int64(math.Round(si * 1e9)) }
@@ -41,7 +41,7 @@ func setAside(ctx context.Context, tx pgx.Tx, by history.By, jobID int64) error 
 func (s Sheet) useParts(ctx context.Context, tx pgx.Tx, by history.By, signed []*Signoff) error {
 	for _, so := range signed {
 		step := s.Find(so.StepID)
-		if so.Role != RoleDone || so.Outcome != OutcomeDone || !step.takesParts() {
+		if so.Role != RoleDone || so.Outcome != OutcomeDone || !step.TakesParts() {
 			continue
 		}
 		d := partslist.Signed{Job: s.Job.ID, StepID: so.StepID, Step: step.Key, Choice: choiceOf(so.Grade), Condition: so.Grade}

@@ -101,12 +101,12 @@ func TestWhatTheLedgerHasNotIsUsedAndToBeCounted(t *testing.T) {
 	if n.Used != 1 || n.Unposted != 1 {
 		t.Fatalf("used %d, to be counted %d; want 1 and 1", n.Used, n.Unposted)
 	}
-	if err := partslist.PostNow(ctx, d.tx, d.act(), d.job, n.ID, n.Version); err == nil {
+	if err := partslist.UseNow(ctx, d.tx, d.act(), d.job, n.ID, n.Version); err == nil {
 		t.Error("posted though there is none")
 	}
 	_, err := stock.Post(ctx, d.tx, d.act(), stock.Posting{Item: foams, Kind: stock.Count, Qty: 1})
 	d.must(err)
-	d.must(partslist.PostNow(ctx, d.tx, d.act(), d.job, n.ID, n.Version))
+	d.must(partslist.UseNow(ctx, d.tx, d.act(), d.job, n.ID, n.Version))
 	d.stands(foams, 0, 0)
 	if n := d.need(foams); n.Used != 2 || n.Unposted != 0 {
 		t.Errorf("used %d, to be counted %d; want 2 and none", n.Used, n.Unposted)

@@ -203,7 +203,7 @@ func (s Sheet) crossOut(ctx context.Context, tx pgx.Tx, by history.By, so Signof
 	if err != nil {
 		return fmt.Errorf("cross out: %w", db.Translate(err))
 	}
-	if step := s.Find(so.StepID); step != nil && so.Role == RoleDone && step.takesParts() {
+	if step := s.Find(so.StepID); step != nil && so.Role == RoleDone && step.TakesParts() {
 		if err := partslist.Unuse(ctx, tx, by, s.Job.ID, so.StepID, step.Key, reason); err != nil {
 			return err
 		}

@@ -110,3 +110,25 @@ func Supply(ctx context.Context, tx pgx.Tx, by history.By, items []int64, post f
 	}
 	return whole, nil
 }
+
+// NeedPart has an open job need an item that somebody adds by hand.
+func NeedPart(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, w partslist.Want) error {
+	return ChangeNeeds(ctx, tx, by, jobID, func() error { return partslist.Add(ctx, tx, by, jobID, w) })
+}
+
+// ChangeNeeds lets change do what it does to the needs of an open job, and has the
+// job wait for what is lacking then, or no longer.
+func ChangeNeeds(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, change func() error) error {
+	j, err := lockOpen(ctx, tx, jobID)
+	if err != nil {
+		return err
+	}
+	if err := change(); err != nil {
+		return err
+	}
+	lacks, err := partslist.Lacking(ctx, tx, jobID)
+	if err != nil {
+		return err
+	}
+	return j.wait(ctx, tx, by, lacks)
+}

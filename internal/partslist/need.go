@@ -82,6 +82,12 @@ func OfJobs(ctx context.Context, q db.Querier, jobs ...int64) ([]Need, error) {
 	return list, nil
 }
 
+// Lacking reads what the work of a job waits for.
+func Lacking(ctx context.Context, q db.Querier, job int64) ([]Need, error) {
+	needs, err := OfJobs(ctx, q, job)
+	return slices.DeleteFunc(needs, func(n Need) bool { return !n.Lacks() }), err
+}
+
 // Job is what a parts list asks of a job.
 type Job struct {
 	ID       int64

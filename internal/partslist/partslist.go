@@ -49,6 +49,23 @@ func Lines(ctx context.Context, q db.Querier, service string) ([]Line, error) {
 	return list, nil
 }
 
+// Counts is how many lines the parts list of each service has.
+func Counts(ctx context.Context, q db.Querier) (map[string]int, error) {
+	rows, err := q.Query(ctx, "select service_code as service, count(*)::int as n from parts_line group by service_code")
+	list, err := db.All[struct {
+		Service string
+		N       int
+	}](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("count parts lists: %w", err)
+	}
+	counts := map[string]int{}
+	for _, c := range list {
+		counts[c.Service] = c.N
+	}
+	return counts, nil
+}
+
 // Put keeps a line: the item at that step is there once, and then with this
 // amount.
 func Put(ctx context.Context, tx pgx.Tx, by history.By, l Line) error {

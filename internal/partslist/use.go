@@ -325,29 +325,31 @@ func Remove(ctx context.Context, tx pgx.Tx, by history.By, job, id int64, versio
 	return said(ctx, tx, by, n, "part taken off")
 }
 
-// UseNow uses what no step does: all of it that is there.
+// UseNow uses what no step does, and posts what was used before the ledger had it:
+// as much as is there.
 func UseNow(ctx context.Context, tx pgx.Tx, by history.By, job, id int64, version int) error {
 	n, s, err := one(ctx, tx, job, id, version)
 	if err != nil {
 		return err
 	}
 	switch {
+	case n.Unposted > 0:
+		return n.post(ctx, tx, by, s)
 	case n.Step != "":
 		return fault.Conflict("It is used when its step is signed.")
 	case n.Choice != New:
 		return fault.Conflict("Nothing new goes in here.")
-	case n.Qty <= n.Used+n.Unposted:
+	case n.Qty <= n.Used:
 		return fault.Conflict("It is used already.")
 	}
-	return n.use(ctx, tx, by, s, n.Qty-n.Used-n.Unposted, 0)
+	if s.MayUse(n.ItemID, n.Qty, n.Aside) < n.Qty {
+		return fault.Conflict("The ledger has less of it than that: receive or count it first.")
+	}
+	return n.use(ctx, tx, by, s, n.Qty-n.Used, 0)
 }
 
-// PostNow posts what was used before the ledger had it.
-func PostNow(ctx context.Context, tx pgx.Tx, by history.By, job, id int64, version int) error {
-	n, s, err := one(ctx, tx, job, id, version)
-	if err != nil {
-		return err
-	}
+// post posts what was used before the ledger had it.
+func (n Need) post(ctx context.Context, tx pgx.Tx, by history.By, s *stock.Shelf) error {
 	take := s.MayUse(n.ItemID, n.Unposted, 0)
 	if take == 0 {
 		return fault.Conflict("The ledger still has none of it: receive or count it first.")
@@ -355,7 +357,7 @@ func PostNow(ctx context.Context, tx pgx.Tx, by history.By, job, id int64, versi
 	if _, err := s.Post(ctx, tx, by, stock.Posting{Item: n.ItemID, Kind: stock.Use, Qty: take, Job: n.JobID}); err != nil {
 		return err
 	}
-	_, err = tx.Exec(ctx, "update need set used = used + $2, unposted = unposted - $2, version = version + 1 where id = $1", n.ID, take)
+	_, err := tx.Exec(ctx, "update need set used = used + $2, unposted = unposted - $2, version = version + 1 where id = $1", n.ID, take)
 	if err != nil {
 		return fmt.Errorf("post what was used: %w", err)
 	}

@@ -1,8 +1,9 @@
 package stock
 
 import (
-	"errors"
 	"strings"
+
+	"damperdesk/internal/quantity"
 )
 
 // CheckBarcode refuses a number of 8, 12, 13 or 14 digits whose last one is not the
@@ -16,7 +17,7 @@ func CheckBarcode(code string) error {
 	switch len(digits) {
 	case 8, 12, 13, 14:
 		if checkDigit(digits[:len(digits)-1]) != digits[len(digits)-1] {
-			return errors.New("A digit of that barcode is wrong: its last one does not fit the others.") //nolint:staticcheck // a sentence for people
+			return &quantity.ParseError{Message: "A digit of that barcode is wrong: its last one does not fit the others."}
 		}
 	}
 	return nil

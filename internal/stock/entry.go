@@ -10,6 +10,8 @@ import (
 // Entry is a move as it is read, with what it names.
 type Entry struct {
 	Move
+	Item       string
+	Measure    Measure
 	ReversedBy int64 // 0: it stands
 	Batch      string
 	JobNumber  int
@@ -22,11 +24,11 @@ func (e Entry) reversed() bool { return e.ReversedBy != 0 }
 // Standing reports whether it can be taken back.
 func (e Entry) Standing() bool { return e.ReversedBy == 0 && e.Reverses == 0 }
 
-const selectEntry = `select m.id, m.item_id, m.seq, m.kind, m.qty, m.cost_minor, m.value_minor, m.qty_after, m.value_after,
+const selectEntry = `select m.id, m.item_id, i.name as item, i.measure, m.seq, m.kind, m.qty, m.cost_minor, m.value_minor, m.qty_after, m.value_after,
 		coalesce(m.batch_id, 0) as batch_id, coalesce(m.job_id, 0) as job_id, coalesce(m.step_id, 0) as step_id,
 		coalesce(m.reverses, 0) as reverses, m.reason, m.at, coalesce(r.id, 0) as reversed_by, coalesce(b.code, '') as batch,
 		coalesce(j.number, 0) as job_number, coalesce(st.key, '') as step_key, coalesce(p.name, '') as actor
-	from move m left join move r on r.reverses = m.id left join batch b on b.id = m.batch_id left join job j on j.id = m.job_id
+	from move m join item i on i.id = m.item_id left join move r on r.reverses = m.id left join batch b on b.id = m.batch_id left join job j on j.id = m.job_id
 	left join sheet_step st on st.id = m.step_id left join staff p on p.id = m.actor_id`
 
 // EntriesAtOnce is how many Entries gives at most.

@@ -50,7 +50,7 @@ func (m Measure) Worth(price, amount int64) int64 { return money.Part(price, amo
 func (m Measure) Parse(text string) (int64, error) {
 	amount, err := m.ParseZero(text)
 	if err == nil && amount == 0 {
-		err = fmt.Errorf("Give an amount above zero, such as %s.", m.example()) //nolint:staticcheck // a sentence for people
+		err = &quantity.ParseError{Message: "Give an amount above zero, such as " + m.example() + "."}
 	}
 	return amount, err
 }
@@ -71,7 +71,7 @@ func (m Measure) ParseZero(text string) (int64, error) {
 	}
 	amount := math.Round(v.SI * small)
 	if amount > mostAmount {
-		return 0, fmt.Errorf("That is too large: give an amount such as %s.", m.example()) //nolint:staticcheck // a sentence for people
+		return 0, &quantity.ParseError{Message: "That is too large: give an amount such as " + m.example() + "."}
 	}
 	return int64(amount), nil
 }

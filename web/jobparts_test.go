@@ -1,0 +1,119 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"strconv"
+	"testing"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/history"
+	"damperdesk/internal/partslist"
+	"damperdesk/internal/stock"
+)
+
+// onShelf puts an item on the shelf in an amount.
+func (s *site) onShelf(code string, kind stock.Sort, measure stock.Measure, amount int64) (id int64) {
+	s.t.Helper()
+	s.write(func(tx pgx.Tx, by history.By) (err error) {
+		by.Roles = []string{owner}
+		id, err = stock.Add(context.Background(), tx, by, stock.Details{Code: code, Name: code + ", invented", Kind: kind, Measure: measure, Place: "A3"})
+		if err == nil && amount > 0 {
+			_, err = stock.Post(context.Background(), tx, by, stock.Posting{Item: id, Kind: stock.Receive, Qty: amount, Cost: 500})
+		}
+		return err
+	})
+	return id
+}
+
+func (s *site) needOf(jobID, item int64) (need partslist.Need) {
+	s.t.Helper()
+	needs, err := partslist.OfJobs(context.Background(), s.pool, jobID)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	for _, n := range needs {
+		if n.ItemID == item {
+			return n
+		}
+	}
+	return need
+}
+
+func TestAPartsListIsKeptAndSetsAside(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	foams := s.onShelf("FR-35", "foam ring", stock.Each, 5)
+	b, list := s.as(mechanic), "/services/lower-leg/parts"
+	b.get("/parts/lists").want(http.StatusOK).wantWords("#content", "nothing listed")
+	b.get(list).want(http.StatusOK).wantWords("#content", "Nothing is listed yet")
+	b.post(list, "item", "nothing such", "qty", "2").want(http.StatusUnprocessableEntity).wrong("item")
+	p := b.post(list, "item", "fr 35", "qty", "two", "step", "W4", "must", "yes").want(http.StatusUnprocessableEntity)
+	p.wrong("qty")
+	if got := p.Find("#f-item").AttrOr("value", ""); got != "fr 35" {
+		t.Errorf("the item is shown as %q, want as it was typed", got)
+	}
+	b.post(list, "item", "fr 35", "qty", "2", "step", "W4", "must", "yes").wantTo(list + "?done=put")
+	b.get(list).want(http.StatusOK).wantWords("#content table", "FR-35, invented").wantWords("#content table", "the work waits")
+	b.get("/parts/lists").wantWords("#content", "1 item")
+
+	j := c.benchJob()
+	path := "/jobs/" + strconv.FormatInt(j.ID, 10)
+	if n := s.needOf(j.ID, foams); n.Aside != 2 || !n.Must {
+		t.Fatalf("set aside: %+v", n)
+	}
+	b.get(path).want(http.StatusOK).wantWords("#standing-part", "Parts: 1 set aside")
+	b.get(path+"/parts").want(http.StatusOK).wantWords("#content table", "2 pieces set aside")
+	line := b.get(list).Find("#content button[name=line]").AttrOr("value", "")
+	b.post(list+"/off", "line", line).wantTo(list + "?done=off")
+	b.get(list).wantWords("#content", "Nothing is listed yet")
+}
+
+func TestPartsOfAJobAreChosen(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	foams, other := s.onShelf("FR-35", "foam ring", stock.Each, 5), s.onShelf("FR-36", "foam ring", stock.Each, 1)
+	j := c.benchJob()
+	b := s.as(mechanic)
+	path := "/jobs/" + strconv.FormatInt(j.ID, 10) + "/parts"
+	b.get(path).want(http.StatusOK).wantWords("#content", "Nothing is listed for its services")
+	b.post(path, "item", "FR-35", "qty", "0").want(http.StatusUnprocessableEntity).wrong("qty")
+	b.post(path, "item", "FR-35", "qty", "2", "step", "W4", "must", "yes").wantTo(path + "?done=add")
+	b.post(path, "item", "FR-35", "qty", "1", "step", "W4").want(http.StatusUnprocessableEntity).wrong("item")
+	n := s.needOf(j.ID, foams)
+	at := path + "/" + strconv.FormatInt(n.ID, 10)
+	version := func() string { return strconv.Itoa(s.needOf(j.ID, foams).Version) }
+	b.get(at).want(http.StatusOK).wantWords("#content", "the customer’s own")
+	b.post(at, "version", version(), "choice", "kept", "qty", "2", "item", "FR-35").want(http.StatusUnprocessableEntity).wrong("condition")
+	b.post(at, "version", version(), "choice", "kept", "condition", "soft and whole", "qty", "2", "item", "FR-35").wantTo(path + "?done=keep")
+	if n := s.needOf(j.ID, foams); n.Aside != 0 || n.Choice != partslist.Kept {
+		t.Errorf("kept: %+v", n)
+	}
+	b.post(at, "version", "1", "choice", "new", "qty", "2", "item", "FR-36").want(http.StatusConflict)
+	b.post(at, "version", version(), "choice", "new", "qty", "2", "item", "FR-36").wantTo(path + "?done=keep")
+	if n := s.needOf(j.ID, other); n.Aside != 1 || n.Open() != 1 || n.InsteadOf != "FR-35" {
+		t.Errorf("another in its place: %+v", n)
+	}
+	b.get(path).wantWords("#content", "1 piece set aside, 1 piece lacking").wantWords("#content", "The job waits on parts")
+	b.post(at+"/off", "version", strconv.Itoa(s.needOf(j.ID, other).Version)).wantTo(path + "?done=off")
+	if n := s.needOf(j.ID, other); n.ID != 0 {
+		t.Errorf("it is still there: %+v", n)
+	}
+	if p := b.get("/jobs/" + strconv.FormatInt(j.ID, 10)); p.Find("#standing-part .waits").Length() != 0 {
+		t.Error("the job waits for what it needs no more")
+	}
+}
+
+func TestWhatNoStepUsesIsUsedByHand(t *testing.T) {
+	s := server(t)
+	c := s.counter()
+	grease := s.onShelf("GR-1", stock.Grease, stock.Mass, 400_000)
+	j := c.benchJob()
+	b := s.as(mechanic)
+	path := "/jobs/" + strconv.FormatInt(j.ID, 10) + "/parts"
+	b.post(path, "item", "GR-1", "qty", "5 g").wantTo(path + "?done=add")
+	n := s.needOf(j.ID, grease)
+	b.post(path+"/"+strconv.FormatInt(n.ID, 10)+"/use", "version", strconv.Itoa(n.Version)).wantTo(path + "?done=use")
+	b.get(path).wantWords("#content table", "5 g used").wantWords("#moved + .rows", "5 g used GR-1, invented")
+}
