@@ -12,12 +12,14 @@ import (
 	"damperdesk/internal/job"
 	"damperdesk/internal/money"
 	"damperdesk/internal/shop"
+	"damperdesk/internal/stock"
 )
 
 // VisitBill is the bill on the page of its visit.
 type VisitBill struct {
 	bill.Bill
 	Offers []bill.Offer
+	Parts  []bill.Part // used and not on it
 	Rates  []bill.TaxRate
 	Inside bool // prices are typed with their tax
 	Forms  BillForms
@@ -25,7 +27,7 @@ type VisitBill struct {
 
 // BillForms holds a Base for each form of a bill: an act of its own each.
 type BillForms struct {
-	Listed, Line, LineBack, Payment, PaymentBack Base
+	Listed, Parts, Line, LineBack, Payment, PaymentBack Base
 }
 
 // BillPage is the bill on paper, for one payer.
@@ -363,4 +365,12 @@ func (b Base) fullDate(t time.Time) string { return b.local(t).Format("2 January
 
 func (b Base) paidOn(p bill.Payment) string {
 	return paymentWords(p, "on "+b.fullDate(p.At))
+}
+
+// partBilled is a part with its amount.
+func partBilled(p bill.Part) string {
+	if p.Measure == stock.Each {
+		return p.Measure.Format(p.Qty) + " " + p.Item
+	}
+	return p.Words()
 }

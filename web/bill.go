@@ -26,6 +26,7 @@ import (
 
 // billDone is what the page of a visit says after each form of its bill.
 var billDone = map[string]string{
+	"parts":        "The parts that were used are on the bill.",
 	"listed":       "The listed prices are on the bill.",
 	"line":         "The line is on the bill.",
 	"line-back":    "The line is taken back.",
@@ -38,7 +39,7 @@ var billDone = map[string]string{
 func visitBill(ctx context.Context, q db.Querier, base templates.Base, id int64, sent string) (templates.VisitBill, error) {
 	alone := func(form string) templates.Base { return base.Alone(uuid.NewString(), form == sent) }
 	v := templates.VisitBill{Forms: templates.BillForms{
-		Listed: alone("listed"), Line: alone("line"), LineBack: alone("line-back"), Payment: alone("payment"), PaymentBack: alone("payment-back"),
+		Listed: alone("listed"), Parts: alone("parts"), Line: alone("line"), LineBack: alone("line-back"), Payment: alone("payment"), PaymentBack: alone("payment-back"),
 	}}
 	settings, err := shop.Get(ctx, q)
 	if err != nil {
@@ -49,6 +50,9 @@ func visitBill(ctx context.Context, q db.Querier, base templates.Base, id int64,
 		return v, err
 	}
 	if v.Offers, err = bill.Offers(ctx, q, id); err != nil {
+		return v, err
+	}
+	if v.Parts, err = bill.Parts(ctx, q, id); err != nil {
 		return v, err
 	}
 	v.Rates, err = bill.TaxRates(ctx, q)
@@ -97,6 +101,14 @@ func takeListed(ctx context.Context, tx pgx.Tx, by history.By, visit int64, _ *f
 		return err
 	}
 	return goahead.TakeListed(ctx, tx, by, visit, settings.PricesIncludeTax)
+}
+
+func takeParts(ctx context.Context, tx pgx.Tx, by history.By, visit int64, _ *form) error {
+	settings, err := shop.Get(ctx, tx)
+	if err != nil {
+		return err
+	}
+	return bill.TakeParts(ctx, tx, by, visit, settings.PricesIncludeTax)
 }
 
 // addLine takes a price to hold its tax where the form said so beside it, even

@@ -117,3 +117,52 @@ func TestWhatNoStepUsesIsUsedByHand(t *testing.T) {
 	b.post(path+"/"+strconv.FormatInt(n.ID, 10)+"/use", "version", strconv.Itoa(n.Version)).wantTo(path + "?done=use")
 	b.get(path).wantWords("#content table", "5 g used").wantWords("#moved + .rows", "5 g used GR-1, invented")
 }
+
+// Two pieces at 4.50 and 250 mL of a fluid at 40.00 a litre: 9.00 and 10.00
+// (arithmetic).
+func TestPartsThatWereUsedGoOnTheBillOnce(t *testing.T) {
+	c := pricedDesk(t)
+	c.post("/drop-off", c.fields()...).want(http.StatusSeeOther)
+	s, j := c.site, c.only()
+	var items []int64
+	s.write(func(tx pgx.Tx, by history.By) error {
+		by.Roles = []string{owner}
+		for _, d := range []struct {
+			stock.Details
+			price, qty int64
+		}{
+			{stock.Details{Code: "P1", Name: "Pad", Kind: "other part", Measure: stock.Each}, 450, 2},
+			{stock.Details{Code: "F1", Name: "Bath oil", Kind: stock.Fluid, Measure: stock.Volume}, 4000, 250_000},
+			{stock.Details{Code: "P2", Name: "Unsold", Kind: "other part", Measure: stock.Each}, 0, 1},
+		} {
+			if d.price > 0 {
+				d.SaleMinor = &d.price
+			}
+			id, err := stock.Add(context.Background(), tx, by, d.Details)
+			if err == nil {
+				_, err = stock.Post(context.Background(), tx, by, stock.Posting{Item: id, Kind: stock.Receive, Qty: 10 * d.qty, Cost: 500})
+			}
+			if err == nil {
+				err = partslist.Add(context.Background(), tx, by, j.ID, partslist.Want{ItemID: id, Qty: d.qty})
+			}
+			if err != nil {
+				return err
+			}
+			items = append(items, id)
+		}
+		return nil
+	})
+	b, parts := s.as(desk, mechanic), "/jobs/"+strconv.FormatInt(j.ID, 10)+"/parts/"
+	for _, item := range items {
+		n := s.needOf(j.ID, item)
+		b.post(parts+strconv.FormatInt(n.ID, 10)+"/use", "version", strconv.Itoa(n.Version)).want(http.StatusSeeOther)
+	}
+	visit := "/visits/" + strconv.FormatInt(j.VisitID, 10)
+	b.get(visit).want(http.StatusOK).wantWords("#content", "2 pieces Pad, £9.00").wantWords("#content", "Bath oil, 250 mL, £10.00")
+	b.post(visit+"/bill/parts").wantTo(visit + "?done=parts")
+	p := b.get(visit).wantWords(".bill", "£9.00").wantWords(".bill", "£10.00")
+	if n := p.Find(`form[action$="/bill/parts"]`).Length(); n != 0 {
+		t.Error("parts are offered that are on the bill")
+	}
+	b.post(visit + "/bill/parts").want(http.StatusConflict)
+}

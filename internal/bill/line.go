@@ -21,6 +21,7 @@ import (
 type NewLine struct {
 	JobID          int64 // 0: of the whole visit
 	ServiceCode    string
+	NeedID         int64  // of a part that a job used; 0: of none
 	Payer          string // empty: the customer
 	PayerWords     string
 	Kind           string
@@ -200,12 +201,12 @@ func (v visit) fits(ctx context.Context, q db.Querier, l NewLine) error {
 func (v visit) add(ctx context.Context, tx pgx.Tx, by history.By, l NewLine) error {
 	var id int64
 	err := tx.QueryRow(ctx, `insert into bill_line (visit_id, job_id, payer, payer_words, kind, service_code, words, qty_milli, unit_minor, currency,
-			tax_id, tax_included, tax_by_line, discount_minor, discount_bp, discount_reason, share_bp, actor_id, intent_id, at)
-		select $1, nullif($2, 0::bigint), $3, $4, $5, nullif($6, ''), $7, $8, $9, $10, r.id, $12, $18, $13, $19, $14, $20, nullif($15, 0::bigint), $16, $17
+			tax_id, tax_included, tax_by_line, discount_minor, discount_bp, discount_reason, share_bp, actor_id, intent_id, at, need_id)
+		select $1, nullif($2, 0::bigint), $3, $4, $5, nullif($6, ''), $7, $8, $9, $10, r.id, $12, $18, $13, $19, $14, $20, nullif($15, 0::bigint), $16, $17, nullif($21, 0::bigint)
 		from `+ratesInUse+` r where r.code = $11 returning id`,
 		v.id, l.JobID, l.Payer, l.PayerWords, l.Kind, l.ServiceCode, l.Words, l.QtyMilli, l.UnitMinor, v.currency,
 		l.TaxCode, l.TaxIncluded, l.DiscountMinor, l.DiscountReason, by.Staff, by.Intent, by.At,
-		v.taxByLine, l.DiscountBP, l.ShareBP).Scan(&id)
+		v.taxByLine, l.DiscountBP, l.ShareBP, l.NeedID).Scan(&id)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return fault.Field("tax", "Choose the tax that it is sold under.")
 	}

@@ -187,6 +187,9 @@ var Invariants = []Invariant{
 	{"bills add up: a service of a job is billed once", `
 		select 'job ' || l.job_id from bill_line l left join bill_line o on o.reverses = l.id
 		where l.reverses is null and o.id is null and l.service_code is not null group by l.job_id, l.service_code having count(*) > 1`},
+	{"bills add up: a part that was used is billed once", `
+		select 'need ' || l.need_id from bill_line l left join bill_line o on o.reverses = l.id
+		where l.reverses is null and o.id is null and l.need_id is not null group by l.need_id having count(*) > 1`},
 	{"bills add up: versions of a price or rate are without a gap", `
 		select 'price ' || service_code || ' ' || coalesce(model_id, 0) from price group by service_code, model_id having max(version) <> count(*)
 		union all select 'hourly rate' from hourly_rate having max(version) <> count(*)`},

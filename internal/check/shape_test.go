@@ -42,7 +42,7 @@ var arrows = map[string]string{
 	"goahead":   "bench bill job db fault history",
 	"partslist": "stock fold db fault history",
 	"stock":     "money quantity oil fold db fault history",
-	"bill":      "job money db fault history",
+	"bill":      "job stock money db fault history",
 	"bench":     "partslist job procedure picture tool torque spec quantity stat db fault history",
 	"job":       "partslist stock fold reconcile customer interval link procedure stat money quantity db fault history intent",
 	"procedure": "spec quantity db fault history",

@@ -1,0 +1,1 @@
+alter table bill_line drop column need_id;
