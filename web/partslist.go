@@ -79,12 +79,14 @@ func partSteps(ctx context.Context, q db.Querier, services []procedure.Service) 
 		return nil, err
 	}
 	for _, s := range services {
-		for _, code := range s.Blocks {
-			for _, step := range blocks[code].Steps {
-				known := slices.ContainsFunc(list, func(p templates.PartStep) bool { return p.Key == step.Key })
-				if (step.Kind == procedure.Fit || step.Kind == procedure.Volume) && !known {
-					list = append(list, templates.PartStep{Key: step.Key, Title: step.Title})
-				}
+		steps, err := procedure.May(s, blocks)
+		if err != nil {
+			return nil, err
+		}
+		for _, step := range steps {
+			known := slices.ContainsFunc(list, func(p templates.PartStep) bool { return p.Key == step.Key })
+			if (step.Kind == procedure.Fit || step.Kind == procedure.Volume) && !known {
+				list = append(list, templates.PartStep{Key: step.Key, Title: step.Title})
 			}
 		}
 	}

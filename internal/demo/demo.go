@@ -150,7 +150,10 @@ func (s *seeder) begin(ctx context.Context, now time.Time) error {
 // season takes in the visits of a season one after the other, for the order of
 // the tickets, then does their work several at once.
 func (s *seeder) season(ctx context.Context, visits []*visit) error {
-	for _, round := range rounds(visits) {
+	for _, round := range shelvedRounds(visits) {
+		if err := s.restock(ctx, "restock before "+round[0].name, round[0].opened); err != nil {
+			return err
+		}
 		for _, v := range round {
 			if err := s.takeIn(ctx, v); err != nil {
 				return err

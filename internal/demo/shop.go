@@ -106,6 +106,9 @@ func (s *seeder) openShop(ctx context.Context) error {
 	if err := s.addLibrary(ctx, first.Add(3*time.Hour)); err != nil {
 		return err
 	}
+	if err := s.stockShelf(ctx, first.Add(40*time.Hour)); err != nil {
+		return err
+	}
 	return s.addRevisions(ctx, first.Add(3*time.Hour))
 }
 

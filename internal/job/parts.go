@@ -26,8 +26,9 @@ func SetPartsAside(ctx context.Context, tx pgx.Tx, by history.By, jobID int64) e
 
 func (j locked) setPartsAside(ctx context.Context, tx pgx.Tx, by history.By) error {
 	p := partslist.Job{ID: j.id}
-	err := tx.QueryRow(ctx, `select coalesce(u.model_id, 0), array(select service_code from job_service where job_id = $1)
-		from unit u where u.id = $2`, j.id, j.unitID).Scan(&p.ModelID, &p.Services)
+	err := tx.QueryRow(ctx, `select coalesce(u.model_id, 0), array(select service_code from job_service where job_id = $1),
+			array(select key from sheet_step where job_id = $1)
+		from unit u where u.id = $2`, j.id, j.unitID).Scan(&p.ModelID, &p.Services, &p.Steps)
 	if err != nil {
 		return fmt.Errorf("set parts aside: %w", err)
 	}

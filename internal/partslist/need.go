@@ -93,10 +93,12 @@ type Job struct {
 	ID       int64
 	Services []string // codes
 	ModelID  int64    // 0: not known
+	Steps    []string // keys of its bench sheet; empty: there is none yet
 }
 
 // Settle brings what a job needs in line with the parts lists of its services and
-// sets aside what is free. What it needs no more goes back, unless somebody added it
+// sets aside what is free. A line for a step that its bench sheet has not is for
+// another fork. What it needs no more goes back, unless somebody added it
 // by hand or some of it is used. It gives back what the job waits for.
 func Settle(ctx context.Context, tx pgx.Tx, j Job) ([]Need, error) {
 	rows, err := tx.Query(ctx, selectLine+" where l.service_code = any ($1) and (l.model_id is null or l.model_id = $2) order by l.id", j.Services, j.ModelID)
@@ -104,7 +106,10 @@ func Settle(ctx context.Context, tx pgx.Tx, j Job) ([]Need, error) {
 	if err != nil {
 		return nil, fmt.Errorf("settle what a job needs: %w", err)
 	}
-	return settle(ctx, tx, j.ID, ofList, Wanted(lines, j.ModelID))
+	wants := slices.DeleteFunc(Wanted(lines, j.ModelID), func(w Want) bool {
+		return w.Step != "" && len(j.Steps) > 0 && !slices.Contains(j.Steps, w.Step)
+	})
+	return settle(ctx, tx, j.ID, ofList, wants)
 }
 
 // Pour is an amount of fluid that a step of a bench sheet names.

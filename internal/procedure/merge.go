@@ -150,6 +150,25 @@ func want(wanted map[string]Step, entry string, blocks map[string]Block, f Facts
 	return count, nil
 }
 
+// May lists the steps that a service can bring on some unit, in the order of its
+// blocks.
+func May(s Service, blocks map[string]Block) (list []Step, err error) {
+	for _, entry := range s.Blocks {
+		name, _, _ := strings.Cut(entry, " ")
+		p, err := parsePart(name)
+		if err != nil {
+			return nil, refusal(s, err)
+		}
+		for _, step := range blocks[p.block].Steps {
+			known := slices.ContainsFunc(list, func(l Step) bool { return l.Key == step.Key })
+			if n := step.Number(); !known && n >= p.from && n <= p.to {
+				list = append(list, step)
+			}
+		}
+	}
+	return list, nil
+}
+
 // brings takes the condition off an entry and puts it to the facts.
 func brings(entry string, f Facts) (name string, brought answer, err error) {
 	name, condition, conditional := strings.Cut(entry, " if ")
