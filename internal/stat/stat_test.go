@@ -19,14 +19,16 @@ import (
 // few" or "refused" asks for that instead of a value.
 func TestVectors(t *testing.T) {
 	for file, check := range map[string]func(*testing.T, vector.Row){
-		"quantile":    checkQuantile,
-		"wilson":      checkWilson,
-		"poisson":     checkPoisson,
-		"least":       checkLeast,
-		"individuals": checkIndividuals,
-		"signals":     checkSignals,
-		"line":        checkLine,
-		"shrink":      checkShrink,
+		"quantile":     checkQuantile,
+		"wilson":       checkWilson,
+		"poisson":      checkPoisson,
+		"least":        checkLeast,
+		"individuals":  checkIndividuals,
+		"signals":      checkSignals,
+		"line":         checkLine,
+		"shrink":       checkShrink,
+		"smoothing":    checkSmoothing,
+		"intermittent": checkIntermittent,
 	} {
 		t.Run(file, func(t *testing.T) {
 			for i, row := range vector.Rows(t, "stat", file) {
