@@ -29,6 +29,10 @@ func TestVectors(t *testing.T) {
 		"shrink":       checkShrink,
 		"smoothing":    checkSmoothing,
 		"intermittent": checkIntermittent,
+		"reorder":      checkReorder,
+		"overlead":     checkOverLead,
+		"costs":        checkCosts,
+		"classes":      checkClasses,
 	} {
 		t.Run(file, func(t *testing.T) {
 			for i, row := range vector.Rows(t, "stat", file) {
