@@ -15,14 +15,14 @@ type Demands struct{ Size, Chance, Rate float64 }
 // came and the weeks to it, counted from the first week on. Its rate is too
 // high in the long run, by up to alpha/2 of it.
 func Croston(y []float64, alpha float64) (Demands, error) {
-	return run(y, &croston{alpha: alpha, part: 1}, alpha)
+	return walkDemand(y, &croston{alpha: alpha, part: 1}, alpha)
 }
 
 // SBA is Croston with the rate 1 - alpha/2 of that, which takes out what it is
 // too high by where most weeks have none (Syntetos & Boylan 2005). Where every
 // week has some it is too low by as much.
 func SBA(y []float64, alpha float64) (Demands, error) {
-	return run(y, &croston{alpha: alpha, part: 1 - alpha/2}, alpha)
+	return walkDemand(y, &croston{alpha: alpha, part: 1 - alpha/2}, alpha)
 }
 
 // TSB smooths the chance that a week has some in every week, so that it falls
@@ -43,10 +43,10 @@ func TSB(y []float64, size, chance float64, start Demands) (Demands, error) {
 			return walk.demands(), nil
 		}
 	}
-	return run(y, walk, size, chance)
+	return walkDemand(y, walk, size, chance)
 }
 
-func run(y []float64, walk intermittent, weights ...float64) (Demands, error) {
+func walkDemand(y []float64, walk intermittent, weights ...float64) (Demands, error) {
 	if len(y) == 0 {
 		return Demands{}, TooFew{Need: 1}
 	}

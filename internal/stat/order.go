@@ -83,8 +83,8 @@ func (c Costs) Pieces(d Demand) (s int, cost float64, err error) {
 // At is what is to be expected of cost with s pieces against d.
 func (c Costs) At(d Demand, s int) float64 { return c.Hold*d.Left(s) + c.Short*d.Short(s) }
 
-// most is how many pieces at a time RQ looks at.
-const most = 1_000_000
+// mostAtOnce is how many pieces at a time RQ looks at.
+const mostAtOnce = 1_000_000
 
 // RQ is the reorder point and the pieces to order at a time with the least cost,
 // and that cost, for demand d until an order has come and rate in the time that
@@ -103,7 +103,7 @@ func (c Costs) RQ(d Demand, rate float64) (r, q int, cost float64, err error) {
 	cost, q = sum, 1
 	below, above := c.At(d, low-1), c.At(d, low+1)
 	for min(below, above) < cost {
-		if q == most {
+		if q == mostAtOnce {
 			return 0, 0, 0, errors.New("an order costs too much beside what holding a piece does")
 		}
 		q++

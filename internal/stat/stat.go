@@ -1,5 +1,6 @@
-// Package stat computes the few statistics the owner's review shows, and
-// refuses where there is too little to compute them from.
+// Package stat computes the few statistics the owner's review shows and advice
+// on what to order rests on, and refuses where there is too little to compute
+// them from.
 package stat
 
 import (
