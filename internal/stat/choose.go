@@ -105,16 +105,15 @@ func Choose(weeks []float64, ahead int) (Choice, error) {
 type trial struct {
 	weeks          []float64
 	ahead          int
-	first, origins int  // the first origin has seen weeks[:first]
-	yearly         bool // seasonal-naive is the bar
-	abs, square    float64
+	first, origins int     // the first origin has seen weeks[:first]
+	abs, square    float64 // errors of single weeks are in these
 }
 
 func trialOf(weeks []float64, ahead int) trial {
-	t := trial{weeks: weeks, ahead: ahead, yearly: len(weeks) >= 2*year}
+	t := trial{weeks: weeks, ahead: ahead}
 	seen, period := 2*quarter, 1
-	if t.yearly {
-		seen, period = year+4, year
+	if len(weeks) >= 2*year {
+		seen, period = year, year
 	}
 	t.first = max(seen, len(weeks)-ahead+1-mostOrigins)
 	t.origins = len(weeks) - ahead + 1 - t.first
@@ -141,11 +140,11 @@ func naive(y []float64, period int) (abs, square float64) {
 }
 
 // candidates are the models that the weeks before the first origin are enough
-// for, the bar first.
+// for, the bar first: of less than two years no origin has seen a whole one.
 func (t trial) candidates() []Model {
 	var list []Model
 	for _, m := range Models() {
-		if m.Least() <= t.first && (m != ByYear || t.yearly) {
+		if m.Least() <= t.first {
 			list = append(list, m)
 		}
 	}

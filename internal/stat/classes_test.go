@@ -26,7 +26,7 @@ func checkClasses(t *testing.T, row vector.Row) {
 // is worth less than one of a worse.
 func TestClassesProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		values := rapid.SliceOfN(rapid.Float64Range(0, 1e5), 1, 60).Draw(t, "values")
+		values := rapid.SliceOfN(rapid.OneOf(rapid.Float64Range(0, 1e5), rapid.SampledFrom([]float64{0, 5, 700})), 1, 60).Draw(t, "values")
 		values = append(values, rapid.Float64Range(1, 9).Draw(t, "one more"))
 		list, err := stat.Classes(values, 0.8, 0.95)
 		if err != nil {
@@ -38,6 +38,9 @@ func TestClassesProperties(t *testing.T) {
 			seen[c.At] = true
 			if i > 0 && (c.Class < list[i-1].Class || values[c.At] > values[list[i-1].At]) {
 				t.Errorf("item %d after %d: %+v", c.At, list[i-1].At, list)
+			}
+			if i > 0 && values[c.At] == values[list[i-1].At] && c.At < list[i-1].At {
+				t.Errorf("of one value item %d comes before %d", list[i-1].At, c.At)
 			}
 			if c.Class < 2 && c.Before >= []float64{0.8, 0.95}[c.Class] || c.Class > 0 && c.Before < []float64{0.8, 0.95}[c.Class-1]-1e-9 {
 				t.Errorf("%+v: before it lie %v", c, c.Before)

@@ -136,6 +136,26 @@ func TestSmoothingScales(t *testing.T) {
 	})
 }
 
+// What a smoothing says of where it ended is what it goes on from.
+func TestSmoothedGoesOnFromItsEnd(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s, err := smoothed(t)(rapid.SliceOfN(rapid.Float64Range(50, 80), 20, 20).Draw(t, "y"))
+		if err != nil {
+			t.Skip("it leaves all bounds")
+		}
+		for i, v := range s.Next(8) {
+			level := s.Level + float64(i+1)*s.Trend
+			added, scaled := level, level
+			if n := len(s.Season); n > 0 {
+				added, scaled = level+s.Season[i%n], level*s.Season[i%n]
+			}
+			if near := 1e-9 * (1 + math.Abs(v)); math.Abs(v-added) > near && math.Abs(v-scaled) > near {
+				t.Errorf("step %d is %v, of %+v", i+1, v, s)
+			}
+		}
+	})
+}
+
 // What is found misses no more than any other weights do.
 func TestWeighFindsTheLeast(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
