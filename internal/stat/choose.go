@@ -13,9 +13,9 @@ type Trial struct {
 	// ahead together, in pieces: its square is a variance for DemandOf.
 	Total float64
 	// RMSSE and MASE are the errors of single weeks, squared and as they are, in
-	// those that seasonal-naive makes before the first origin, where a week is
-	// foretold by that of a year before, or without two years by the last one
-	// (Hyndman & Koehler 2006).
+	// those that seasonal-naive makes before the first origin, of a quarter of a
+	// year at least, where a week is foretold by that of a year before, or without
+	// two years by the last one (Hyndman & Koehler 2006).
 	RMSSE, MASE float64
 }
 
