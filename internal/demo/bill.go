@@ -42,8 +42,8 @@ func (s *seeder) setPrices(ctx context.Context, at time.Time) error {
 	return err
 }
 
-// settle writes the bill of a visit that ends, with wipers now and then, and
-// takes what is owed. Work that ended otherwise costs a look.
+// settle writes the bill of a visit that ends, with the parts that were
+// used and are sold by themselves, and takes what is owed. Work that ended otherwise costs a look.
 func (s *seeder) settle(a *acting, v *visit, t *task) error {
 	if t.done != "" {
 		return s.settleHire(a, v, t)
@@ -53,10 +53,14 @@ func (s *seeder) settle(a *acting, v *visit, t *task) error {
 		if t.ending != "" {
 			return bill.AddLine(a.ctx, a.tx, by, v.id, fee(t, "Looked through", 1500))
 		}
-		if err := bill.TakeListed(a.ctx, a.tx, by, v.id, true); err != nil || t.r.IntN(4) > 0 {
+		if err := bill.TakeListed(a.ctx, a.tx, by, v.id, true); err != nil {
 			return err
 		}
-		return bill.AddLine(a.ctx, a.tx, by, v.id, part(t, "Wipers and foams", 2800))
+		parts, err := bill.Parts(a.ctx, a.tx, v.id)
+		if err != nil || len(parts) == 0 {
+			return err
+		}
+		return bill.TakeParts(a.ctx, a.tx, by, v.id, true)
 	})
 	if err != nil {
 		return err

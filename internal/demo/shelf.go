@@ -54,10 +54,10 @@ func shelf() []shelved {
 	list := []shelved{
 		{Details: stock.Details{Code: "CW-8", Name: "Crush washer, M8", Kind: "crush washer", Place: "drawer A1"}, pack: 50, cost: 900, low: 40, high: 150, theirs: "MT-0108",
 			lists: everyLowers("Z6", 2, true)},
-		fluid("BO-05", "Bath oil, 5 weight", 22, 4.6, 1900, 4200),
-		fluid("BO-10", "Bath oil, 10 weight", 32, 6.1, 1850, 4200),
-		fluid("BO-20", "Bath oil, 20 weight", 68, 9.9, 1950, 4400),
-		fluid("DF-05", "Damper fluid, 5 weight", 15, 3.9, 3100, 6800),
+		fluid("BO-05", "Bath oil, 5 weight", 22, 4.6, 1900),
+		fluid("BO-10", "Bath oil, 10 weight", 32, 6.1, 1850),
+		fluid("BO-20", "Bath oil, 20 weight", 68, 9.9, 1950),
+		fluid("DF-05", "Damper fluid, 5 weight", 15, 3.9, 3100),
 		{Details: stock.Details{Code: "GR-1", Name: "Suspension grease", Kind: stock.Grease, Measure: stock.Mass, Place: "bench 1"}, pack: kilogram / 2, cost: 2100, low: kilogram / 4, high: kilogram, from: 1, theirs: "CF-G5"},
 		{Details: stock.Details{Code: "CL-1", Name: "Cleaner, water-based", Kind: "consumable", Measure: stock.Volume, Place: "wash bay"}, pack: 5 * litre, cost: 2600, low: 2 * litre, high: 10 * litre, from: 1, theirs: "CF-W5"},
 		{Details: stock.Details{Code: "GL-M", Name: "Nitrile gloves, M", Kind: "consumable", Place: "bench 2"}, pack: 100, cost: 780, low: 50, high: 300, theirs: "MT-0990"},
@@ -73,10 +73,10 @@ func shelf() []shelved {
 	return list
 }
 
-func fluid(code, name string, nu40, nu100 float64, cost, sale int64) shelved {
+func fluid(code, name string, nu40, nu100 float64, cost int64) shelved {
 	days, open := 1095, 365
 	return shelved{Details: stock.Details{Code: code, Name: name, Kind: stock.Fluid, Measure: stock.Volume, Place: "cabinet F", Nu40: &nu40, Nu100: &nu100,
-		Batched: true, ShelfDays: &days, OpenedDays: &open}, pack: litre, cost: cost, sale: sale, low: litre, high: 4 * litre, from: 1, theirs: "CF-" + code}
+		Batched: true, ShelfDays: &days, OpenedDays: &open}, pack: litre, cost: cost, low: litre, high: 4 * litre, from: 1, theirs: "CF-" + code}
 }
 
 // lowersServices take the lowers off a fork.
@@ -104,7 +104,7 @@ func sized(mm float64) []shelved {
 	}
 	return []shelved{
 		{Details: stock.Details{Code: "WP-" + size, Name: "Wiper, " + size + " mm", Kind: "wiper", Place: "drawer B" + size}, pack: 10, cost: 4200, sale: 950, low: 12, high: 40, theirs: "MT-10" + size, lists: wipers},
-		{Details: stock.Details{Code: "FR-" + size, Name: "Foam ring, " + size + " mm", Kind: "foam ring", Place: "drawer B" + size}, pack: 20, cost: 1400, sale: 150, low: 24, high: 80, theirs: "MT-20" + size, lists: foams},
+		{Details: stock.Details{Code: "FR-" + size, Name: "Foam ring, " + size + " mm", Kind: "foam ring", Place: "drawer B" + size}, pack: 20, cost: 1400, low: 24, high: 80, theirs: "MT-20" + size, lists: foams},
 		{Details: stock.Details{Code: "BU-" + size, Name: "Bushing, " + size + " mm", Kind: "bushing", Place: "drawer C" + size, Batched: false}, pack: 4, cost: 3600, sale: 1600, low: 4, high: 8, theirs: "MT-30" + size},
 	}
 }

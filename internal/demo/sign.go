@@ -118,6 +118,9 @@ func (s *seeder) answer(a *acting, t *task, step bench.Step, at time.Time, as se
 }
 
 func (t *task) grade(step bench.Step) string {
+	if step.Key == "W5" && t.ago == nil && lots(1<<24+uint64(t.id)).IntN(3) == 0 {
+		return "new" // wipers are not new at every service
+	}
 	if step.Kind == procedure.Fit && t.r.IntN(6) > 0 {
 		return step.Grades[0]
 	}
