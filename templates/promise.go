@@ -4,12 +4,14 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/a-h/templ"
 
 	"damperdesk/internal/bill"
 	"damperdesk/internal/job"
+	"damperdesk/internal/partslist"
 	"damperdesk/internal/plan"
 )
 
@@ -20,10 +22,31 @@ type PromisePart struct {
 	Moving   bool // it is of a visit that is here, and nothing is chosen for it
 	Proposal plan.Proposal
 	Days     []PromiseDay
-	Typed    *TypedPromise // another time than those listed
+	Typed    *TypedPromise      // another time than those listed
+	Lacks    [][]partslist.Need // what the shelf lacks for each unit
+	PartsOn  []*time.Time       // and by when it can be here; nil: not known
 
 	Estimate   bill.Estimate // what the services come to; of a drop-off, once it is Worked
 	LimitMinor *int64        // as it is typed
+}
+
+// lackWords says what the shelf lacks for each unit that it lacks something for.
+func (p PromisePart) lackWords() (list []string) {
+	for i, lacks := range p.Lacks {
+		if len(lacks) == 0 {
+			continue
+		}
+		var names []string
+		for _, n := range lacks {
+			names = append(names, n.Measure.Format(n.Open())+" "+n.Item)
+		}
+		words := "lacking: " + strings.Join(names, ", ")
+		if day := p.PartsOn[i]; day != nil {
+			words += "; ordered today it can be here on " + p.dayOrNone(day)
+		}
+		list = append(list, words)
+	}
+	return list
 }
 
 // PromiseDay is a time at which the shop closes, with what comes of promising

@@ -4,10 +4,13 @@ import (
 	"context"
 	"net/http"
 	"strconv"
+	"strings"
 	"testing"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/history"
 	"damperdesk/internal/partslist"
 	"damperdesk/internal/stock"
@@ -159,10 +162,46 @@ func TestPartsThatWereUsedGoOnTheBillOnce(t *testing.T) {
 	}
 	visit := "/visits/" + strconv.FormatInt(j.VisitID, 10)
 	b.get(visit).want(http.StatusOK).wantWords("#content", "2 pieces Pad, £9.00").wantWords("#content", "Bath oil, 250 mL, £10.00")
-	b.post(visit+"/bill/parts").wantTo(visit + "?done=parts")
+	b.post(visit + "/bill/parts").wantTo(visit + "?done=parts")
 	p := b.get(visit).wantWords(".bill", "£9.00").wantWords(".bill", "£10.00")
 	if n := p.Find(`form[action$="/bill/parts"]`).Length(); n != 0 {
 		t.Error("parts are offered that are on the bill")
 	}
 	b.post(visit + "/bill/parts").want(http.StatusConflict)
+}
+
+// What the shelf lacks is said before the fork is taken in, and the day that is
+// proposed waits for it: ten days from today.
+func TestTheDropOffSaysWhatIsLacking(t *testing.T) {
+	c := pricedDesk(t)
+	item := c.onShelf("SEAL-1", "seal set", stock.Each, 1)
+	c.write(func(tx pgx.Tx, by history.By) error {
+		by.Roles = []string{owner}
+		from, err := stock.AddSupplier(context.Background(), tx, by, stock.Supplier{Name: "Harbour Parts", LeadDays: 10})
+		if err == nil {
+			err = stock.PutSource(context.Background(), tx, by, stock.Source{ItemID: item, SupplierID: from, Pack: 1})
+		}
+		if err == nil {
+			err = partslist.Put(context.Background(), tx, by, partslist.Line{Service: "lower-leg", ItemID: item, Step: "W4", Qty: 1, Must: true})
+		}
+		return err
+	})
+	said := func(units string) *page {
+		fields := []string{"units", units}
+		for _, u := range []string{"unit0", "unit1"}[:len(units)] {
+			fields = append(fields, u+".services", "lower-leg")
+		}
+		if units == "2" {
+			fields = append(fields, "unit1.services", "lower-leg")
+		}
+		return c.get("/drop-off/promise?" + values(fields...)).want(200)
+	}
+	if words := said("1").words("body"); strings.Contains(words, "lacking") {
+		t.Errorf("one is there for one fork, and it says %q", words)
+	}
+	p := said("2").wantWords("body", "lacking: 1 piece SEAL-1, invented; ordered today it can be here on")
+	day := p.Find("input[name=proposed]").AttrOr("value", "")
+	if at, err := time.Parse(time.RFC3339, day); err != nil || at.Before(dbtest.Now.AddDate(0, 0, 9)) {
+		t.Errorf("proposed is %q, want ten days from now", day)
+	}
 }

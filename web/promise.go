@@ -16,6 +16,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
+	"damperdesk/internal/partslist"
 	"damperdesk/internal/plan"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/shop"
@@ -73,6 +74,9 @@ func promisePart(ctx context.Context, q db.Querier, base templates.Base, units i
 	}
 	work, err := unitsOf(ctx, q, d)
 	if err != nil {
+		return part, err
+	}
+	if part.Lacks, part.PartsOn, err = unshelved(ctx, q, base.Now, work); err != nil {
 		return part, err
 	}
 	part.LimitMinor = d.LimitMinor
@@ -160,6 +164,29 @@ func unitsOf(ctx context.Context, q db.Querier, d job.DropOff) ([]plan.Unit, err
 	return list, plan.Recognize(ctx, q, list)
 }
 
+// unshelved says what the shelf lacks for each of the units and by when it can be here,
+// and has the line reckon with that.
+func unshelved(ctx context.Context, q db.Querier, now time.Time, units []plan.Unit) (lacks [][]partslist.Need, on []*time.Time, err error) {
+	jobs := make([]partslist.Job, len(units))
+	for i, u := range units {
+		jobs[i] = partslist.Job{Services: u.Services, ModelID: u.ModelID}
+	}
+	if lacks, err = partslist.Foresee(ctx, q, jobs); err != nil {
+		return nil, nil, err
+	}
+	on = make([]*time.Time, len(units))
+	for i := range units {
+		if len(lacks[i]) == 0 {
+			continue
+		}
+		if on[i], err = partslist.ExpectedOn(ctx, q, lacks[i], interval.Day(now, time.UTC)); err != nil {
+			return nil, nil, err
+		}
+		units[i].Lacks, units[i].PartsOn = true, on[i]
+	}
+	return lacks, on, nil
+}
+
 // pricedUnits are the units of a drop-off as the price list takes them.
 func pricedUnits(d job.DropOff, work []plan.Unit) (list []bill.Unit) {
 	for i, u := range d.Units {
@@ -181,6 +208,9 @@ func foresee(ctx context.Context, q db.Querier, at time.Time, d *job.DropOff) er
 	}
 	units, err := unitsOf(ctx, q, *d)
 	if err != nil {
+		return err
+	}
+	if _, _, err := unshelved(ctx, q, at, units); err != nil {
 		return err
 	}
 	proposal := line.Propose(units, comes(*d))

@@ -88,6 +88,9 @@ func (p *Plan) coming(u Unit, from time.Time) task {
 	}
 	t.Unopened, t.OpenedAt = u.Unopened, p.At
 	t.holds = p.awaited(t)
+	if u.Lacks {
+		t.holds = append(t.holds, wait{Kind: job.WaitingOnParts, ExpectedOn: u.PartsOn, At: p.At})
+	}
 	return t
 }
 

@@ -3,6 +3,7 @@ package plan
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -16,8 +17,10 @@ type Unit struct {
 	job.Work
 	UnitID     int64 // 0: it was never here
 	Facts      procedure.Facts
-	MechanicID int64 // 0: whoever is free
-	Unopened   bool  // a warranty claim to be authorised before it is begun
+	MechanicID int64      // 0: whoever is free
+	Unopened   bool       // a warranty claim to be authorised before it is begun
+	Lacks      bool       // the shelf has not all that it needs
+	PartsOn    *time.Time // the day that will be here, at midnight UTC; nil: not known
 }
 
 // known is what the shop knows of a unit, or of a model.
