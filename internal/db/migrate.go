@@ -23,16 +23,18 @@ import (
 //go:embed guard.sql
 var guardSQL string
 
-// migrationLock is the one advisory lock around migrations and grants.
+// migrationLock is the one advisory lock around migrations, River's too, and grants.
 const migrationLock = 471100
 
-// Migrate brings the schema up to date and sets triggers and grants. Any
+// Migrate brings the schema and River's up to date and sets triggers and grants. Any
 // number of processes may call it at once; a process killed half-way leaves
 // nothing that the next call does not mend.
 func Migrate(ctx context.Context, url string) error {
 	return underLock(ctx, url, func(conn *pgx.Conn) error {
-		err := run(ctx, conn, (*migrate.Migrate).Up)
-		if err != nil {
+		if err := run(ctx, conn, (*migrate.Migrate).Up); err != nil {
+			return err
+		}
+		if err := migrateRiver(ctx, conn); err != nil {
 			return err
 		}
 		if _, err := conn.Exec(ctx, guardSQL); err != nil {
@@ -42,7 +44,7 @@ func Migrate(ctx context.Context, url string) error {
 	})
 }
 
-// MigrateDown undoes the newest steps migrations.
+// MigrateDown undoes the newest steps migrations of ours; River's stay.
 func MigrateDown(ctx context.Context, url string, steps int) error {
 	return underLock(ctx, url, func(conn *pgx.Conn) error {
 		return run(ctx, conn, func(m *migrate.Migrate) error { return m.Steps(-steps) })

@@ -34,6 +34,7 @@ func TestEightStartsAtOnceMigrateOnce(t *testing.T) {
 	if err != nil || have != want || want == 0 {
 		t.Errorf("have schema %d, want %d, error %v", have, want, err)
 	}
+	wantRiver(t, url)
 }
 
 func TestHalfDoneMigrationIsMended(t *testing.T) {
