@@ -23,10 +23,12 @@ import (
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/shop"
 	"damperdesk/internal/staff"
+	"damperdesk/internal/work"
 	"damperdesk/web"
 )
 
-// farewell is how long requests get to end after the signal to stop.
+// farewell is how long requests and background work get to end after the
+// signal to stop.
 const farewell = 10 * time.Second
 
 func (p *program) serve(ctx context.Context) error {
@@ -148,8 +150,8 @@ func welcome(ctx context.Context, pool *db.Pool, address string) (string, error)
 	return said + "The shop is not set up yet. The first owner enters at " + address + "/setup with the code " + code + "\nA code that was printed before is void.\n", nil
 }
 
-// answer serves until ctx ends. Live streams end first, then requests get
-// their time, then what listens to the database.
+// answer serves until ctx ends. Live streams end first, then requests and
+// background work get their time, then what listens to the database.
 func answer(ctx context.Context, l net.Listener, pool *db.Pool, cfg web.Config) error {
 	background, cancel := context.WithCancel(context.WithoutCancel(ctx))
 	var running sync.WaitGroup
@@ -158,7 +160,10 @@ func answer(ctx context.Context, l net.Listener, pool *db.Pool, cfg web.Config) 
 	cfg.Stopping = ctx // before anything else reads it
 	hub := live.NewHub()
 	running.Go(func() { hub.Run(background, pool, cfg.Log) })
-	running.Go(func() { hourly(background, func() { tidy(background, pool, cfg) }) })
+	crew, err := work.Start(background, pool, cfg.Pictures, cfg.Log)
+	if err != nil {
+		return err
+	}
 
 	srv := &http.Server{
 		Handler:           web.New(pool, hub, cfg),
@@ -172,47 +177,30 @@ func answer(ctx context.Context, l net.Listener, pool *db.Pool, cfg web.Config) 
 	failed := make(chan error, 1)
 	running.Go(func() { failed <- srv.Serve(l) })
 	select {
-	case err := <-failed:
-		return fmt.Errorf("answer requests: %w", err)
+	case err = <-failed:
+		err = fmt.Errorf("answer requests: %w", err)
 	case <-ctx.Done():
+		cfg.Log.Info("stopping")
 	}
-	cfg.Log.Info("stopping")
-	last, end := context.WithTimeout(background, farewell)
+	leave(background, srv, crew, cfg.Log)
+	return err
+}
+
+// leave gives requests and background work the same time to end.
+func leave(ctx context.Context, srv *http.Server, crew *work.Crew, log *slog.Logger) {
+	last, end := context.WithTimeout(ctx, farewell)
 	defer end()
-	if err := srv.Shutdown(last); err != nil {
-		cfg.Log.Warn("requests were cut off", "error", err)
-		srv.Close()
-	}
-	return nil
-}
-
-// hourly does something now and every hour until ctx ends.
-func hourly(ctx context.Context, do func()) {
-	every := time.NewTicker(time.Hour)
-	defer every.Stop()
-	for {
-		do()
-		select {
-		case <-ctx.Done():
-			return
-		case <-every.C:
+	var leaving sync.WaitGroup
+	leaving.Go(func() {
+		if err := srv.Shutdown(last); err != nil {
+			log.Warn("requests were cut off", "error", err)
+			srv.Close()
 		}
-	}
-}
-
-// tidy forgets expired sign-ins and removes what a crash has left of pictures.
-func tidy(ctx context.Context, pool *db.Pool, cfg web.Config) {
-	if err := (staff.SessionStore{Pool: pool}).Prune(ctx, time.Now()); err != nil && ctx.Err() == nil {
-		cfg.Log.Warn("expired sign-ins stay", "error", err)
-	}
-	err := db.Write(ctx, pool, func(tx pgx.Tx) error {
-		removed, err := picture.Sweep(ctx, tx, cfg.Pictures, time.Now())
-		if removed > 0 {
-			cfg.Log.Info("files of pictures without a row were removed", "files", removed)
-		}
-		return err
 	})
-	if err != nil && ctx.Err() == nil {
-		cfg.Log.Warn("files of pictures without a row stay", "error", err)
-	}
+	leaving.Go(func() {
+		if err := crew.Stop(last); err != nil {
+			log.Warn("background work was cut off", "error", err)
+		}
+	})
+	leaving.Wait()
 }

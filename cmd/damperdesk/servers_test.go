@@ -27,6 +27,7 @@ func TestTwoServersOfOneShop(t *testing.T) {
 	one.await(t)
 	two.await(t)
 	wantInstalledOnce(t, database)
+	wantSweptOnce(t, database)
 	openShop(t, database, "Ines", "Marit")
 
 	ines := signedIn(t, one, "Ines")
@@ -71,6 +72,25 @@ func wantInstalledOnce(t *testing.T, database string) {
 		(select count(*) from block)`).Scan(&installed, &blocks)
 	if err != nil || blocks == 0 || installed != blocks {
 		t.Errorf("%d blocks were installed %d times, %v", blocks, installed, err)
+	}
+}
+
+// wantSweptOnce waits for the work of the day, which one of them does.
+func wantSweptOnce(t *testing.T, database string) {
+	t.Helper()
+	conn := connect(t, database)
+	defer conn.Close(t.Context())
+	var done bool
+	for end := time.Now().Add(20 * time.Second); !done && time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+		if err := conn.QueryRow(t.Context(), "select exists (select from river.river_job where state = 'completed')").Scan(&done); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var jobs, days, swept int
+	err := conn.QueryRow(t.Context(), `select count(*), count(distinct date_trunc('day', created_at at time zone 'UTC')),
+		(select count(*) from intent where kind = 'work: sweep pictures') from river.river_job where kind = 'sweep'`).Scan(&jobs, &days, &swept)
+	if err != nil || !done || jobs != days || swept != days {
+		t.Errorf("on %d days %d sweeps were handed out and %d done, %v", days, jobs, swept, err)
 	}
 }
 

@@ -48,14 +48,6 @@ func (s SessionStore) DeleteCtx(ctx context.Context, token string) error {
 	return nil
 }
 
-// Prune deletes the sessions that had expired by now.
-func (s SessionStore) Prune(ctx context.Context, now time.Time) error {
-	if _, err := s.Pool.Exec(ctx, "delete from session where expires_at <= $1", now); err != nil {
-		return fmt.Errorf("prune sessions: %w", err)
-	}
-	return nil
-}
-
 // Find, Commit and Delete complete scs.CtxStore; scs itself calls the forms
 // with a context.
 
@@ -69,4 +61,12 @@ func (s SessionStore) Commit(token string, data []byte, expiry time.Time) error 
 
 func (s SessionStore) Delete(token string) error {
 	return s.DeleteCtx(context.Background(), token)
+}
+
+// PruneSessions deletes the sessions that had expired by now.
+func PruneSessions(ctx context.Context, tx pgx.Tx, now time.Time) error {
+	if _, err := tx.Exec(ctx, "delete from session where expires_at <= $1", now); err != nil {
+		return fmt.Errorf("prune sessions: %w", err)
+	}
+	return nil
 }

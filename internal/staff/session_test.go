@@ -8,7 +8,9 @@ import (
 	"time"
 
 	"github.com/alexedwards/scs/v2"
+	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/db"
 	"damperdesk/internal/db/dbtest"
 )
 
@@ -33,7 +35,7 @@ func TestSessionsAreKeptUntilTheyExpire(t *testing.T) {
 			t.Errorf("session %s: %q, %v, %v; want none", token, data, found, err)
 		}
 	}
-	if err := s.Prune(ctx, time.Now()); err != nil {
+	if err := db.Write(ctx, s.Pool, func(tx pgx.Tx) error { return PruneSessions(ctx, tx, time.Now()) }); err != nil {
 		t.Fatal(err)
 	}
 	var left string
