@@ -42,9 +42,9 @@ type Crew struct{ client *river.Client[pgx.Tx] }
 func Start(ctx context.Context, pool *db.Pool, pictures *picture.Folder, log *slog.Logger) (*Crew, error) {
 	workers := river.NewWorkers()
 	river.AddWorker(workers, &sweeper{pool: pool, pictures: pictures, log: log})
-	settings := settings(workers, log)
-	settings.PeriodicJobs = []*river.PeriodicJob{daily(sweep{})}
-	return start(ctx, pool, settings)
+	s := settings(workers, log)
+	s.PeriodicJobs = []*river.PeriodicJob{daily(sweep{})}
+	return start(ctx, pool, s)
 }
 
 func settings(workers *river.Workers, log *slog.Logger) *river.Config {
@@ -63,8 +63,8 @@ func settings(workers *river.Workers, log *slog.Logger) *river.Config {
 	}
 }
 
-func start(ctx context.Context, pool *db.Pool, settings *river.Config) (*Crew, error) {
-	client, err := river.NewClient(riverpgxv5.New(pool), settings)
+func start(ctx context.Context, pool *db.Pool, s *river.Config) (*Crew, error) {
+	client, err := river.NewClient(riverpgxv5.New(pool), s)
 	if err == nil {
 		err = client.Start(ctx)
 	}

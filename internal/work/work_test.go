@@ -217,6 +217,29 @@ func TestWhatAStopCutsOffIsDoneByTheNextServer(t *testing.T) {
 	wantNotes(t, pool, "3")
 }
 
+func TestTheWorkGoesOnWhenConnectionsWereLost(t *testing.T) {
+	t.Parallel()
+	pool := dbtest.Clone(t)
+	crew := atNotes(t, &noter{pool: pool}, quiet)
+	add(t, pool, crew, 1)
+	wantJobs(t, pool, "completed 1")
+	admin, err := pgx.Connect(t.Context(), pool.Config().ConnString())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer admin.Close(t.Context())
+	var ended int
+	err = admin.QueryRow(t.Context(), `select count(pg_terminate_backend(pid)) from pg_stat_activity
+		where datname = current_database() and pid <> pg_backend_pid()`).Scan(&ended)
+	if err != nil || ended < 2 {
+		t.Fatalf("%d connections were ended, %v", ended, err)
+	}
+	pool.Reset()
+	add(t, pool, crew, 2)
+	wantJobs(t, pool, "completed 1, completed 1")
+	wantNotes(t, pool, "1, 2")
+}
+
 // River would make its indexes anew each night, which the serving role may not.
 func TestAServerLeavesIndexesAlone(t *testing.T) {
 	t.Parallel()
