@@ -1,16 +1,14 @@
 package spec
 
 import (
-	"bytes"
 	"cmp"
 	"context"
-	"encoding/csv"
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
+	"damperdesk/internal/csvfile"
 	"damperdesk/internal/db"
 	"damperdesk/internal/quantity"
 )
@@ -69,8 +67,6 @@ const (
 	rowChart = "chart"
 )
 
-const byteOrderMark = "\uFEFF"
-
 // Export writes the library, or one model of it where modelID is not 0, as a CSV
 // file: RFC 4180 in UTF-8 with a byte order mark. Of each model it has the sheet
 // in force, or the draft where none is.
@@ -90,15 +86,11 @@ func Export(ctx context.Context, q db.Querier, modelID int64) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	var out bytes.Buffer
-	out.WriteString(byteOrderMark)
-	w := csv.NewWriter(&out)
-	w.UseCRLF = true
 	header := make([]string, len(Columns))
 	for i, c := range Columns {
 		header[i] = c.Name
 	}
-	w.Write(header) // into memory: Flush tells of no error
+	records := [][]string{header}
 	slices.SortStableFunc(models, func(a, b Model) int {
 		return cmp.Or(cmp.Compare(a.Maker, b.Maker), cmp.Compare(a.Name, b.Name), cmp.Compare(a.Years, b.Years))
 	})
@@ -106,13 +98,12 @@ func Export(ctx context.Context, q db.Querier, modelID int64) ([]byte, error) {
 		for _, cells := range exported(m, sheets[m.ID]) {
 			record := make([]string, len(Columns))
 			for i, c := range Columns {
-				record[i] = guarded(cells[c.Name])
+				record[i] = cells[c.Name]
 			}
-			w.Write(record)
+			records = append(records, record)
 		}
 	}
-	w.Flush()
-	return out.Bytes(), w.Error()
+	return csvfile.Write(records)
 }
 
 // sheetsOf reads one sheet with its values and chart for each model, or for one:
@@ -277,19 +268,3 @@ func decimals(x *float64) string {
 	rounded, _ := strconv.ParseFloat(strconv.FormatFloat(*x, 'e', 11, 64), 64)
 	return strconv.FormatFloat(rounded, 'f', -1, 64)
 }
-
-// startsFormula are the first letters by which a spreadsheet takes a text for a
-// formula, and the mark that is put before it.
-const startsFormula = "=+-@\t\r\n＝＋－＠'"
-
-// guarded puts a mark before what a spreadsheet would reckon; bare takes it off
-// again. Line ends become those that a CSV reader gives back.
-func guarded(cell string) string {
-	cell = strings.ReplaceAll(strings.ReplaceAll(cell, "\r\n", "\n"), "\r", "\n")
-	if first, size := utf8.DecodeRuneInString(cell); size > 0 && strings.ContainsRune(startsFormula, first) {
-		return "'" + cell
-	}
-	return cell
-}
-
-func bare(cell string) string { return strings.TrimPrefix(cell, "'") }

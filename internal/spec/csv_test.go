@@ -10,8 +10,8 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
-	"pgregory.net/rapid"
 
+	"damperdesk/internal/csvfile"
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/quantity"
@@ -121,7 +121,7 @@ func (d desk) clear(t *testing.T) {
 func TestTheLibraryComesBackByteForByte(t *testing.T) {
 	d := empty(t)
 	first := full(t, d)
-	records, err := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(first, []byte(byteOrderMark)))).ReadAll()
+	records, err := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(first, []byte(csvfile.Mark)))).ReadAll()
 	if err != nil || len(records) != 2+len(Keys)+len(booklet) {
 		t.Fatalf("%d rows, %v", len(records), err)
 	}
@@ -156,7 +156,7 @@ func TestTheLibraryComesBackByteForByte(t *testing.T) {
 func TestTheSameFileAsSpreadsheetsSaveIt(t *testing.T) {
 	d := empty(t)
 	first := full(t, d)
-	records, err := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(first, []byte(byteOrderMark)))).ReadAll()
+	records, err := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(first, []byte(csvfile.Mark)))).ReadAll()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -175,7 +175,7 @@ func TestTheSameFileAsSpreadsheetsSaveIt(t *testing.T) {
 		t.Fatal(err)
 	}
 	for name, data := range map[string][]byte{
-		"no mark": bytes.TrimPrefix(first, []byte(byteOrderMark)), "bare line ends": bytes.ReplaceAll(first, []byte("\r\n"), []byte("\n")), "semicolons": semicolons.Bytes(),
+		"no mark": bytes.TrimPrefix(first, []byte(csvfile.Mark)), "bare line ends": bytes.ReplaceAll(first, []byte("\r\n"), []byte("\n")), "semicolons": semicolons.Bytes(),
 	} {
 		if _, plan := d.bring(t, data); plan.Any() || plan.Count(RowUnchanged) != len(records)-1 || len(plan.Refused) != 0 {
 			t.Errorf("%s: %d unchanged, refused %+v", name, plan.Count(RowUnchanged), plan.Refused)
@@ -305,19 +305,6 @@ func TestAnImportDoesWhatWasShownOrNothing(t *testing.T) {
 	if _, err := Import(d.ctx, d.tx, dbtest.By(t, d.tx, "desk"), file, plan.Mark); !errors.As(err, &forbidden) {
 		t.Errorf("by the desk: %v", err)
 	}
-}
-
-// A mark before what a spreadsheet reckons comes off again, whatever the text.
-func TestGuardedTextComesBack(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		text := rapid.StringMatching(`['=+\-@\t]{0,3}[a-z =+'-]{0,6}`).Draw(t, "text")
-		if got := bare(guarded(text)); got != text {
-			t.Fatalf("%q came back as %q", text, got)
-		}
-		if g := guarded(text); g != "" && strings.ContainsRune("=+-@\t", rune(g[0])) {
-			t.Fatalf("%q stays a formula", g)
-		}
-	})
 }
 
 // Five thousand values of a hundred models; the bound is three seconds.

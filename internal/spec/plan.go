@@ -104,19 +104,19 @@ func PlanImport(ctx context.Context, q db.Querier, data []byte) (Plan, error) {
 		return Plan{}, err
 	}
 	for _, r := range rows {
-		if r.text("row") == rowModel {
+		if r.Text("row") == rowModel {
 			p.model(r)
 		}
 	}
 	for _, r := range rows {
-		switch r.text("row") {
+		switch r.Text("row") {
 		case rowModel:
 		case rowValue:
 			p.value(r)
 		case rowChart:
 			p.chartRow(r)
 		default:
-			r.wrong("row", "Say what the line is: model, value or chart.")
+			r.Wrong("row", "Say what the line is: model, value or chart.")
 		}
 	}
 	for _, id := range p.order {
@@ -174,32 +174,32 @@ func (p *planner) touch(id identity) *ModelPlan {
 }
 
 func (r csvRow) identity() identity {
-	return identity{r.text("maker"), r.text("model"), r.text("years")}
+	return identity{r.Text("maker"), r.Text("model"), r.Text("years")}
 }
 
 func (p *planner) model(r csvRow) {
 	id := r.identity()
 	old := p.models[id]
 	if old != nil {
-		r.keep(old.Model.cells())
+		r.Keep(old.Model.cells())
 	}
 	m := r.model()
 	switch {
 	case old != nil && old.Line > 0:
-		r.wrong("model", fmt.Sprintf("This model stands in line %d already.", old.Line))
+		r.Wrong("model", fmt.Sprintf("This model stands in line %d already.", old.Line))
 	case old != nil && old.Model.ID != 0 && m.Kind != old.Model.Kind && (old.Sheet.ID != 0 || p.units[old.Model.ID]):
-		r.wrong("kind", "There is a spec sheet or a unit of this "+old.Model.Kind+"; it stays one.")
+		r.Wrong("kind", "There is a spec sheet or a unit of this "+old.Model.Kind+"; it stays one.")
 	}
-	if p.bad[r.line] {
+	if p.bad[r.Line] {
 		return
 	}
 	if old == nil {
-		p.models[id] = &ModelPlan{Model: m, State: RowNew, Line: r.line}
+		p.models[id] = &ModelPlan{Model: m, State: RowNew, Line: r.Line}
 		p.touch(id)
 		return
 	}
 	old = p.touch(id)
-	old.Line = r.line
+	old.Line = r.Line
 	if !sameCells(m.cells(), old.Model.cells()) {
 		m.ID, m.Version, m.Revision, m.Draft = old.Model.ID, old.Model.Version, old.Model.Revision, old.Model.Draft
 		old.Model, old.State = m, RowChanged
@@ -218,7 +218,7 @@ func sameCells(a, b map[string]string) bool {
 // of finds the model that a row is about; without one the row is refused.
 func (p *planner) of(r csvRow) *ModelPlan {
 	if p.models[r.identity()] == nil {
-		r.wrong("model", "Neither the library nor a row of this file that is taken has that model.")
+		r.Wrong("model", "Neither the library nor a row of this file that is taken has that model.")
 		return nil
 	}
 	return p.touch(r.identity())
@@ -253,7 +253,7 @@ func (p *planner) value(r csvRow) {
 	if m == nil {
 		return
 	}
-	documents, unread := p.document(m, &v), p.bad[r.line]
+	documents, unread := p.document(m, &v), p.bad[r.Line]
 	for field, why := range v.faults(m.Model, documents) {
 		if field == "sure" {
 			if unread {
@@ -261,19 +261,19 @@ func (p *planner) value(r csvRow) {
 			}
 			why += " Put yes in this column if the source says so."
 		}
-		r.wrong(valueColumn(field), why)
+		r.Wrong(valueColumn(field), why)
 	}
 	if k, _ := Find(v.Key); k.Kind == quantity.KindVolume && v.Fluid == "" {
-		r.wrong("fluid", "Say which fluid it is.")
+		r.Wrong("fluid", "Say which fluid it is.")
 	}
 	if i := slices.IndexFunc(m.Values, func(o ValuePlan) bool { return o.Value.Key == v.Key && o.Value.Place == v.Place }); i >= 0 {
-		r.wrong("key", fmt.Sprintf("This value stands in line %d already.", m.Values[i].Line))
+		r.Wrong("key", fmt.Sprintf("This value stands in line %d already.", m.Values[i].Line))
 	}
-	if p.bad[r.line] {
+	if p.bad[r.Line] {
 		return
 	}
 	m.brings(v)
-	plan := ValuePlan{Line: r.line, State: RowNew, Value: v, Before: m.Sheet.at(v.Key, v.Place)}
+	plan := ValuePlan{Line: r.Line, State: RowNew, Value: v, Before: m.Sheet.at(v.Key, v.Place)}
 	if plan.Before != nil {
 		plan.State = RowChanged
 		if v.By = plan.Before.By; v.same(*plan.Before) {

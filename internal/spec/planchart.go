@@ -15,19 +15,19 @@ import (
 func (p *planner) chart(m *ModelPlan, rows []csvRow) {
 	var s Setup
 	var taken []csvRow
-	s.Unit, s.Sure = quantity.Unit(rows[0].text("unit")), true
+	s.Unit, s.Sure = quantity.Unit(rows[0].Text("unit")), true
 	for _, r := range rows {
-		from, row := r.source(), r.setupRow(quantity.Unit(r.text("unit")))
+		from, row := r.source(), r.setupRow(quantity.Unit(r.Text("unit")))
 		p.document(m, &from)
 		if len(taken) == 0 {
-			s.Unit, s.From = quantity.Unit(r.text("unit")), from
-		} else if from.Source() != s.From.Source() || quantity.Unit(r.text("unit")) != s.Unit {
-			r.wrong("source", "All rows of a chart have one source and one unit.")
+			s.Unit, s.From = quantity.Unit(r.Text("unit")), from
+		} else if from.Source() != s.From.Source() || quantity.Unit(r.Text("unit")) != s.Unit {
+			r.Wrong("source", "All rows of a chart have one source and one unit.")
 		}
-		if p.bad[r.line] {
+		if p.bad[r.Line] {
 			continue
 		}
-		s.Sure = s.Sure && r.text("sure") == "yes"
+		s.Sure = s.Sure && r.Text("sure") == "yes"
 		s.Rows, taken = append(s.Rows, row), append(taken, r)
 	}
 	if len(taken) < len(rows) {
@@ -41,29 +41,29 @@ func (p *planner) chart(m *ModelPlan, rows []csvRow) {
 }
 
 func (p *planner) takeChart(m *ModelPlan, s Setup, taken []csvRow) {
-	slices.SortStableFunc(taken, func(a, b csvRow) int { return cmp.Compare(deref(a.number("rider_kg")), deref(b.number("rider_kg"))) })
+	slices.SortStableFunc(taken, func(a, b csvRow) int { return cmp.Compare(deref(a.Number("rider_kg")), deref(b.Number("rider_kg"))) })
 	slices.SortStableFunc(s.Rows, func(a, b SetupRow) int { return cmp.Compare(a.RiderKG, b.RiderKG) })
 	for field, why := range s.faults(m.overlaid(), m.Model, p.document(m, &s.From)) {
 		var i int
 		var column string
 		if n, _ := fmt.Sscanf(field, "row%d.%s", &i, &column); n == 2 {
-			taken[i].wrong(strings.Replace(column, "kg", "rider_kg", 1), why)
+			taken[i].Wrong(strings.Replace(column, "kg", "rider_kg", 1), why)
 			continue
 		}
 		if field == "sure" {
 			why += " Put yes in this column of each row if the source says so."
 		}
 		for _, r := range taken {
-			r.wrong(strings.Replace(field, "rows", "rider_kg", 1), why)
+			r.Wrong(strings.Replace(field, "rows", "rider_kg", 1), why)
 		}
 	}
-	if len(taken) == 0 || slices.ContainsFunc(taken, func(r csvRow) bool { return p.bad[r.line] }) {
+	if len(taken) == 0 || slices.ContainsFunc(taken, func(r csvRow) bool { return p.bad[r.Line] }) {
 		p.leaveOut(taken)
 		return
 	}
 	m.brings(s.From)
 	before := m.Sheet.Setup
-	m.Setup, m.ChartLine, m.Chart = s, taken[0].line, RowNew
+	m.Setup, m.ChartLine, m.Chart = s, taken[0].Line, RowNew
 	if len(before.Rows) > 0 {
 		m.Chart = RowChanged
 		s.From.By = before.From.By
@@ -77,8 +77,8 @@ func (p *planner) takeChart(m *ModelPlan, s Setup, taken []csvRow) {
 // not taken either.
 func (p *planner) leaveOut(rows []csvRow) {
 	for _, r := range rows {
-		if !p.bad[r.line] {
-			r.wrong("", "Another row of its chart is at fault, and the chart stands as a whole.")
+		if !p.bad[r.Line] {
+			r.Wrong("", "Another row of its chart is at fault, and the chart stands as a whole.")
 		}
 	}
 }

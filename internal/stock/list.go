@@ -3,6 +3,8 @@ package stock
 import (
 	"context"
 	"fmt"
+	"regexp"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -17,7 +19,9 @@ type Filter struct {
 	Kind  Sort
 	Place string
 	State string // one of States
-	Gone  bool   // also those no longer kept
+	// Supplier is one that they are bought from; 0: whoever sells them.
+	Supplier int64
+	Gone     bool // also those no longer kept
 	// After is the key of the item the page begins behind: Item.Key.
 	After string
 }
@@ -65,6 +69,9 @@ func List(ctx context.Context, q db.Querier, f Filter) (list []Item, more bool, 
 	if f.Place != "" {
 		ask("i.place = $%d", f.Place)
 	}
+	if f.Supplier != 0 {
+		ask("i.id in (select item_id from item_supplier where supplier_id = $%d)", f.Supplier)
+	}
 	if sql, ok := stateSQL[f.State]; ok {
 		where = append(where, sql)
 	}
@@ -110,23 +117,35 @@ func Places(ctx context.Context, q db.Querier) ([]string, error) {
 	return names, nil
 }
 
-// labelled is how the address on one of our own labels ends.
-const labelled = "/parts/"
+// labelled is how the address on one of our own labels ends, as a scanner types it
+// that may be set to another keyboard.
+var labelled = regexp.MustCompile(`[/-]parts[/-]([1-9][0-9]{0,17})/?$`)
+
+// Labelled is the item whose label says the text; 0 for any other text.
+func Labelled(text string) int64 {
+	m := labelled.FindStringSubmatch(strings.TrimSpace(text))
+	if m == nil {
+		return 0
+	}
+	id, _ := strconv.ParseInt(m[1], 10, 64)
+	return id
+}
 
 // Scan finds the item that was scanned or typed: the address on our label, its code,
 // its barcode, or those of a supplier. Where several are meant it says so on the
 // field "scan".
 func Scan(ctx context.Context, q db.Querier, text string) (Item, error) {
 	text = strings.TrimSpace(text)
-	if _, id, ok := strings.Cut(text, labelled); ok {
-		text = "#" + id
-	}
-	if utf8.RuneCountInString(text) > mostCode || fold.Code(text) == "" {
+	id, key := Labelled(text), fold.Code(text)
+	if id == 0 && (utf8.RuneCountInString(text) > mostCode || key == "") {
 		return Item{}, fault.Field("scan", "Scan a label or type a code.")
 	}
-	var rows, err = q.Query(ctx, selectItem+` where i.id = (case when $2 ~ '^#[0-9]{1,18}$' then substr($2, 2)::bigint end) or i.code_key = $1 or i.barcode_key = $1
-			or i.id in (select item_id from item_supplier where code_key = $1 or barcode_key = $1)
-		order by i.code_key = $1 desc, i.barcode_key = $1 desc, i.left_on is not null, i.code_key limit 10`, fold.Code(text), text)
+	rows, err := q.Query(ctx, selectItem+` where i.id in (select $2::bigint where $2 > 0
+			union select id from item where code_key = $1 and $2 = 0
+			union select id from item where barcode_key = $1 and barcode_key <> '' and $2 = 0
+			union select item_id from item_supplier where code_key = $1 and code_key <> '' and $2 = 0
+			union select item_id from item_supplier where barcode_key = $1 and barcode_key <> '' and $2 = 0)
+		order by i.code_key = $1 desc, i.barcode_key = $1 desc, i.left_on is not null, i.code_key limit 10`, key, id)
 	list, err := db.All[Item](rows, err)
 	switch {
 	case err != nil:
@@ -135,7 +154,7 @@ func Scan(ctx context.Context, q db.Querier, text string) (Item, error) {
 		return Item{}, fault.Field("scan", "No item has that code or barcode.")
 	}
 	first := list[0]
-	if key := fold.Code(text); len(list) > 1 && first.Key() != key && fold.Code(first.Barcode) != key && !strings.HasPrefix(text, "#") {
+	if len(list) > 1 && first.Key() != key && fold.Code(first.Barcode) != key {
 		return Item{}, fault.Field("scan", "Several items are bought under that code: "+first.Code+" and "+list[1].Code+". Type our own code.")
 	}
 	return first, nil
@@ -170,4 +189,10 @@ func FluidsNamed(ctx context.Context, q db.Querier, names []string) (map[string]
 		}
 	}
 	return found, nil
+}
+
+// ByCode finds an item by its own code alone; none at all is a NotFound.
+func ByCode(ctx context.Context, q db.Querier, code string) (Item, error) {
+	rows, err := q.Query(ctx, selectItem+" where i.code_key = $1", fold.Code(code))
+	return db.One[Item](rows, err, "item")
 }

@@ -238,3 +238,82 @@ func TestWhereItIsBought(t *testing.T) {
 		t.Errorf("by the supplier's code: %d, %v", got.ID, err)
 	}
 }
+
+func TestAScannerFindsOneItem(t *testing.T) {
+	ctx, tx, by := shelf(t)
+	id, other := added(t, tx, by, wiper("w1")), added(t, tx, by, wiper("w2"))
+	for _, text := range []string{"https://desk.test/parts/" + itoa(id), "httpsÖ--desk.test-parts-" + itoa(id), "W 1"} { // the second on another keyboard
+		if got, err := Scan(ctx, tx, text); err != nil || got.ID != id {
+			t.Errorf("scanned %q: item %d, %v; want %d", text, got.ID, err, id)
+		}
+	}
+	s, err := AddSupplier(ctx, tx, by, Supplier{Name: "Northgate Supply"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, item := range []int64{id, other} {
+		if err := PutSource(ctx, tx, by, Source{ItemID: item, SupplierID: s, Code: "NG 100", Pack: 10}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for text, says := range map[string]string{"ng100": "Several items", "nothing": "No item", "--": "Scan a label", "/parts/" + itoa(id+100): "No item"} {
+		_, err := Scan(ctx, tx, text)
+		if field(t, err) != "scan" || !strings.Contains(err.Error(), says) {
+			t.Errorf("scanned %q: %v, want %q", text, err, says)
+		}
+	}
+	if list, _, err := List(ctx, tx, Filter{Supplier: s}); err != nil || len(list) != 2 {
+		t.Errorf("bought there are %d, %v; want 2", len(list), err)
+	}
+}
+
+func TestADeliveryMakesItsBatch(t *testing.T) {
+	ctx, tx, by := shelf(t)
+	days := 30
+	d := Details{Code: "f1", Name: "Damper fluid", Kind: Fluid, Measure: Volume, Batched: true, ShelfDays: &days}
+	id := added(t, tx, by, d)
+	if _, err := Deliver(ctx, tx, by, Delivery{Item: id, Qty: 1_000_000, Cost: 1200}, dbtest.Now.Location()); field(t, err) != "batch" {
+		t.Errorf("without its batch: %v", err)
+	}
+	for range 2 { // a known batch keeps its day
+		if _, err := Deliver(ctx, tx, by, Delivery{Item: id, Qty: 1_000_000, Cost: 1200, Batch: "L1"}, dbtest.Now.Location()); err != nil {
+			t.Fatal(err)
+		}
+		days = 60
+	}
+	list, err := Batches(ctx, tx, id)
+	if err != nil || len(list) != 1 || list[0].Left != 2_000_000 || list[0].BestBefore.Format("2006-01-02") != dbtest.Now.AddDate(0, 0, 30).Format("2006-01-02") {
+		t.Errorf("batches %+v, %v", list, err)
+	}
+	rows, err := Ledger(ctx, tx, id, "EUR", dbtest.Now.Location())
+	if err != nil || len(rows) != 3 || strings.Join(rows[2][2:9], "|") != "receive|1 L|12.00|12.00|2 L|24.00|L1" {
+		t.Errorf("ledger %q, %v", rows, err)
+	}
+}
+
+func TestASourceIsTakenAway(t *testing.T) {
+	ctx, tx, by := shelf(t)
+	id := added(t, tx, by, wiper("w1"))
+	for i, name := range []string{"Northgate Supply", "Harbour Parts", "Ash Supply"} {
+		s, err := AddSupplier(ctx, tx, by, Supplier{Name: name})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := PutSource(ctx, tx, by, Source{ItemID: id, SupplierID: s, Pack: int64(i + 1)}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	list, err := Sources(ctx, tx, id)
+	if err != nil || list[0].Supplier != "Northgate Supply" {
+		t.Fatal(list, err)
+	}
+	if err := DropSource(ctx, tx, by, id, list[0].SupplierID, list[0].Version+1); err == nil {
+		t.Error("taken away over another version")
+	}
+	if err := DropSource(ctx, tx, by, id, list[0].SupplierID, list[0].Version); err != nil {
+		t.Fatal(err)
+	}
+	if list, err = Sources(ctx, tx, id); err != nil || len(list) != 2 || list[0].Supplier != "Ash Supply" || !list[0].First || list[1].First {
+		t.Errorf("left are %+v, %v", list, err)
+	}
+}

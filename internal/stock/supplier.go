@@ -166,6 +166,26 @@ func PutSource(ctx context.Context, tx pgx.Tx, by history.By, s Source) error {
 		Detail: map[string]any{"supplier": s.SupplierID, "pack": s.Pack, "price": s.PriceMinor}})
 }
 
+// DropSource says that an item is not bought from a supplier; of the others the
+// first by name becomes the first choice where that one was.
+func DropSource(ctx context.Context, tx pgx.Tx, by history.By, item, supplier int64, version int) error {
+	if err := mayWrite(by, nil); err != nil {
+		return err
+	}
+	err := db.Changed(tx.Exec(ctx, "delete from item_supplier where item_id = $1 and supplier_id = $2 and version = $3", item, supplier, version))
+	if err != nil {
+		return fmt.Errorf("drop source of item %d: %w", item, db.Translate(err))
+	}
+	_, err = tx.Exec(ctx, `update item_supplier set first = true, version = version + 1
+		where not exists (select from item_supplier where item_id = $1 and first) and (item_id, supplier_id) in (
+			select p.item_id, p.supplier_id from item_supplier p join supplier s on s.id = p.supplier_id
+			where p.item_id = $1 order by s.left_on is not null, lower(s.name) limit 1)`, item)
+	if err != nil {
+		return fmt.Errorf("drop source of item %d: %w", item, err)
+	}
+	return history.Append(ctx, tx, by, history.Event{SubjectKind: "item", SubjectID: item, Kind: "source dropped", Detail: map[string]any{"supplier": supplier}})
+}
+
 func (s Source) check() error {
 	wrong := map[string]string{}
 	if s.SupplierID == 0 {
