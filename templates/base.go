@@ -90,6 +90,7 @@ var places = []place{
 	{path: "/bench", word: "Bench", roles: []string{"mechanic", "owner"}},
 	{path: "/due", word: "Due list", roles: []string{"desk", "owner"}},
 	{path: "/models", word: "Spec sheets", over: []string{"/tools", "/calculators"}},
+	{path: "/parts", word: "Parts", over: []string{"/suppliers", "/orders"}},
 	{path: "/review", word: "Review", roles: []string{"owner"}},
 	{path: "/shop", word: "Shop", roles: []string{"owner"}, over: []string{"/people", "/services", "/procedures", "/intervals", "/tablets"}},
 }

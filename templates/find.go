@@ -30,7 +30,7 @@ func (p FindPage) unknown() string {
 	case p.Looked == "":
 		return "Scan a ticket, or type its number into the box above."
 	case p.Found.Nothing():
-		return "No ticket, serial, tag, frame number or customer’s page here has the code “" + p.Looked + "”."
+		return "No ticket, serial, tag, frame number, part or customer’s page here has the code “" + p.Looked + "”."
 	}
 	return "Nothing has exactly the code “" + p.Looked + "”. This comes near:"
 }

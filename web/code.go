@@ -1,7 +1,6 @@
 package web
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"net/http"
@@ -15,6 +14,7 @@ import (
 	"damperdesk/internal/find"
 	"damperdesk/internal/job"
 	"damperdesk/internal/link"
+	"damperdesk/internal/stock"
 	"damperdesk/templates"
 )
 
@@ -23,7 +23,7 @@ var customerLink = regexp.MustCompile(`/c/([A-Za-z0-9_-]{20,})/?\s*$`)
 
 // code leads to what a code stands for that was scanned or typed: the job of a
 // ticket, the visit of a customer's page, the unit of a serial, tag or frame
-// number. Any other code is looked for as words are, and said to be unknown.
+// number, the part of a label, code or barcode. Any other code is looked for as words are, and said to be unknown.
 func (a *App) code(w http.ResponseWriter, r *http.Request) error {
 	base, err := a.base(r, "Code")
 	if err != nil {
@@ -40,13 +40,18 @@ func (a *App) lookUp(w http.ResponseWriter, r *http.Request, page templates.Find
 		if to, err = visitOfLink(r.Context(), tx, page.Base); err != nil || to != "" {
 			return err
 		}
-		page.Found, err = find.All(r.Context(), tx, page.Looked)
+		if page.Found, err = find.All(r.Context(), tx, page.Looked); err != nil {
+			return err
+		}
+		if to = onlyPath(page.Found); to == "" && (page.Code || page.Found.Nothing()) {
+			to, err = partOfCode(r.Context(), tx, page.Looked)
+		}
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	if to = cmp.Or(to, onlyPath(page.Found)); to != "" {
+	if to != "" {
 		http.Redirect(w, r, to, http.StatusSeeOther)
 		return nil
 	}
@@ -68,6 +73,20 @@ func visitOfLink(ctx context.Context, q db.Querier, base templates.Base) (string
 		return "", err
 	}
 	return visitPath(visit), nil
+}
+
+// partOfCode is the item whose label, code or barcode it is; empty for none, and
+// where several are meant.
+func partOfCode(ctx context.Context, q db.Querier, text string) (string, error) {
+	i, err := stock.Scan(ctx, q, text)
+	var invalid *fault.Invalid
+	if errors.As(err, &invalid) {
+		return "", nil
+	}
+	if err != nil {
+		return "", err
+	}
+	return partPath(i.ID), nil
 }
 
 // onlyPath is where a code leads that is one thing's alone; empty for none.

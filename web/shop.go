@@ -49,6 +49,7 @@ var settings = []struct {
 		{"/procedures", "How the work is done", "blocks of steps, and the services made of them", proceduresStand},
 		{"/models", "Spec sheets", "that fill in torques, oils and settings at the bench", modelsStand},
 		{"/tools", "Torque tools", "that torques are signed with", toolsStand},
+		{"/shop/below-zero", "Parts below zero", "whether a part is used that the ledger does not have", belowZeroStands},
 		{"/intervals", "Intervals", "when each service is due again", intervalsStand},
 	}},
 }
@@ -58,6 +59,7 @@ var shopDone = map[string]string{
 	"settings": "The settings are saved.",
 	"hours":    "The hours are set.",
 	"terms":    "The terms are in force.",
+	"below":    "It is set whether parts go below zero.",
 }
 
 func (a *App) shop(w http.ResponseWriter, r *http.Request) error {

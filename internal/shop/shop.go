@@ -45,6 +45,9 @@ type Settings struct {
 	// TaxByLine says that tax is rounded for each line of a bill and not for
 	// their sum. SetTaxByLine settles it, Save does not.
 	TaxByLine bool
+	// StockBelowZero says that parts may be used which the ledger does not have;
+	// they are then ones to count. SetStockBelowZero keeps it, Save does not.
+	StockBelowZero bool
 	// Version is 0 before the first Save.
 	Version int
 }
@@ -125,7 +128,7 @@ func plainAddress(s string) bool {
 // Get reads the settings; a shop that has not been set up is a NotFound.
 func Get(ctx context.Context, q db.Querier) (Settings, error) {
 	rows, err := q.Query(ctx, `select name, address, phone, mail, zone, currency, hemisphere,
-		torque_unit, volume_unit, pressure_unit, mass_unit, prices_include_tax, tax_number, tax_by_line, version from shop`)
+		torque_unit, volume_unit, pressure_unit, mass_unit, prices_include_tax, tax_number, tax_by_line, stock_below_zero, version from shop`)
 	s, err := db.One[Settings](rows, err, "shop yet")
 	if err != nil {
 		return Settings{}, fmt.Errorf("read shop settings: %w", err)
@@ -174,6 +177,19 @@ func SetPricesIncludeTax(ctx context.Context, tx pgx.Tx, by history.By, version 
 	err := db.Changed(tx.Exec(ctx, "update shop set prices_include_tax = $1, version = version + 1 where version = $2", included, version))
 	if err != nil {
 		return fmt.Errorf("set what prices include: %w", err)
+	}
+	return tell(ctx, tx, by, "settings saved", map[string]any{"version": version + 1})
+}
+
+// SetStockBelowZero says over the version that was read whether the ledger of parts
+// may go below zero.
+func SetStockBelowZero(ctx context.Context, tx pgx.Tx, by history.By, version int, may bool) error {
+	if err := mayRun(by); err != nil {
+		return err
+	}
+	err := db.Changed(tx.Exec(ctx, "update shop set stock_below_zero = $1, version = version + 1 where version = $2", may, version))
+	if err != nil {
+		return fmt.Errorf("set whether parts go below zero: %w", err)
 	}
 	return tell(ctx, tx, by, "settings saved", map[string]any{"version": version + 1})
 }

@@ -132,6 +132,7 @@ func TestOnlyAnOwnerSetsWhatHoldsForTheShop(t *testing.T) {
 	for name, err := range map[string]error{
 		"settings": Save(ctx, tx, desk, later),
 		"prices":   SetPricesIncludeTax(ctx, tx, desk, 1, true),
+		"parts":    SetStockBelowZero(ctx, tx, desk, 1, true),
 		"hours":    SetHours(ctx, tx, desk, nil, nil),
 		"closing":  AddBreak(ctx, tx, desk, Break{First: dbtest.Now, Last: dbtest.Now, ToMin: DayEnd}),
 		"opening":  RemoveBreak(ctx, tx, desk, Break{First: dbtest.Now, Last: dbtest.Now, ToMin: DayEnd}),

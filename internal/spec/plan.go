@@ -129,7 +129,7 @@ func PlanImport(ctx context.Context, q db.Querier, data []byte) (Plan, error) {
 
 func (p *planner) refuse(line int, column, why string) {
 	p.bad[line] = true
-	p.plan.Refused = append(p.plan.Refused, Refusal{line, column, why})
+	p.plan.Refused = append(p.plan.Refused, Refusal{Line: line, Column: column, Why: why})
 }
 
 // readLibrary reads what the file is compared with.

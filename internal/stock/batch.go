@@ -127,7 +127,7 @@ func OpenBottle(ctx context.Context, tx pgx.Tx, by history.By, item, batch int64
 	_, err = tx.Exec(ctx, `insert into opened (item_id, batch_id, actor_id, intent_id, at)
 		values ($1, nullif($2, 0::bigint), nullif($3, 0::bigint), $4, $5)`, item, batch, by.Staff, by.Intent, by.At)
 	if err != nil {
-		return fmt.Errorf("open a bottle: %w", err)
+		return fmt.Errorf("open a bottle: %w", db.Translate(err))
 	}
 	return history.Append(ctx, tx, by, history.Event{SubjectKind: "item", SubjectID: item, Kind: "bottle opened", Detail: map[string]any{"batch": batch}})
 }
