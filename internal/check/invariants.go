@@ -212,7 +212,31 @@ var Invariants = []Invariant{
 		select 'move ' || id from move where qty_after = 0 and value_after <> 0 or qty_after > 0 and value_after < 0 or qty_after < 0 and value_after > 0`},
 	{"stock adds up: a move taken back is answered by its opposite", `
 		select 'move ' || r.id from move r join move m on m.id = r.reverses
-		where m.reverses is not null or r.qty <> -m.qty or r.seq < m.seq or (r.job_id, r.step_id, r.batch_id) is distinct from (m.job_id, m.step_id, m.batch_id)`},
+		where m.reverses is not null or r.qty <> -m.qty or r.seq < m.seq or (r.job_id, r.step_id, r.batch_id, r.purchase_line_id) is distinct from (m.job_id, m.step_id, m.batch_id, m.purchase_line_id)`},
+
+	{"orders are true: an order stands as it last came to", `
+		select 'purchase ' || p.id from purchase p
+		where p.state is distinct from (select s.state from purchase_state s where s.purchase_id = p.id order by s.id desc limit 1)`},
+	{"orders are true: it was sent when it says so", `
+		select 'purchase ' || p.id from purchase p
+		where p.sent_at is distinct from (select s.at from purchase_state s where s.purchase_id = p.id and s.state = 'sent' order by s.id limit 1)`},
+	{"orders are true: received means that nothing is to come, and sent that nothing came", `
+		select 'purchase ' || p.id from purchase p
+		join (select l.purchase_id, bool_or(l.qty - coalesce(m.qty, 0) - coalesce(c.cancelled, 0) > 0) as awaited, bool_or(coalesce(m.qty, 0) > 0) as came
+			from purchase_line l left join (select purchase_line_id, sum(qty) as qty from move group by 1) m on m.purchase_line_id = l.id
+			left join (select line_id, sum(cancelled) as cancelled from purchase_short group by 1) c on c.line_id = l.id
+			group by l.purchase_id) l on l.purchase_id = p.id
+		where p.state = 'received' and l.awaited or p.state in ('sent', 'part received') and not l.awaited or p.state = 'sent' and l.came`},
+	{"orders are true: nothing was received for what was never sent, and never less than nothing", `
+		select 'purchase_line ' || l.id from purchase_line l join purchase p on p.id = l.purchase_id
+		join (select purchase_line_id, sum(qty) as qty from move group by 1) m on m.purchase_line_id = l.id where p.sent_at is null or m.qty < 0`},
+	{"orders are true: a sent order has a line, and no more is taken off one than was ordered", `
+		select 'purchase ' || p.id from purchase p where p.sent_at is not null and not exists (select from purchase_line l where l.purchase_id = p.id)
+		union all select 'purchase_line ' || l.id from purchase_line l join purchase_short s on s.line_id = l.id group by l.id having sum(s.cancelled) > l.qty`},
+	{"orders are true: what is on the shelf of a delivery was shelved in its act", `
+		select 'delivery ' || d.id from delivery d where d.shelved_at is not null
+			and not exists (select from move m join purchase_line l on l.id = m.purchase_line_id where l.purchase_id = d.purchase_id and m.intent_id = d.intent_id)
+			and not exists (select from purchase_short s join purchase_line l on l.id = s.line_id where l.purchase_id = d.purchase_id and s.intent_id = d.intent_id)`},
 
 	{"stock adds up: what is set aside lies aside for jobs", `
 		select 'item ' || b.item_id from balance b where b.aside <> (select coalesce(sum(aside), 0) from need n where n.item_id = b.item_id)`},
@@ -252,6 +276,7 @@ var Invariants = []Invariant{
 			union all select 'picture', id, intent_id from picture union all select 'picture_shown', id, intent_id from picture_shown
 			union all select 'tax_rate', id, intent_id from tax_rate union all select 'price', id, intent_id from price union all select 'hourly_rate', id, intent_id from hourly_rate
 			union all select 'batch', id, intent_id from batch union all select 'opened', id, intent_id from opened union all select 'move', id, intent_id from move
+			union all select 'purchase_state', id, intent_id from purchase_state union all select 'purchase_short', id, intent_id from purchase_short
 			union all select 'bill_line', id, intent_id from bill_line union all select 'payment', id, intent_id from payment) a
 		where not exists (select from event e where e.intent_id = a.intent_id)`},
 }

@@ -32,6 +32,7 @@ var arrows = map[string]string{
 	"web/browsertest":       "",
 	"web/browsertest/shots": "web/browsertest demo",
 	"templates":             "static quantity money fault bench bill customer find goahead due history interval job link procedure reconcile review chart stat torque oil airspring partslist shop spec staff stock summary tool picture plan",
+	"templates":             "static quantity money fault bench bill customer find goahead due history interval job link procedure reconcile review chart stat torque oil airspring shop spec staff order stock summary tool picture plan",
 	"summary":               "picture db fault history shop staff customer link spec procedure tool job bench bill goahead due interval quantity money",
 	"due":                   "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
 	"find":                  "db customer fold spec",
@@ -42,6 +43,7 @@ var arrows = map[string]string{
 
 	"goahead":   "bench bill job db fault history",
 	"partslist": "stock fold db fault history",
+	"order":     "stock money fold db fault history",
 	"stock":     "money quantity oil fold db fault history",
 	"bill":      "job stock money db fault history",
 	"bench":     "partslist job procedure picture tool torque spec quantity stat db fault history",

@@ -139,6 +139,8 @@ var refusals = map[string]error{
 	"item_supplier_first":        fault.Conflict("Somebody else chose where it is bought just now; look again."),
 	"need_once":                  fault.Field("item", "This job has that at that step already."),
 	"move_reverses_once":         fault.Conflict("That is taken back already."),
+	"purchase_one_draft":         fault.Conflict("Somebody else began a draft for this supplier just now; look again."),
+	"delivery_one_open":          fault.Conflict("Somebody else began to unpack this order just now; look again."),
 	"tool_name_once":             fault.Field("name", "Another tool has that name."),
 	"model_once":                 fault.Field("name", "That model is in the library already."),
 	"document_once":              fault.Field("title", "That document is on the list already."),

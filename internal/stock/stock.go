@@ -42,6 +42,7 @@ type Move struct {
 	BatchID    int64 // 0: none
 	JobID      int64 // 0: of no job
 	StepID     int64 // the step of the bench sheet it was signed at; 0: none
+	Line       int64 // the line of an order that it came in for; 0: none
 	Reverses   int64 // the move that this is the opposite of; 0: none
 	Reason     string
 	At         time.Time
