@@ -181,6 +181,22 @@ var everyday = []row{
 	{"GET", "/visits/{id}/receipt", anyone, (*App).printReceipt},
 	{"GET", "/codes", anyone, (*App).code},
 
+	{"GET", "/orders", anyone, (*App).orders},
+	{"POST", "/orders", anyone, (*App).beginOrder},
+	{"GET", "/orders/advice", anyone, (*App).advice},
+	{"POST", "/orders/advice", anyone, (*App).takeAdvice},
+	{"GET", "/orders/{id}", anyone, (*App).oneOrder},
+	{"GET", "/orders/{id}/print", anyone, (*App).printOrder},
+	{"GET", "/orders/{id}/csv", anyone, (*App).orderFile},
+	{"POST", "/orders/{id}/line", anyone, changeOrder("line", addOrderLine)},
+	{"POST", "/orders/{id}/lines", anyone, changeOrder("lines", changeOrderLines)},
+	{"POST", "/orders/{id}/send", []string{desk, owner}, changeOrder("send", sendOrder)},
+	{"POST", "/orders/{id}/await", anyone, changeOrder("await", awaitOrder)},
+	{"POST", "/orders/{id}/note", anyone, changeOrder("note", noteOrder)},
+	{"POST", "/orders/{id}/close", []string{desk, owner}, changeOrder("close", closeOrder)},
+	{"GET", "/orders/{id}/receive", anyone, (*App).receiveForm},
+	{"POST", "/orders/{id}/receive", anyone, (*App).receive},
+
 	{"GET", "/review", []string{owner}, (*App).review},
 	{"POST", "/review/seen", []string{owner}, (*App).seeMishap},
 

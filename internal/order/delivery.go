@@ -229,3 +229,27 @@ func b2i(b bool) int {
 	}
 	return 0
 }
+
+// ToCount is what is counted so far of each line, with a place to count in for each
+// that is open and has none, and for another batch of those that are kept by batch.
+func ToCount(lines []Line, counted []Counted) []Counted {
+	var all []Counted
+	for _, l := range lines {
+		here := 0
+		for _, c := range counted {
+			if c.Line == l.ID {
+				all = append(all, c)
+				here++
+			}
+		}
+		if here == 0 && l.Open() > 0 || here > 0 && l.Batched && all[len(all)-1].Qty > 0 {
+			all = append(all, Counted{Item: l.ItemID, Line: l.ID})
+		}
+	}
+	for _, c := range counted {
+		if c.Line == 0 {
+			all = append(all, c)
+		}
+	}
+	return all
+}

@@ -226,3 +226,26 @@ func maySend(by history.By) error {
 	}
 	return fault.Forbidden("The front desk or an owner sends and closes orders.")
 }
+
+// Fault is that a line came short, wrong or broken.
+type Fault struct {
+	LineID     int64
+	Kind       string // one of Shorts
+	Words      string
+	Cancelled  int64
+	ExpectedOn *time.Time
+	By         string
+	At         time.Time
+}
+
+// Faults lists those of an order in their order.
+func Faults(ctx context.Context, q db.Querier, order int64) ([]Fault, error) {
+	rows, err := q.Query(ctx, `select c.line_id, c.kind, c.words, c.cancelled, c.expected_on, coalesce(s.name, '') as by, c.at
+		from purchase_short c join purchase_line l on l.id = c.line_id left join staff s on s.id = c.actor_id
+		where l.purchase_id = $1 order by c.id`, order)
+	list, err := db.All[Fault](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read what came short of order %d: %w", order, err)
+	}
+	return list, nil
+}
