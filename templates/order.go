@@ -41,6 +41,15 @@ type OrderForms struct{ Add, Lines, Send, Await, Note, Close Base }
 
 func orderPath(id int64) string { return "/orders/" + itoa(id) }
 
+// itemCodes are what an item is known by, here and there, and whom it is for.
+func itemCodes(l order.Line) string {
+	theirs := ""
+	if l.TheirCode != "" {
+		theirs = "theirs " + l.TheirCode
+	}
+	return listed(l.Code, theirs, lineForWords(l))
+}
+
 func (p OrderPage) path() string { return orderPath(p.Order.ID) }
 
 func orderTitle(o order.Order) string { return "Order " + num(o.Number) }

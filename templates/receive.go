@@ -116,9 +116,9 @@ func (p ReceivePage) priceHint(r ReceiveRow) string {
 // pricePack is what a price on the invoice is for.
 func (r ReceiveRow) pricePack() string {
 	if r.Line.Pack == 0 {
-		return "by the invoice, of a pack"
+		return "a pack"
 	}
-	return "by the invoice, " + packLabel(r.Line.Measure, r.Line.Pack)
+	return packLabel(r.Line.Measure, r.Line.Pack)
 }
 
 // changed says what became of a price: "£10.00 as ordered, £11.00 now, +10 %".
