@@ -40,8 +40,6 @@ func anyModelOf(models []spec.Model) []Option {
 	return list
 }
 
-func itemPath(id int64) string { return "/parts/" + itoa(id) }
-
 // PartsListsPage leads to the parts list of each service.
 type PartsListsPage struct {
 	Base

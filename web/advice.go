@@ -75,7 +75,7 @@ func (f *form) takeAdvised(ctx context.Context, tx pgx.Tx, by history.By, id int
 		return 0, err
 	}
 	field := fmt.Sprint(id, ".qty")
-	qty := f.amount(field, item.Measure)
+	qty := f.amountOrNone(field, item.Measure)
 	if f.err() != nil {
 		return 0, nil
 	}

@@ -150,7 +150,7 @@ func addOrderLine(ctx context.Context, tx pgx.Tx, by history.By, id int64, _ int
 	}
 	wish := order.Wish{Item: item.ID, Supplier: o.SupplierID, Qty: 1}
 	if f.text("qty") != "" {
-		wish.Qty = f.amount("qty", item.Measure)
+		wish.Qty = f.amountOrNone("qty", item.Measure)
 	}
 	if err := f.err(); err != nil {
 		return err
@@ -162,8 +162,8 @@ func addOrderLine(ctx context.Context, tx pgx.Tx, by history.By, id int64, _ int
 	return f.with(renamed(err, "item", "scan"))
 }
 
-// amount reads an amount of a measure, of which there may be none.
-func (f *form) amount(name string, m stock.Measure) int64 {
+// amountOrNone reads an amount of a measure, of which there may be none.
+func (f *form) amountOrNone(name string, m stock.Measure) int64 {
 	n, err := m.ParseZero(f.text(name))
 	if err != nil {
 		f.wrong(name, err.Error())
@@ -184,7 +184,7 @@ func changeOrderLines(ctx context.Context, tx pgx.Tx, by history.By, id int64, v
 	var changes []order.LineChange
 	for _, l := range lines {
 		if slices.Contains(sent, l.ID) {
-			changes = append(changes, order.LineChange{ID: l.ID, Qty: f.amount(fmt.Sprint(l.ID, ".qty"), l.Measure),
+			changes = append(changes, order.LineChange{ID: l.ID, Qty: f.amountOrNone(fmt.Sprint(l.ID, ".qty"), l.Measure),
 				PriceMinor: f.money(fmt.Sprint(l.ID, ".price"), settings.Currency)})
 		}
 	}

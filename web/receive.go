@@ -158,7 +158,7 @@ func (f *form) counted(ctx context.Context, q db.Querier, lines []order.Line) ([
 		of := func(name string) string { return fmt.Sprint(i, ".", name) }
 		c := row.Counted
 		if f.text(of("qty")) != "" {
-			c.Qty = f.amount(of("qty"), row.Line.Measure)
+			c.Qty = f.amountOrNone(of("qty"), row.Line.Measure)
 		}
 		c.PriceMinor, c.KeepPrice = f.money(of("price"), settings.Currency), f.ticked(of("keep"))
 		c.Batch, c.BestBefore = f.text(of("batch")), f.day(of("best"))
