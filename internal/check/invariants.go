@@ -210,6 +210,18 @@ var Invariants = []Invariant{
 			or qty > 0 and before >= 0 and value_minor <> cost_minor)`},
 	{"stock adds up: nothing there is worth nothing", `
 		select 'move ' || id from move where qty_after = 0 and value_after <> 0 or qty_after > 0 and value_after < 0 or qty_after < 0 and value_after > 0`},
+	{"stock adds up: a count keeps what the ledger said at that move", `
+		select 'count line ' || l.id from count_line l left join move m on m.item_id = l.item_id and m.seq = l.seq
+		where l.ledger <> coalesce(m.qty_after, 0) or (l.seq > 0) <> (m.id is not null)`},
+	{"stock adds up: a posted count moved its differences, and no other count anything", `
+		select 'count line ' || l.id from (select l.*, c.state, lead(l.id) over (partition by l.count_id, l.item_id order by l.id) is null as last
+			from count_line l join stock_count c on c.id = l.count_id) l left join move m on m.count_line_id = l.id
+		where coalesce(m.qty, 0) <> case when l.last and l.state = 'posted' then l.counted - l.ledger else 0 end`},
+	{"stock adds up: waste taken back is answered by its opposite", `
+		select 'waste ' || r.id from waste r join waste o on o.id = r.reverses
+		where o.reverses is not null or (r.kind, -r.amount, r.job_id) is distinct from (o.kind, o.amount, o.job_id)
+		union all select 'waste pickup ' || r.id from waste_pickup r join waste_pickup o on o.id = r.reverses
+		where o.reverses is not null or (r.kind, -r.amount, r.document, r.taken_on) is distinct from (o.kind, o.amount, o.document, o.taken_on)`},
 	{"stock adds up: a move taken back is answered by its opposite", `
 		select 'move ' || r.id from move r join move m on m.id = r.reverses
 		where m.reverses is not null or r.qty <> -m.qty or r.seq < m.seq or (r.job_id, r.step_id, r.batch_id, r.purchase_line_id) is distinct from (m.job_id, m.step_id, m.batch_id, m.purchase_line_id)`},
@@ -277,6 +289,7 @@ var Invariants = []Invariant{
 			union all select 'tax_rate', id, intent_id from tax_rate union all select 'price', id, intent_id from price union all select 'hourly_rate', id, intent_id from hourly_rate
 			union all select 'batch', id, intent_id from batch union all select 'opened', id, intent_id from opened union all select 'move', id, intent_id from move
 			union all select 'purchase_state', id, intent_id from purchase_state union all select 'purchase_short', id, intent_id from purchase_short
+			union all select 'count_line', id, intent_id from count_line union all select 'waste', id, intent_id from waste union all select 'waste_pickup', id, intent_id from waste_pickup
 			union all select 'bill_line', id, intent_id from bill_line union all select 'payment', id, intent_id from payment) a
 		where not exists (select from event e where e.intent_id = a.intent_id)`},
 }

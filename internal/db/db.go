@@ -161,6 +161,10 @@ var refusals = map[string]error{
 	"item_supplier_supplier_id_fkey": fault.Field("supplier", "Choose the supplier."),
 	"opened_item_id_batch_id_fkey":   fault.Field("batch", "Choose a batch of this item."),
 	"move_item_id_batch_id_fkey":     fault.Field("batch", "Choose a batch of this item."),
+	"stock_count_one_open":           fault.Field("place", "That place is being counted already."),
+	"move_count_line_once":           fault.Conflict("That count is posted already."),
+	"waste_reverses_once":            fault.Conflict("That is taken back already."),
+	"waste_pickup_reverses_once":     fault.Conflict("That is taken back already."),
 }
 
 // Translate turns a refusal of the database that people can cause into the

@@ -26,7 +26,7 @@ func (e Entry) Standing() bool { return e.ReversedBy == 0 && e.Reverses == 0 }
 
 const selectEntry = `select m.id, m.item_id, i.name as item, i.measure, m.seq, m.kind, m.qty, m.cost_minor, m.value_minor, m.qty_after, m.value_after,
 		coalesce(m.batch_id, 0) as batch_id, coalesce(m.job_id, 0) as job_id, coalesce(m.step_id, 0) as step_id,
-		coalesce(m.purchase_line_id, 0) as line, coalesce(m.reverses, 0) as reverses, m.reason, m.at, coalesce(r.id, 0) as reversed_by, coalesce(b.code, '') as batch,
+		coalesce(m.purchase_line_id, 0) as line, coalesce(m.count_line_id, 0) as count_line_id, coalesce(m.reverses, 0) as reverses, m.reason, m.at, coalesce(r.id, 0) as reversed_by, coalesce(b.code, '') as batch,
 		coalesce(j.number, 0) as job_number, coalesce(st.key, '') as step_key, coalesce(p.name, '') as actor
 	from move m join item i on i.id = m.item_id left join move r on r.reverses = m.id left join batch b on b.id = m.batch_id left join job j on j.id = m.job_id
 	left join sheet_step st on st.id = m.step_id left join staff p on p.id = m.actor_id`
@@ -63,7 +63,7 @@ func getMove(ctx context.Context, q db.Querier, id int64) (Entry, error) {
 // Moves reads all moves of an item in their order, for Rebuild.
 func Moves(ctx context.Context, q db.Querier, item int64) ([]Move, error) {
 	rows, err := q.Query(ctx, `select id, item_id, seq, kind, qty, cost_minor, value_minor, qty_after, value_after, coalesce(batch_id, 0) as batch_id,
-			coalesce(job_id, 0) as job_id, coalesce(step_id, 0) as step_id, coalesce(purchase_line_id, 0) as line, coalesce(reverses, 0) as reverses, reason, at
+			coalesce(job_id, 0) as job_id, coalesce(step_id, 0) as step_id, coalesce(purchase_line_id, 0) as line, coalesce(count_line_id, 0) as count_line_id, coalesce(reverses, 0) as reverses, reason, at
 		from move where item_id = $1 order by seq`, item)
 	list, err := db.All[Move](rows, err)
 	if err != nil {

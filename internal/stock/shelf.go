@@ -37,18 +37,19 @@ func (h Held) Free() int64 { return h.Qty - h.Aside }
 
 // Posting is a move as it is asked for. Of the two, Qty is always above zero.
 type Posting struct {
-	Item     int64
-	Kind     Kind
-	Qty      int64
-	Less     bool   // of a count: there is less than the ledger says
-	Cost     int64  // of what is received
-	Batch    int64  // 0: none, or for what goes out of an item kept by batch the oldest that is left
-	Job      int64  // 0: of no job
-	Step     int64  // 0: of no step
-	Line     int64  // of what is received: the line of an order; 0: of none
-	Aside    int64  // how much of it was set aside and now is no more
-	Reason   string // needed for what is sent back, written off or wasted
-	reversed *Move
+	Item      int64
+	Kind      Kind
+	Qty       int64
+	Less      bool   // of a count: there is less than the ledger says
+	CountLine int64  // of a count: whose difference it is; 0: none's
+	Cost      int64  // of what is received
+	Batch     int64  // 0: none, or for what goes out of an item kept by batch the oldest that is left
+	Job       int64  // 0: of no job
+	Step      int64  // 0: of no step
+	Line      int64  // of what is received: the line of an order; 0: of none
+	Aside     int64  // how much of it was set aside and now is no more
+	Reason    string // needed for what is sent back, written off or wasted
+	reversed  *Move
 }
 
 // Lock takes the balances of items for the running transaction, in the order of
@@ -112,7 +113,7 @@ func (s *Shelf) Post(ctx context.Context, tx pgx.Tx, by history.By, p Posting) (
 			return Move{}, err
 		}
 	}
-	m := Move{ItemID: p.Item, Kind: p.Kind, Qty: p.Qty, CostMinor: p.Cost, BatchID: p.Batch, JobID: p.Job, StepID: p.Step, Line: p.Line,
+	m := Move{ItemID: p.Item, Kind: p.Kind, Qty: p.Qty, CostMinor: p.Cost, BatchID: p.Batch, JobID: p.Job, StepID: p.Step, Line: p.Line, CountLineID: p.CountLine,
 		Reason: strings.TrimSpace(p.Reason), At: by.At}
 	if p.out() {
 		m.Qty = -m.Qty
@@ -184,11 +185,11 @@ func (h *Held) keep(ctx context.Context, tx pgx.Tx, by history.By, m Move, aside
 	h.Aside -= aside
 	var batch pgx.Batch
 	batch.Queue(`insert into move (item_id, seq, kind, qty, cost_minor, value_minor, qty_after, value_after, batch_id, job_id, step_id,
-			reverses, purchase_line_id, reason, actor_id, intent_id, at)
+			reverses, purchase_line_id, reason, actor_id, intent_id, at, count_line_id)
 		values ($1, $2, $3, $4, $5, $6, $7, $8, nullif($9, 0::bigint), nullif($10, 0::bigint), nullif($11, 0::bigint),
-			nullif($12, 0::bigint), nullif($13, 0::bigint), $14, nullif($15, 0::bigint), $16, $17) returning id`,
+			nullif($12, 0::bigint), nullif($13, 0::bigint), $14, nullif($15, 0::bigint), $16, $17, nullif($18, 0::bigint)) returning id`,
 		m.ItemID, m.Seq, m.Kind, m.Qty, m.CostMinor, m.ValueMinor, m.QtyAfter, m.ValueAfter, m.BatchID, m.JobID, m.StepID,
-		m.Reverses, m.Line, m.Reason, by.Staff, by.Intent, by.At).QueryRow(func(row pgx.Row) error { return row.Scan(&m.ID) })
+		m.Reverses, m.Line, m.Reason, by.Staff, by.Intent, by.At, m.CountLineID).QueryRow(func(row pgx.Row) error { return row.Scan(&m.ID) })
 	batch.Queue(`update balance set qty = $2, value_minor = $3, seq = $4, paid_minor = $5, paid_qty = $6, aside = $7 where item_id = $1`,
 		m.ItemID, h.Qty, h.Value, h.Seq, h.PaidMinor, h.PaidQty, h.Aside)
 	history.Queue(&batch, by, history.Event{SubjectKind: "item", SubjectID: m.ItemID, Job: m.JobID, Kind: "stock moved",

@@ -44,8 +44,10 @@ type Move struct {
 	StepID     int64 // the step of the bench sheet it was signed at; 0: none
 	Line       int64 // the line of an order that it came in for; 0: none
 	Reverses   int64 // the move that this is the opposite of; 0: none
-	Reason     string
-	At         time.Time
+	// CountLineID is the line of a count whose difference it is; 0: none.
+	CountLineID int64
+	Reason      string
+	At          time.Time
 }
 
 // Difference is what an amount cost beyond what the shelf gained or lost by it:
