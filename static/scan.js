@@ -4,7 +4,8 @@
 // typed there, a serial for one, unless it is the address of a ticket or of a
 // customer's page: that is taken out of the field again, and followed. Other
 // keys of the page never see a burst, and Enter does not press what has the
-// focus.
+// focus. Where a form is marked [data-scan], other codes go to its field named
+// scan and send it, wherever they were typed: a barcode is no amount.
 
 const quick = 50; // ms from key to key; people need more
 const toEnter = 120; // some scanners pause before it
@@ -43,10 +44,16 @@ function end(event) {
   const scanned = burst;
   burst = null;
   if (!scanned || scanned.at !== event.target || event.timeStamp - scanned.last > toEnter || scanned.text.length < least) return;
-  if (isText(scanned.at) && !ours.test(scanned.text)) return;
+  const form = ours.test(scanned.text) ? null : document.querySelector("form[data-scan]");
+  if (form?.elements.scan === scanned.at) return;
+  if (!form && isText(scanned.at) && !ours.test(scanned.text)) return;
   swallow(event);
   putBack(scanned);
   leaving = true;
+  if (form) {
+    form.elements.scan.value = scanned.text;
+    return form.requestSubmit();
+  }
   location.assign("/codes?code=" + encodeURIComponent(scanned.text));
 }
 
