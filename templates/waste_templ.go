@@ -201,7 +201,7 @@ func drained(p WastePage) templ.Component {
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
 		if len(p.Drained) > 0 {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "<section class=\"ruled\" aria-labelledby=\"drained\"><h2 id=\"drained\">Drained at the bench, not logged yet</h2><p class=\"quiet\">From bench sheets of the last two weeks on which a volume was typed. Nothing is logged by itself.</p><ul class=\"rows found\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "<section class=\"ruled\" aria-labelledby=\"drained\"><h2 id=\"drained\">Drained at the bench, not logged yet</h2><p class=\"quiet\">From bench sheets of the last two weeks on which a volume was typed. Nothing is logged by itself.</p><ul class=\"rows\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
