@@ -16,8 +16,8 @@ import (
 	"damperdesk/internal/stock"
 )
 
-// onShelf puts an item on the shelf in an amount.
-func (s *site) onShelf(code string, kind stock.Sort, measure stock.Measure, amount int64) (id int64) {
+// keptItem puts an item on the shelf in an amount.
+func (s *site) keptItem(code string, kind stock.Sort, measure stock.Measure, amount int64) (id int64) {
 	s.t.Helper()
 	s.write(func(tx pgx.Tx, by history.By) (err error) {
 		by.Roles = []string{owner}
@@ -47,7 +47,7 @@ func (s *site) needOf(jobID, item int64) (need partslist.Need) {
 func TestAPartsListIsKeptAndSetsAside(t *testing.T) {
 	s := server(t)
 	c := s.counter()
-	foams := s.onShelf("FR-35", "foam ring", stock.Each, 5)
+	foams := s.keptItem("FR-35", "foam ring", stock.Each, 5)
 	b, list := s.as(mechanic), "/services/lower-leg/parts"
 	b.get("/parts/lists").want(http.StatusOK).wantWords("#content", "nothing listed")
 	b.get(list).want(http.StatusOK).wantWords("#content", "Nothing is listed yet")
@@ -76,7 +76,7 @@ func TestAPartsListIsKeptAndSetsAside(t *testing.T) {
 func TestPartsOfAJobAreChosen(t *testing.T) {
 	s := server(t)
 	c := s.counter()
-	foams, other := s.onShelf("FR-35", "foam ring", stock.Each, 5), s.onShelf("FR-36", "foam ring", stock.Each, 1)
+	foams, other := s.keptItem("FR-35", "foam ring", stock.Each, 5), s.keptItem("FR-36", "foam ring", stock.Each, 1)
 	j := c.benchJob()
 	b := s.as(mechanic)
 	path := "/jobs/" + strconv.FormatInt(j.ID, 10) + "/parts"
@@ -111,7 +111,7 @@ func TestPartsOfAJobAreChosen(t *testing.T) {
 func TestWhatNoStepUsesIsUsedByHand(t *testing.T) {
 	s := server(t)
 	c := s.counter()
-	grease := s.onShelf("GR-1", stock.Grease, stock.Mass, 400_000)
+	grease := s.keptItem("GR-1", stock.Grease, stock.Mass, 400_000)
 	j := c.benchJob()
 	b := s.as(mechanic)
 	path := "/jobs/" + strconv.FormatInt(j.ID, 10) + "/parts"
@@ -174,7 +174,7 @@ func TestPartsThatWereUsedGoOnTheBillOnce(t *testing.T) {
 // proposed waits for it: ten days from today.
 func TestTheDropOffSaysWhatIsLacking(t *testing.T) {
 	c := pricedDesk(t)
-	item := c.onShelf("SEAL-1", "seal set", stock.Each, 1)
+	item := c.keptItem("SEAL-1", "seal set", stock.Each, 1)
 	c.write(func(tx pgx.Tx, by history.By) error {
 		by.Roles = []string{owner}
 		from, err := stock.AddSupplier(context.Background(), tx, by, stock.Supplier{Name: "Harbour Parts", LeadDays: 10})
