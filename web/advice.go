@@ -13,6 +13,7 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/order"
+	"damperdesk/internal/partslist"
 	"damperdesk/internal/stock"
 	"damperdesk/templates"
 )
@@ -23,12 +24,16 @@ func (a *App) advice(w http.ResponseWriter, r *http.Request) error {
 	})
 }
 
-// advicePage reckons with what was said by hand alone.
+// advicePage reckons with what was said by hand, and with what jobs wait for.
 func (a *App) advicePage(ctx context.Context, base templates.Base) (templ.Component, error) {
 	base.Title = "What to order"
 	page := templates.AdvicePage{Base: base}
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) error {
-		list, more, err := order.Advice(ctx, tx, nil, nil)
+		wanted, err := wantedByJobs(ctx, tx)
+		if err != nil {
+			return err
+		}
+		list, more, err := order.Advice(ctx, tx, wanted, nil)
 		page.More = more
 		for _, x := range list {
 			if x.SupplierID == 0 {
@@ -40,6 +45,15 @@ func (a *App) advicePage(ctx context.Context, base templates.Base) (templ.Compon
 		return err
 	})
 	return templates.Advice(page), err
+}
+
+func wantedByJobs(ctx context.Context, q db.Querier) (map[int64]order.Wanted, error) {
+	list, err := partslist.WantedByJobs(ctx, q)
+	wanted := map[int64]order.Wanted{}
+	for _, w := range list {
+		wanted[w.ItemID] = order.Wanted{Qty: w.Qty, Jobs: w.Jobs}
+	}
+	return wanted, err
 }
 
 // takeAdvice puts the chosen items on the drafts of their suppliers.

@@ -13,6 +13,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/job"
 	"damperdesk/internal/stock"
 	"damperdesk/templates"
 )
@@ -219,7 +220,16 @@ func (a *App) differencesPage(ctx context.Context, base templates.Base, id int64
 
 var (
 	postCount = changeBy("count posted", func(ctx context.Context, tx pgx.Tx, by history.By, id int64, _ int, f *form) error {
-		return stock.PostCount(ctx, tx, by, id, f.text("mark"))
+		sheet, err := stock.CountSheet(ctx, tx, id)
+		if err != nil {
+			return err
+		}
+		items := make([]int64, len(sheet))
+		for i, c := range sheet {
+			items[i] = c.ItemID
+		}
+		_, err = job.Supply(ctx, tx, by, items, func() error { return stock.PostCount(ctx, tx, by, id, f.text("mark")) })
+		return err
 	}, countPath, (*App).differencesPage)
 
 	dropCount = changeBy("count dropped", func(ctx context.Context, tx pgx.Tx, by history.By, id int64, _ int, _ *form) error {

@@ -14,6 +14,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/job"
 	"damperdesk/internal/order"
 	"damperdesk/internal/shop"
 	"damperdesk/internal/stock"
@@ -203,7 +204,10 @@ func sendOrder(ctx context.Context, tx pgx.Tx, by history.By, id int64, version 
 	if err := f.err(); err != nil {
 		return err
 	}
-	return order.Send(ctx, tx, by, id, version, on, settings.Location())
+	if err := order.Send(ctx, tx, by, id, version, on, settings.Location()); err != nil {
+		return err
+	}
+	return awaitAnew(ctx, tx, by, id)
 }
 
 func awaitOrder(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, f *form) error {
@@ -218,7 +222,10 @@ func awaitOrder(ctx context.Context, tx pgx.Tx, by history.By, id int64, version
 	if err := f.err(); err != nil {
 		return err
 	}
-	return order.Await(ctx, tx, by, id, version, *on, settings.Location())
+	if err := order.Await(ctx, tx, by, id, version, *on, settings.Location()); err != nil {
+		return err
+	}
+	return awaitAnew(ctx, tx, by, id)
 }
 
 func noteOrder(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, f *form) error {
@@ -226,7 +233,19 @@ func noteOrder(ctx context.Context, tx pgx.Tx, by history.By, id int64, version 
 }
 
 func closeOrder(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, f *form) error {
-	return order.Close(ctx, tx, by, id, version, f.text("reason"))
+	if err := order.Close(ctx, tx, by, id, version, f.text("reason")); err != nil {
+		return err
+	}
+	return awaitAnew(ctx, tx, by, id)
+}
+
+// awaitAnew has the jobs that want what is on an order wait until it is expected now.
+func awaitAnew(ctx context.Context, tx pgx.Tx, by history.By, id int64) error {
+	lines, err := order.Lines(ctx, tx, id)
+	if err != nil {
+		return err
+	}
+	return job.AwaitAnew(ctx, tx, by, itemsOf(lines))
 }
 
 // printOrder is an order on paper, for its supplier.

@@ -14,7 +14,10 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/job"
 	"damperdesk/internal/money"
+	"damperdesk/internal/order"
+	"damperdesk/internal/partslist"
 	"damperdesk/internal/shop"
 	"damperdesk/internal/spec"
 	"damperdesk/internal/stock"
@@ -150,8 +153,11 @@ func receivePart(ctx context.Context, tx pgx.Tx, by history.By, id int64, _ int,
 	if err := f.err(); err != nil {
 		return err
 	}
-	_, err = stock.Deliver(ctx, tx, by, d, settings.Location())
-	return within("in", err)
+	_, err = job.Supply(ctx, tx, by, []int64{id}, func() error {
+		_, err := stock.Deliver(ctx, tx, by, d, settings.Location())
+		return within("in", err)
+	})
+	return err
 }
 
 // pricedAmount is the amount that a price was typed for: all of it, the priced
@@ -207,11 +213,22 @@ func takeMoveBack(ctx context.Context, tx pgx.Tx, by history.By, id int64, _ int
 	if err := f.err(); err != nil {
 		return err
 	}
-	back, err := stock.TakeBack(ctx, tx, by, move, f.text("back.reason"))
-	if err == nil && back.ItemID != id {
+	m, err := stock.GetEntry(ctx, tx, move)
+	if err == nil && m.ItemID != id {
 		return fault.NotFound("There is no such move of this item.")
 	}
-	return within("back", err)
+	if err != nil {
+		return err
+	}
+	_, err = job.Supply(ctx, tx, by, []int64{id}, func() (err error) {
+		if m.JobID != 0 {
+			_, err = partslist.TakeBack(ctx, tx, by, m, f.text("back.reason"))
+		} else {
+			_, err = order.TakeBack(ctx, tx, by, move, f.text("back.reason"))
+		}
+		return within("back", err)
+	})
+	return err
 }
 
 // ledgerFile sends the whole ledger of an item.

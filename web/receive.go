@@ -15,6 +15,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/job"
 	"damperdesk/internal/order"
 	"damperdesk/internal/shop"
 	"damperdesk/internal/stock"
@@ -202,6 +203,24 @@ func (f *form) shelve(ctx context.Context, tx pgx.Tx, by history.By, id int64, v
 			return receivePath(id, "done", "prices"), order.Unpack(ctx, tx, by, id, version, counted)
 		}
 	}
-	_, err := order.Receive(ctx, tx, by, id, version, counted)
-	return orderPath(id, "shelved"), err
+	items := itemsOf(lines) // those that came short too, so that every job that waits is held first
+	for _, c := range counted {
+		items = append(items, c.Item)
+	}
+	_, err := job.Supply(ctx, tx, by, items, func() error {
+		_, err := order.Receive(ctx, tx, by, id, version, counted)
+		return err
+	})
+	if err != nil {
+		return "", err
+	}
+	return orderPath(id, "shelved"), job.AwaitAnew(ctx, tx, by, itemsOf(lines))
+}
+
+func itemsOf(lines []order.Line) []int64 {
+	items := make([]int64, len(lines))
+	for i, l := range lines {
+		items[i] = l.ItemID
+	}
+	return items
 }

@@ -10,6 +10,7 @@ import (
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/history"
+	"damperdesk/internal/interval"
 	"damperdesk/internal/partslist"
 )
 
@@ -52,32 +53,74 @@ func Pour(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, pours []pa
 	return j.wait(ctx, tx, by, lacks)
 }
 
-// wait has a job wait for what it lacks, or no longer.
+// wait has a job wait for what it lacks, until another day where that changed, or no
+// longer. A wait that somebody wrote down stays as it is.
 func (j locked) wait(ctx context.Context, tx pgx.Tx, by history.By, lacks []partslist.Need) error {
 	holds, err := openHolds(ctx, tx, []int64{j.id})
 	if err != nil {
 		return err
 	}
 	at := slices.IndexFunc(holds[j.id], func(h Wait) bool { return h.Kind == WaitingOnParts })
-	switch {
-	case len(lacks) == 0 && at >= 0 && holds[j.id][at].ForNeeds:
-		return j.endHold(ctx, tx, by, holds[j.id][at].ID)
-	case len(lacks) == 0 || at >= 0 || j.stage == Ready:
-		return nil
+	var now Wait
+	if at >= 0 {
+		now = holds[j.id][at]
 	}
-	y, m, d := by.At.Date()
-	day, err := partslist.ExpectedOn(ctx, tx, lacks, time.Date(y, m, d, 0, 0, 0, 0, time.UTC))
+	switch {
+	case at >= 0 && !now.ForNeeds, at < 0 && len(lacks) == 0, at < 0 && j.stage == Ready:
+		return nil
+	case len(lacks) == 0:
+		return j.endHold(ctx, tx, by, now.ID)
+	}
+	day, err := partslist.ExpectedOn(ctx, tx, lacks, interval.Day(by.At, time.UTC))
 	if err != nil {
 		return err
 	}
+	if at >= 0 {
+		if sameDay(day, now.ExpectedOn) {
+			return nil
+		}
+		if err := j.endHold(ctx, tx, by, now.ID); err != nil {
+			return err
+		}
+	}
 	var id int64
 	err = tx.QueryRow(ctx, `insert into hold (job_id, kind, tray, expected_on, for_needs, actor_id, intent_id, at)
-		values ($1, $2, '', $3, true, nullif($4, 0::bigint), $5, $6) returning id`,
-		j.id, WaitingOnParts, day, by.Staff, by.Intent, by.At).Scan(&id)
+		values ($1, $2, $3, $4, true, nullif($5, 0::bigint), $6, $7) returning id`,
+		j.id, WaitingOnParts, now.Tray, day, by.Staff, by.Intent, by.At).Scan(&id)
 	if err != nil {
 		return fmt.Errorf("wait for parts: %w", db.Translate(err))
 	}
 	return j.append(ctx, tx, by, "job waits", map[string]any{"hold": id, "for": WaitingOnParts})
+}
+
+func sameDay(a, b *time.Time) bool {
+	if a == nil || b == nil {
+		return a == b
+	}
+	return a.Equal(*b)
+}
+
+// AwaitAnew has the jobs that want items wait until those can be here now: an order
+// went out, came short or was put off.
+func AwaitAnew(ctx context.Context, tx pgx.Tx, by history.By, items []int64) error {
+	waiting, err := partslist.Waiting(ctx, tx, items...)
+	if err != nil {
+		return err
+	}
+	for _, id := range slices.Sorted(slices.Values(waiting)) {
+		j, err := lock(ctx, tx, id)
+		if err != nil {
+			return err
+		}
+		lacks, err := partslist.Lacking(ctx, tx, id)
+		if err != nil {
+			return err
+		}
+		if err := j.wait(ctx, tx, by, lacks); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Supply has items come in by post, and sets them aside for the jobs that want them,

@@ -9,7 +9,9 @@ import (
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/history"
 	"damperdesk/internal/job"
+	"damperdesk/internal/order"
 	"damperdesk/internal/partslist"
 	"damperdesk/internal/stock"
 )
@@ -75,6 +77,47 @@ func TestTheLastOneIsSetAsideOnce(t *testing.T) {
 	if i, err := stock.Get(ctx, d.tx, item); err != nil || i.Aside != 2 || i.Qty != 6 {
 		t.Errorf("%+v, %v", i, err)
 	}
+}
+
+// A job waits until its parts are expected: ordered today in four days, then as the
+// order is expected, and as it was put off.
+func TestAJobWaitsAsItsOrderIsExpected(t *testing.T) {
+	d := newDesk(t, dbtest.Tx(t))
+	item := d.sealSet(0)
+	j := d.takeIn()
+	act := func() history.By {
+		by := dbtest.Act(t, d.tx, d.by)
+		by.Roles = []string{"owner"}
+		return by
+	}
+	check := func(err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	expected := func(days int) {
+		t.Helper()
+		check(job.AwaitAnew(ctx, d.tx, act(), []int64{item}))
+		got := d.holds(j.ID)
+		want := d.by.At.Truncate(24*time.Hour).AddDate(0, 0, days)
+		if len(got) != 1 || got[0].ExpectedOn == nil || !got[0].ExpectedOn.Equal(want) {
+			t.Errorf("it waits %+v, want till %v", got, want)
+		}
+	}
+	expected(4)
+	id, err := order.AddLine(ctx, d.tx, act(), order.Wish{Item: item, Qty: 1})
+	check(err)
+	expected(4) // a draft is no order
+	day := d.by.At.Truncate(24*time.Hour).AddDate(0, 0, 9)
+	o, err := order.Get(ctx, d.tx, id)
+	check(err)
+	check(order.Send(ctx, d.tx, act(), id, o.Version, &day, time.UTC))
+	expected(9)
+	o, err = order.Get(ctx, d.tx, id)
+	check(err)
+	check(order.Await(ctx, d.tx, act(), id, o.Version, day.AddDate(0, 0, 3), time.UTC))
+	expected(12)
 }
 
 func TestAServiceTakenOffPutsItsPartsBack(t *testing.T) {

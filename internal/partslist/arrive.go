@@ -52,8 +52,9 @@ func Arrived(ctx context.Context, tx pgx.Tx, jobs []int64) (whole []int64, err e
 	return whole, nil
 }
 
-// ExpectedOn is the day by which all of what is lacking can be here, ordered today
-// from where it is bought first; nil where one of them is bought nowhere.
+// ExpectedOn is the day by which all of what is lacking can be here: as its order is
+// expected, or ordered today from where it is bought first; nil where one of them is
+// neither ordered nor bought anywhere.
 func ExpectedOn(ctx context.Context, q db.Querier, lacks []Need, today time.Time) (*time.Time, error) {
 	items := make([]int64, len(lacks))
 	for i, n := range lacks {
@@ -63,15 +64,65 @@ func ExpectedOn(ctx context.Context, q db.Querier, lacks []Need, today time.Time
 	if err != nil {
 		return nil, err
 	}
+	ordered, err := onOrder(ctx, q, items)
+	if err != nil {
+		return nil, err
+	}
 	var last time.Time
 	for _, item := range items {
+		day, known := ordered[item]
 		at := slices.IndexFunc(sources, func(s stock.Source) bool { return s.ItemID == item })
-		if at < 0 {
+		if !known && at >= 0 {
+			day, known = today.AddDate(0, 0, sources[at].LeadDays), true
+		}
+		if !known {
 			return nil, nil
 		}
-		if day := today.AddDate(0, 0, sources[at].LeadDays); day.After(last) {
+		if day.After(last) {
 			last = day
 		}
 	}
 	return &last, nil
+}
+
+// onOrder is the first day on which more of each item is expected.
+func onOrder(ctx context.Context, q db.Querier, items []int64) (map[int64]time.Time, error) {
+	rows, err := q.Query(ctx, `select l.item_id, min(coalesce(s.expected_on, p.expected_on)) as day
+		from purchase p join purchase_line l on l.purchase_id = p.id
+		left join lateral (select sum(qty) as qty from move where purchase_line_id = l.id) m on true
+		left join lateral (select sum(cancelled) as cancelled, (array_agg(expected_on order by id desc))[1] as expected_on
+			from purchase_short where line_id = l.id) s on true
+		where p.state in ('sent', 'part received') and l.item_id = any ($1) and l.qty > coalesce(m.qty, 0) + coalesce(s.cancelled, 0)
+		group by l.item_id`, items)
+	list, err := db.All[struct {
+		ItemID int64
+		Day    time.Time
+	}](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("look for what is on order: %w", err)
+	}
+	days := map[int64]time.Time{}
+	for _, o := range list {
+		days[o.ItemID] = o.Day
+	}
+	return days, nil
+}
+
+// Wanted is what open jobs wait for of an item.
+type Wanted struct {
+	ItemID int64
+	Qty    int64
+	Jobs   int
+}
+
+// WantedByJobs lists what the work of open jobs waits for, by item.
+func WantedByJobs(ctx context.Context, q db.Querier) ([]Wanted, error) {
+	rows, err := q.Query(ctx, `select n.item_id, sum(n.qty - n.aside - n.used - n.unposted)::bigint as qty, count(distinct n.job_id)::int as jobs
+		from need n join job j on j.id = n.job_id
+		where j.closed_at is null and n.must and n.choice = 'new' and n.aside + n.used + n.unposted < n.qty group by n.item_id order by n.item_id`)
+	list, err := db.All[Wanted](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read what jobs wait for: %w", err)
+	}
+	return list, nil
 }

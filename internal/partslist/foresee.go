@@ -50,7 +50,7 @@ func (j Job) lacking(lines []Line, free map[int64]int64) (lacks []Need) {
 			}
 		}
 	}
-	for _, w := range Wanted(own, j.ModelID) {
+	for _, w := range WantedOf(own, j.ModelID) {
 		take := min(w.Qty, free[w.ItemID])
 		free[w.ItemID] -= take
 		if !w.Must || take == w.Qty {

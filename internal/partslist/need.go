@@ -106,7 +106,7 @@ func Settle(ctx context.Context, tx pgx.Tx, j Job) ([]Need, error) {
 	if err != nil {
 		return nil, fmt.Errorf("settle what a job needs: %w", err)
 	}
-	wants := slices.DeleteFunc(Wanted(lines, j.ModelID), func(w Want) bool {
+	wants := slices.DeleteFunc(WantedOf(lines, j.ModelID), func(w Want) bool {
 		return w.Step != "" && len(j.Steps) > 0 && !slices.Contains(j.Steps, w.Step)
 	})
 	return settle(ctx, tx, j.ID, ofList, wants)

@@ -113,11 +113,11 @@ type Want struct {
 	Must   bool
 }
 
-// Wanted is what the lines of several services come to on a model (0: not known).
+// WantedOf is what the lines of several services come to on a model (0: not known).
 // A step is on the bench sheet once, whichever services bring it, so that of one item
 // at one step the largest amount counts; without a step amounts add up. A line for
 // the model stands in place of those for any that are of its kind at its step.
-func Wanted(lines []Line, model int64) []Want {
+func WantedOf(lines []Line, model int64) []Want {
 	var list []Want
 	for _, l := range lines {
 		if l.ModelID != 0 && l.ModelID != model {

@@ -21,7 +21,7 @@ func TestWantedOfSeveralServices(t *testing.T) {
 		7: {{1, "W5", 2, true}, {2, "", 4, false}, {3, "P6", 1, true}},
 		8: {{1, "W5", 2, true}, {2, "", 4, false}, {4, "P6", 1, true}},
 	} {
-		if got := Wanted(lines, model); !slices.Equal(got, want) {
+		if got := WantedOf(lines, model); !slices.Equal(got, want) {
 			t.Errorf("on model %d: %v, want %v", model, got, want)
 		}
 	}

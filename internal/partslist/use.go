@@ -364,6 +364,24 @@ func (n Need) post(ctx context.Context, tx pgx.Tx, by history.By, s *stock.Shelf
 	return nil
 }
 
+// TakeBack answers a wrong move of a job with its opposite, where no step stands for
+// it: that of a signed step goes with its sign-off.
+func TakeBack(ctx context.Context, tx pgx.Tx, by history.By, m stock.Entry, reason string) (stock.Move, error) {
+	if m.StepID != 0 && m.Kind == stock.Use {
+		return stock.Move{}, fault.Conflict("A step of the bench sheet took that: cross out its sign-off there.")
+	}
+	back, err := stock.TakeBack(ctx, tx, by, m.ID, reason)
+	if err != nil {
+		return back, err
+	}
+	tag, err := tx.Exec(ctx, `update need set used = used - $3, version = version + 1 where id = (
+		select id from need where job_id = $1 and item_id = $2 and used >= $3 order by step_key limit 1)`, m.JobID, m.ItemID, -m.Qty)
+	if err := db.Changed(tag, err); err != nil {
+		return back, fmt.Errorf("take back what a job used: %w", err)
+	}
+	return back, nil
+}
+
 func said(ctx context.Context, tx pgx.Tx, by history.By, n Need, kind string) error {
 	return history.Append(ctx, tx, by, history.Event{SubjectKind: "job", SubjectID: n.JobID, Job: n.JobID, Kind: kind,
 		Detail: map[string]any{"item": n.ItemID, "qty": n.Qty, "choice": n.Choice}})

@@ -55,7 +55,8 @@ func OfJob(ctx context.Context, q db.Querier, job int64) ([]Entry, error) {
 	return list, nil
 }
 
-func getMove(ctx context.Context, q db.Querier, id int64) (Entry, error) {
+// GetEntry reads one move.
+func GetEntry(ctx context.Context, q db.Querier, id int64) (Entry, error) {
 	rows, err := q.Query(ctx, selectEntry+" where m.id = $1", id)
 	return db.One[Entry](rows, err, "move")
 }

@@ -230,7 +230,7 @@ func itemOf(ctx context.Context, q db.Querier, moveID int64) (item int64, err er
 
 // TakeBack answers a move of an item that the shelf holds.
 func (s *Shelf) TakeBack(ctx context.Context, tx pgx.Tx, by history.By, moveID int64, reason string) (Move, error) {
-	m, err := getMove(ctx, tx, moveID)
+	m, err := GetEntry(ctx, tx, moveID)
 	if err != nil {
 		return Move{}, err
 	}
