@@ -1,3 +1,4 @@
+drop table item_file;
 drop table item_supplier;
 drop table item_model;
 drop table item;

@@ -89,3 +89,12 @@ create unique index item_supplier_first on item_supplier (item_id) where first;
 create index item_supplier_code on item_supplier (code_key) where code_key <> '';
 create index item_supplier_barcode on item_supplier (barcode_key) where barcode_key <> '';
 create index item_supplier_supplier on item_supplier (supplier_id, item_id);
+
+create table item_file (
+  id bigint generated always as identity primary key,
+  staff_id bigint not null unique references staff,
+  name text not null,
+  content bytea not null,
+  at timestamptz not null
+);
+comment on table item_file is 'stock: one row is a CSV file of parts that a person brought and has not taken in yet; the next one takes its place';
