@@ -61,6 +61,7 @@ create index item_place on item (place, code_key, id);
 create index item_kind on item (kind, code_key, id);
 create index item_grams on item using gin (grams);
 create index item_keyed on item (keyed);
+create index item_low on item (code_key) where low is not null;
 
 create table item_model (
   item_id bigint not null references item,

@@ -36,6 +36,9 @@ create table balance (
 comment on table balance is 'stock: one row is what the moves of an item come to: how much, what it is worth, how much of it is set aside, and what was paid last; written with each move and by nothing else';
 comment on column balance.paid_qty is 'the amount that paid_minor was paid for; 0: never bought';
 create index balance_below on balance (item_id) where qty < 0;
+create index balance_none on balance (item_id) where qty = 0;
+create index balance_aside on balance ((aside - greatest(qty, 0)));
+create index balance_unpaid on balance (item_id) where paid_qty = 0;
 
 create table move (
   id bigint generated always as identity primary key,
@@ -69,5 +72,5 @@ comment on column move.cost_minor is 'what it cost: what was paid for what comes
 comment on column move.value_minor is 'what the value of the shelf changed by; it differs from the cost where more had gone out than there was, at a price that was not known yet';
 create index move_job on move (job_id) where job_id is not null;
 create index move_step on move (step_id) where step_id is not null;
-create index move_batch on move (batch_id) where batch_id is not null;
+create index move_batch on move (batch_id) include (qty) where batch_id is not null;
 create index move_at on move (at, item_id);

@@ -3,6 +3,7 @@ package stock
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"damperdesk/internal/db"
 )
@@ -37,7 +38,10 @@ const EntriesAtOnce = 50
 // Entries reads the ledger of an item from the newest on that is older than seq
 // before (0: from the last).
 func Entries(ctx context.Context, q db.Querier, item int64, before int) ([]Entry, error) {
-	rows, err := q.Query(ctx, selectEntry+" where m.item_id = $1 and ($2 = 0 or m.seq < $2) order by m.seq desc limit $3", item, before, EntriesAtOnce)
+	if before == 0 {
+		before = math.MaxInt32
+	}
+	rows, err := q.Query(ctx, selectEntry+" where m.item_id = $1 and m.seq < $2 order by m.seq desc limit $3", item, before, EntriesAtOnce)
 	list, err := db.All[Entry](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read the ledger: %w", err)

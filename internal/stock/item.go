@@ -193,6 +193,9 @@ func Add(ctx context.Context, tx pgx.Tx, by history.By, d Details) (id int64, er
 	if err != nil {
 		return 0, fmt.Errorf("add item: %w", db.Translate(err))
 	}
+	if _, err := tx.Exec(ctx, "insert into balance (item_id) values ($1)", id); err != nil {
+		return 0, fmt.Errorf("add item: %w", err)
+	}
 	if err := d.fit(ctx, tx, id); err != nil {
 		return 0, err
 	}

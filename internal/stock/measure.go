@@ -84,8 +84,8 @@ func (m Measure) example() string {
 // "−20 mL", "1.25 L", "0.5 g".
 func (m Measure) Format(amount int64) string {
 	if m == Each {
-		if amount == 1 {
-			return "1\u00a0piece"
+		if amount == 1 || amount == -1 {
+			return minus(strconv.FormatInt(amount, 10)) + "\u00a0piece"
 		}
 		return minus(strconv.FormatInt(amount, 10)) + "\u00a0pieces"
 	}
