@@ -351,7 +351,7 @@ func receiveRow(p ReceivePage, r ReceiveRow, i int) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		if p.another(i) {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, ", another batch")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "<small>another batch</small>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

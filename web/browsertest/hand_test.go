@@ -78,6 +78,7 @@ func TestWalks(t *testing.T) {
 	t.Run("a picture is turned as Chromium turns it", func(t *testing.T) { turnedAlike(t, d) })
 	t.Run("papers come out at their size", func(t *testing.T) { printedPapers(t, d, stock{t, pool}) })
 	t.Run("a scanner", func(t *testing.T) { scanned(t, d, stock{t, pool}) })
+	t.Run("a delivery by scanner", func(t *testing.T) { received(t, d, stock{t, pool}) })
 	t.Run("a half-filled form", func(t *testing.T) { halfFilled(t, d, stock{t, pool}) })
 	t.Run("the whole job by keyboard", func(t *testing.T) { byKeyboard(t, d) })
 	t.Run("the whole job without scripts", func(t *testing.T) { withoutScripts(t, d) })

@@ -2,6 +2,7 @@ package browsertest_test
 
 import (
 	"fmt"
+	"maps"
 	"net/http"
 	"strings"
 	"testing"
@@ -38,6 +39,7 @@ var notPages = map[string]string{
 	"/setup":            "looked at on an empty database",
 
 	"/models/csv/file": "a file",
+	"/orders/{id}/csv": "a file",
 
 	"/pictures/{id}":                 "a picture",
 	"/pictures/{id}/thumb":           "a picture, looked at on the bench sheet",
@@ -152,7 +154,7 @@ func views(s stock) map[string][]view {
 	checks := s.id("select job_id from sheet_step s where second_check and " + signed + ` and not exists (
 		select from signoff where step_id = s.id and role = 'checked') order by job_id limit 1`)
 	s.offer("Q")
-	return map[string][]view{
+	all := map[string][]view{
 		"/sign-in": {{"", "/sign-in", nil}, {"", "/board", nil}, {"", "/sign-in", func(h hand) {
 			h.fill(`[name="name"]`, "Odile")
 			h.fill(`[name="passphrase"]`, "something else")
@@ -418,6 +420,8 @@ func views(s stock) map[string][]view {
 			{"Odile", s.step(bench, "kind = 'torque' and "+unsigned), nil},
 		},
 	}
+	maps.Copy(all, orderViews(s))
+	return all
 }
 
 // patterns are the addresses in the server's own table that answer GET.
