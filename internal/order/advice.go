@@ -47,7 +47,8 @@ type Level struct {
 	Basis     []Reason
 }
 
-// AdviceAtOnce is how many items Advice gives at most.
+// AdviceAtOnce is how many items Advice gives at most: those that the shop has kept
+// longest, when more are low.
 const AdviceAtOnce = 100
 
 // Advice lists what is to be ordered: items that jobs wait for first, then by
@@ -57,23 +58,24 @@ const AdviceAtOnce = 100
 func Advice(ctx context.Context, q db.Querier, wanted map[int64]Wanted, levels map[int64]Level) (list []Advised, more bool, err error) {
 	also := append(slices.Collect(maps.Keys(wanted)), slices.Collect(maps.Keys(levels))...)
 	rows, err := q.Query(ctx, `with coming as (
-			select l.item_id, sum(greatest(0, l.qty - coalesce(m.qty, 0) - coalesce(c.cancelled, 0))) filter (where p.state <> 'draft') as sent,
-				sum(l.qty) filter (where p.state = 'draft') as drafted
+			select l.item_id, sum(greatest(0, l.qty - coalesce(m.qty, 0) - coalesce(c.cancelled, 0))) filter (where p.state <> 'draft')::bigint as sent,
+				sum(l.qty) filter (where p.state = 'draft')::bigint as drafted
 			from purchase p join purchase_line l on l.purchase_id = p.id
 			left join lateral (select sum(qty) as qty from move where purchase_line_id = l.id) m on true
 			left join lateral (select sum(cancelled) as cancelled from purchase_short where line_id = l.id) c on true
 			where p.state in ('draft', 'sent', 'part received') group by l.item_id),
 		lacking as (
-			select i.id from item i left join balance b on b.item_id = i.id left join coming c on c.item_id = i.id
-			where i.left_on is null and i.low is not null and i.replaced_by is null
-				and coalesce(b.qty, 0) - coalesce(b.aside, 0) + coalesce(c.sent, 0) + coalesce(c.drafted, 0) < i.low
+			(select i.id from item i left join balance b on b.item_id = i.id left join coming c on c.item_id = i.id
+				where i.left_on is null and i.low is not null and i.replaced_by is null
+					and coalesce(b.qty, 0) - coalesce(b.aside, 0) + coalesce(c.sent, 0) + coalesce(c.drafted, 0) < i.low
+				order by i.id limit $2)
 			union select i.id from item i where i.id = any ($1) and i.left_on is null)
 		select i.id as item_id, i.code, i.name, i.measure, i.place, i.low, i.high, coalesce(b.qty, 0) - coalesce(b.aside, 0) as free,
-			coalesce(c.sent, 0)::bigint as on_order, coalesce(c.drafted, 0)::bigint as drafted, coalesce(t.supplier_id, 0) as supplier_id,
+			coalesce(c.sent, 0) as on_order, coalesce(c.drafted, 0) as drafted, coalesce(t.supplier_id, 0) as supplier_id,
 			coalesce(s.name, '') as supplier, coalesce(t.code, '') as their_code, coalesce(t.pack, 1) as pack, t.price_minor
 		from lacking join item i on i.id = lacking.id left join balance b on b.item_id = i.id left join coming c on c.item_id = i.id
 		left join (item_supplier t join supplier s on s.id = t.supplier_id and s.left_on is null) on t.item_id = i.id and t.first
-		order by i.id = any ($1) desc, s.name nulls last, i.code_key limit $2`, also, AdviceAtOnce+1+len(also))
+		order by s.name nulls last, i.code_key`, also, AdviceAtOnce+1+len(also))
 	found, err := db.All[struct {
 		ItemID              int64
 		Code, Name          string

@@ -29,7 +29,7 @@ func (s stock) buys(name, code string) (b bought) {
 		act := func() history.By {
 			return dbtest.Act(s.t, tx, history.By{At: time.Now(), Roles: []string{"desk"}})
 		}
-		low, least, wiper, oil := int64(6), int64(20000), int64(6250), int64(2400)
+		low, least, wiper, oil := int64(50), int64(20000), int64(6250), int64(2400)
 		if b.supplier, err = ledger.AddSupplier(s.t.Context(), tx, act(), ledger.Supplier{Name: name, LeadDays: 4, MinimumMinor: &least, OrderDays: []int16{1, 4}}); err != nil {
 			return err
 		}
@@ -38,6 +38,10 @@ func (s stock) buys(name, code string) (b bought) {
 			return err
 		}
 		b.oil, err = ledger.Add(s.t.Context(), tx, act(), ledger.Details{Code: code + " DF", Name: "Damper fluid", Kind: ledger.Fluid, Measure: ledger.Volume, Batched: true})
+		if err != nil {
+			return err
+		}
+		_, err = ledger.Add(s.t.Context(), tx, act(), ledger.Details{Code: code + " SP", Name: "Spacer that nobody sells", Kind: "spacer", Measure: ledger.Each, Low: &low})
 		if err != nil {
 			return err
 		}
