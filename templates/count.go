@@ -78,7 +78,9 @@ func countedLines(list []stock.Counted) (done []stock.Counted) {
 	return done
 }
 
-func uncountedLines(list []stock.Counted) []stock.Counted { return list[:len(list)-len(countedLines(list))] }
+func uncountedLines(list []stock.Counted) []stock.Counted {
+	return list[:len(list)-len(countedLines(list))]
+}
 
 // isOpen says whether the line is the one typed into.
 func (p CountPage) isOpen(c stock.Counted) bool { return p.Open != nil && p.Open.ItemID == c.ItemID }
@@ -151,19 +153,25 @@ func (b Base) countedBy(c stock.Counted) string {
 	return words
 }
 
-// cost of a difference: at the moving cost, or what it was posted at.
-func (p DifferencesPage) cost(c stock.Counted) int64 {
+// costs of a difference: at the moving cost, or what it was posted at.
+func (p DifferencesPage) costs(c stock.Counted) int64 {
 	if p.Count.State == stock.CountPosted {
 		return c.Moved
 	}
 	return c.Cost()
 }
 
+// cost is an amount of the shop's money with a true minus, signed one with a plus
+// as well.
+func (b Base) cost(minor int64) string {
+	return strings.Replace(b.Prefs.Money(minor, ""), "-", "−", 1)
+}
+
 func (b Base) signed(minor int64) string {
 	if minor > 0 {
-		return "+" + b.Prefs.Money(minor, "")
+		return "+" + b.cost(minor)
 	}
-	return strings.Replace(b.Prefs.Money(minor, ""), "-", "−", 1)
+	return b.cost(minor)
 }
 
 // different are the lines with a difference, and what less, more and all come to.
@@ -173,7 +181,7 @@ func (p DifferencesPage) different() (lines []stock.Counted, less, more int64) {
 			continue
 		}
 		lines = append(lines, c)
-		if cost := p.cost(c); cost < 0 {
+		if cost := p.costs(c); cost < 0 {
 			less += cost
 		} else {
 			more += cost

@@ -1350,9 +1350,9 @@ func Differences(p DifferencesPage) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var67 string
-					templ_7745c5c3_Var67, templ_7745c5c3_Err = templ.JoinStringErrs(p.signed(p.cost(c)))
+					templ_7745c5c3_Var67, templ_7745c5c3_Err = templ.JoinStringErrs(p.signed(p.costs(c)))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/count.templ`, Line: 273, Col: 48}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/count.templ`, Line: 273, Col: 49}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var67))
 					if templ_7745c5c3_Err != nil {

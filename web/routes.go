@@ -164,6 +164,7 @@ var everyday = []row{
 	{"POST", "/parts/waste/back", anyone, wasteForm("back", takeWasteBack)},
 	{"GET", "/parts/waste/sheet", anyone, (*App).wasteSheet},
 	{"GET", "/parts/waste/file", anyone, (*App).wasteFile},
+	{"GET", "/parts/review", []string{owner}, (*App).partsReview},
 
 	{"GET", "/drop-off", []string{desk, owner}, (*App).dropOffForm},
 	{"POST", "/drop-off", []string{desk, owner}, (*App).dropOff},

@@ -109,9 +109,12 @@ type frame struct {
 	y Linear
 }
 
-// newFrame spans the values from 0 to high. names are those of the weeks, unit
-// is of the values.
-func newFrame(id, title, about, unit string, names []string, high, step float64) *frame {
+// byWeek is what the names of the weeks are.
+const byWeek = "ISO week"
+
+// newFrame spans the values from 0 to high. names are those of the weeks, or of
+// what axis says; unit is of the values.
+func newFrame(id, title, about, unit, axis string, names []string, high, step float64) *frame {
 	ticks := Ticks(high, step, 6)
 	f := &frame{
 		Drawing: Drawing{ID: id, Title: title, About: about, Width: width, Height: height},
@@ -130,7 +133,7 @@ func newFrame(id, title, about, unit string, names []string, high, step float64)
 		f.text(f.x.At(i), bottom+line+2, names[i], Middle)
 	}
 	f.text(left, line-4, unit, Start)
-	f.text(right, line-4, "ISO week", End)
+	f.text(right, line-4, axis, End)
 	return f
 }
 

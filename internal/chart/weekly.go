@@ -1,10 +1,14 @@
 package chart
 
-import "strconv"
+import (
+	"cmp"
+	"strconv"
+)
 
 // Values is a chart of one value a week.
 type Values struct {
 	ID, Title, About, Unit string
+	Axis                   string     // what they are the names of; empty: weeks
 	Weeks                  []string   // their names
 	Values                 []*float64 // nil: none that week
 	Flagged                []bool     // weeks that are marked, with their value
@@ -26,7 +30,7 @@ func (v Values) Draw() Drawing {
 	if v.Limits != nil {
 		high = max(high, v.Limits.High)
 	}
-	f := newFrame(v.ID, v.Title, v.About, v.Unit, v.Weeks, high, 0.5)
+	f := newFrame(v.ID, v.Title, v.About, v.Unit, cmp.Or(v.Axis, byWeek), v.Weeks, high, 0.5)
 	f.since(v.Since)
 	v.limits(f)
 	f.trace(v.Values)
@@ -87,7 +91,7 @@ func (v Flow) Draw() Drawing {
 			high = max(high, n)
 		}
 	}
-	f := newFrame(v.ID, v.Title, v.About, v.Unit, v.Weeks, float64(high), 1)
+	f := newFrame(v.ID, v.Title, v.About, v.Unit, byWeek, v.Weeks, float64(high), 1)
 	f.since(v.Since)
 	wide := f.x.Width() * 0.36
 	open := make([]*float64, len(v.Open))

@@ -36,7 +36,7 @@ var arrows = map[string]string{
 	"due":                   "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
 	"find":                  "db customer fold spec",
 
-	"review": "db fault job procedure bill stat",
+	"review": "db fault job procedure bill stat stock",
 
 	"plan": "bench db goahead job lineup procedure shop stat worktime",
 

@@ -1,0 +1,324 @@
+package review
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/stat"
+	"damperdesk/internal/stock"
+)
+
+// Parts is what the owner looks at of the shelf: a period's use beside how it
+// stands. Use is what was used less what came back.
+type Parts struct {
+	Begun     time.Time // of the ledger; zero: nothing has moved yet
+	Items     []ItemUse // the dearest first, at most mostRows
+	Used      PartsSum
+	Classes   [3]ClassSum // A, B and C by cost used
+	Services  []ServiceUse
+	Months    []Month
+	Dead      []Dead // the dearest first, at most mostRows
+	DeadSum   PartsSum
+	Outs      []Out // the longest first, at most mostRows
+	OutItems  int   // that ran out in the period
+	Waits     Waits
+	Margin    Margin
+	ValueThen int64 // on hand when the period began
+	ValueEnd  int64 // and at its end, or now
+}
+
+// mostRows is how many rows a table has; the sums are of all.
+const mostRows = 40
+
+// The shares of the cost used at which class B and class C begin: common practice
+// (no source).
+const (
+	upToA = 0.80
+	upToB = 0.95
+)
+
+// PartsSum is how many items there are, and what they cost.
+type PartsSum struct {
+	Items     int
+	CostMinor int64
+}
+
+// ClassSum is one value class.
+type ClassSum struct {
+	PartsSum
+	Share float64 // of the cost of all
+}
+
+// ItemUse is what was used of an item in the period.
+type ItemUse struct {
+	ItemID    int64
+	Code      string
+	Name      string
+	Measure   stock.Measure
+	Amount    int64
+	CostMinor int64
+	Class     int // 0 for A
+}
+
+// ServiceUse is what jobs with a service used; a job with several counts for each.
+type ServiceUse struct {
+	Code      string // empty: jobs of no service, or no job at all
+	Name      string
+	Jobs      int
+	CostMinor int64
+}
+
+// Month is a month of the shop's calendar, by its first day.
+type Month struct {
+	From      time.Time
+	Moves     int
+	CostMinor int64 // used
+	Value     int64 // on hand at its end, or now
+	Running   bool  // it has not ended
+}
+
+// Dead is an item that lies there and is not used.
+type Dead struct {
+	ItemID  int64
+	Code    string
+	Name    string
+	Measure stock.Measure
+	Qty     int64
+	Value   int64
+	LastUse *time.Time // nil: it was never used
+}
+
+// Out is an item of which there was nothing for a while, begun in the period.
+type Out struct {
+	ItemID  int64
+	Code    string
+	Name    string
+	Times   int
+	Days    float64
+	Running bool // there is still nothing
+}
+
+// Waits are the jobs that waited on parts in the period.
+type Waits struct {
+	Jobs int
+	Days float64 // of 24 hours, of all of them, within the period
+}
+
+// Margin is what was used on jobs at today's list price, for the items that have one.
+type Margin struct {
+	SaleMinor int64
+	CostMinor int64
+	Unpriced  int64 // what was used of items without a price cost
+}
+
+// usedKinds is which moves are use: what comes back is use below zero.
+const usedKinds = "m.kind in ('use', 'return')"
+
+// PartsOf reads the review of the shelf. Idle is for how many months nothing was used
+// of what counts as dead.
+func PartsOf(ctx context.Context, q db.Querier, p Period, idle int, now time.Time) (r Parts, err error) {
+	if r.Begun, err = ledgerBegun(ctx, q); err != nil || r.Begun.IsZero() {
+		return r, err
+	}
+	for _, read := range []func(context.Context, db.Querier, Period, time.Time) error{r.use, r.services, r.months, r.outs, r.waits, r.values} {
+		if err := read(ctx, q, p, now); err != nil {
+			return r, fmt.Errorf("read review of parts: %w", err)
+		}
+	}
+	return r, r.dead(ctx, q, idleSince(now, p.From.Location(), idle))
+}
+
+// idleSince is the first moment of the day that many months before now.
+func idleSince(now time.Time, zone *time.Location, months int) time.Time {
+	y, m, d := now.In(zone).Date()
+	return startOf(y, m-time.Month(months), d, zone)
+}
+
+func ledgerBegun(ctx context.Context, q db.Querier) (time.Time, error) {
+	rows, err := q.Query(ctx, "select at from move order by id limit 1")
+	list, err := db.All[struct{ At time.Time }](rows, err)
+	if err != nil || len(list) == 0 {
+		return time.Time{}, err
+	}
+	return list[0].At, nil
+}
+
+// use reads every item that was used, for its class needs the cost of all.
+func (r *Parts) use(ctx context.Context, q db.Querier, p Period, _ time.Time) error {
+	rows, err := q.Query(ctx, `select u.item_id, i.code, i.name, i.measure, u.amount, u.cost_minor, 0 as class, u.on_jobs, u.job_cost, i.sale_minor
+		from (select m.item_id, -sum(m.qty)::bigint as amount, -sum(m.cost_minor)::bigint as cost_minor,
+				coalesce(-sum(m.qty) filter (where m.job_id is not null), 0)::bigint as on_jobs,
+				coalesce(-sum(m.cost_minor) filter (where m.job_id is not null), 0)::bigint as job_cost
+			from move m where m.at >= $1 and m.at < $2 and `+usedKinds+` group by m.item_id) u
+		join item i on i.id = u.item_id order by u.cost_minor desc, i.code_key`, p.From, p.To)
+	type row struct {
+		ItemUse
+		OnJobs    int64
+		JobCost   int64
+		SaleMinor *int64
+	}
+	list, err := db.All[row](rows, err)
+	if err != nil {
+		return err
+	}
+	costs := make([]float64, len(list))
+	for i, u := range list {
+		costs[i] = float64(max(u.CostMinor, 0))
+		r.Used = r.Used.with(u.CostMinor)
+		if u.SaleMinor == nil {
+			r.Margin.Unpriced += u.JobCost
+			continue
+		}
+		r.Margin.SaleMinor += u.Measure.Worth(*u.SaleMinor, u.OnJobs)
+		r.Margin.CostMinor += u.JobCost
+	}
+	classed, err := stat.Classes(costs, upToA, upToB)
+	if err != nil {
+		return err
+	}
+	for _, c := range classed {
+		u := list[c.At]
+		sum := &r.Classes[c.Class]
+		sum.PartsSum, sum.Share = sum.with(u.CostMinor), sum.Share+c.Share
+		if u.Class = c.Class; len(r.Items) < mostRows {
+			r.Items = append(r.Items, u.ItemUse)
+		}
+	}
+	return nil
+}
+
+func (s PartsSum) with(cost int64) PartsSum {
+	return PartsSum{Items: s.Items + 1, CostMinor: s.CostMinor + cost}
+}
+
+func (r *Parts) services(ctx context.Context, q db.Querier, p Period, _ time.Time) error {
+	rows, err := q.Query(ctx, `with used as (select m.job_id, -sum(m.cost_minor)::bigint as cost from move m
+			where m.at >= $1 and m.at < $2 and `+usedKinds+` group by m.job_id)
+		select coalesce(s.service_code, '') as code, coalesce(v.name, '') as name, count(u.job_id) as jobs, sum(u.cost)::bigint as cost_minor
+		from used u left join job_service s on s.job_id = u.job_id left join service v on v.code = s.service_code
+		group by s.service_code, v.name order by cost_minor desc, code`, p.From, p.To)
+	r.Services, err = db.All[ServiceUse](rows, err)
+	return err
+}
+
+// leastMonths is how many months are shown at least.
+const leastMonths = 12
+
+// months reads them from the values of today backwards: what was on hand at the end
+// of a month is what is there now less what moved since.
+func (r *Parts) months(ctx context.Context, q db.Querier, p Period, now time.Time) error {
+	zone := p.From.Location()
+	first := monthOf(p.From, zone, 0)
+	if least := monthOf(now, zone, 1-leastMonths); least.Before(first) {
+		first = least
+	}
+	if begun := monthOf(r.Begun, zone, 0); begun.After(first) {
+		first = begun
+	}
+	rows, err := q.Query(ctx, `select date_trunc('month', m.at at time zone $2) as month, count(*) filter (where `+usedKinds+`) as moves,
+			coalesce(-sum(m.cost_minor) filter (where `+usedKinds+`), 0)::bigint as cost_minor, sum(m.value_minor)::bigint as value
+		from move m where m.at >= $1 group by 1`, first, zone.String())
+	type row struct {
+		Month     time.Time
+		Moves     int
+		CostMinor int64
+		Value     int64
+	}
+	list, err := db.All[row](rows, err)
+	if err != nil {
+		return err
+	}
+	by := map[string]row{}
+	for _, m := range list {
+		by[m.Month.Format("2006-01")] = m
+	}
+	value, err := valueAt(ctx, q, nil)
+	if err != nil {
+		return err
+	}
+	for from := monthOf(now, zone, 0); !from.Before(first); from = monthOf(from, zone, -1) {
+		m := by[from.Format("2006-01")]
+		r.Months = append([]Month{{From: from, Moves: m.Moves, CostMinor: m.CostMinor, Value: value, Running: monthOf(from, zone, 1).After(now)}}, r.Months...)
+		value -= m.Value
+	}
+	return nil
+}
+
+// monthOf is the first moment of the month of t, or of one so many months later.
+func monthOf(t time.Time, zone *time.Location, later int) time.Time {
+	y, m, _ := t.In(zone).Date()
+	return startOf(y, m+time.Month(later), 1, zone)
+}
+
+// valueAt is what was on hand before a moment, nil for now: what is there less what
+// moved since.
+func valueAt(ctx context.Context, q db.Querier, at *time.Time) (value int64, err error) {
+	err = q.QueryRow(ctx, `select (select coalesce(sum(value_minor), 0) from balance)::bigint
+		- coalesce((select sum(value_minor) from move where at >= $1), 0)::bigint`, at).Scan(&value)
+	if err != nil {
+		return 0, fmt.Errorf("value of the shelf: %w", err)
+	}
+	return value, nil
+}
+
+func (r *Parts) values(ctx context.Context, q db.Querier, p Period, _ time.Time) (err error) {
+	if r.ValueThen, err = valueAt(ctx, q, &p.From); err != nil {
+		return err
+	}
+	r.ValueEnd, err = valueAt(ctx, q, &p.To)
+	return err
+}
+
+// outs reads from the moves after which nothing was left until the next after which
+// something was.
+func (r *Parts) outs(ctx context.Context, q db.Querier, p Period, now time.Time) error {
+	rows, err := q.Query(ctx, `select o.item_id, i.code, i.name, count(*) as times, sum(extract(epoch from coalesce(o.back, $3) - o.at) / 86400)::float8 as days,
+			bool_or(o.back is null) as running, count(*) over () as in_all
+		from (select m.item_id, m.at, (select n.at from move n where n.item_id = m.item_id and n.seq > m.seq and n.qty_after > 0 order by n.seq limit 1) as back
+			from move m where m.at >= $1 and m.at < $2 and m.qty_after <= 0 and m.qty_after - m.qty > 0) o
+		join item i on i.id = o.item_id and i.left_on is null
+		group by o.item_id, i.code, i.name order by days desc, i.code limit $4`, p.From, p.To, now, mostRows)
+	list, err := db.All[struct {
+		Out
+		InAll int
+	}](rows, err)
+	for _, o := range list {
+		r.Outs, r.OutItems = append(r.Outs, o.Out), o.InAll
+	}
+	return err
+}
+
+func (r *Parts) waits(ctx context.Context, q db.Querier, p Period, now time.Time) error {
+	end := p.To
+	if now.Before(end) {
+		end = now
+	}
+	return q.QueryRow(ctx, `select count(distinct h.job_id), coalesce(sum(extract(epoch from least(coalesce(e.at, $2), $2) - greatest(h.at, $1)) / 86400), 0)::float8
+		from hold h left join hold_end e on e.hold_id = h.id
+		where h.kind = 'waiting on parts' and h.at < $2 and coalesce(e.at, $2) > $1`, p.From, end).Scan(&r.Waits.Jobs, &r.Waits.Days)
+}
+
+// dead reads what lay there before since and was not used after it.
+func (r *Parts) dead(ctx context.Context, q db.Querier, since time.Time) error {
+	rows, err := q.Query(ctx, `with idle as (select b.item_id, b.qty, b.value_minor as value, count(*) over () as items, sum(b.value_minor) over ()::bigint as sum
+			from balance b join move f on f.item_id = b.item_id and f.seq = 1 and f.at < $1
+			where b.qty > 0 and not exists (select from move m where m.item_id = b.item_id and m.kind = 'use' and m.at >= $1)
+			order by b.value_minor desc, b.item_id limit $2)
+		select d.item_id, i.code, i.name, i.measure, d.qty, d.value, d.items, d.sum,
+			(select max(m.at) from move m where m.item_id = d.item_id and m.kind = 'use') as last_use
+		from idle d join item i on i.id = d.item_id order by d.value desc, i.code_key`, since, mostRows)
+	list, err := db.All[struct {
+		Dead
+		Items int
+		Sum   int64
+	}](rows, err)
+	if err != nil {
+		return fmt.Errorf("read what lies idle: %w", err)
+	}
+	for _, d := range list {
+		r.Dead, r.DeadSum = append(r.Dead, d.Dead), PartsSum{Items: d.Items, CostMinor: d.Sum}
+	}
+	return nil
+}
