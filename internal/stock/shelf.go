@@ -107,7 +107,7 @@ func (s *Shelf) Post(ctx context.Context, tx pgx.Tx, by history.By, p Posting) (
 	if err := s.refuse(h, p); err != nil {
 		return Move{}, err
 	}
-	if p.Batch == 0 && h.Batched && p.out() {
+	if p.Batch == 0 && h.Batched && p.out() && p.reversed == nil {
 		var err error
 		if p.Batch, err = oldestBatch(ctx, tx, p.Item); err != nil {
 			return Move{}, err
