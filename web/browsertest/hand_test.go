@@ -79,6 +79,7 @@ func TestWalks(t *testing.T) {
 	t.Run("papers come out at their size", func(t *testing.T) { printedPapers(t, d, stock{t, pool}) })
 	t.Run("a scanner", func(t *testing.T) { scanned(t, d, stock{t, pool}) })
 	t.Run("a delivery by scanner", func(t *testing.T) { received(t, d, stock{t, pool}) })
+	t.Run("a place is counted", func(t *testing.T) { countedShelf(t, d, stock{t, pool}) })
 	t.Run("a half-filled form", func(t *testing.T) { halfFilled(t, d, stock{t, pool}) })
 	t.Run("the whole job by keyboard", func(t *testing.T) { byKeyboard(t, d) })
 	t.Run("the whole job without scripts", func(t *testing.T) { withoutScripts(t, d) })

@@ -40,6 +40,8 @@ var notPages = map[string]string{
 
 	"/models/csv/file": "a file",
 	"/orders/{id}/csv": "a file",
+	"/models/csv/file":  "a file",
+	"/parts/waste/file": "a file",
 
 	"/pictures/{id}":                 "a picture",
 	"/pictures/{id}/thumb":           "a picture, looked at on the bench sheet",
@@ -155,6 +157,7 @@ func views(s stock) map[string][]view {
 		select from signoff where step_id = s.id and role = 'checked') order by job_id limit 1`)
 	s.offer("Q")
 	all := map[string][]view{
+	list := map[string][]view{
 		"/sign-in": {{"", "/sign-in", nil}, {"", "/board", nil}, {"", "/sign-in", func(h hand) {
 			h.fill(`[name="name"]`, "Odile")
 			h.fill(`[name="passphrase"]`, "something else")
@@ -422,6 +425,8 @@ func views(s stock) map[string][]view {
 	}
 	maps.Copy(all, orderViews(s))
 	return all
+	maps.Copy(list, shelfViews(s, "Views"))
+	return list
 }
 
 // patterns are the addresses in the server's own table that answer GET.
