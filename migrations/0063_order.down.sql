@@ -1,5 +1,5 @@
 alter table move drop column purchase_line_id;
-drop index item_low;
+drop index item_low_free;
 drop table delivery_line;
 drop table delivery;
 drop table purchase_short;

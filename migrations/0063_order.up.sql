@@ -102,4 +102,4 @@ alter table move add constraint move_of_line foreign key (item_id, purchase_line
 alter table move add constraint move_line_received check (purchase_line_id is null or kind = 'receive');
 comment on column move.purchase_line_id is 'the line of an order that it came in for; what a line received is the sum of its moves';
 create index move_line on move (purchase_line_id) include (qty) where purchase_line_id is not null;
-create index item_low on item (id) include (low) where low is not null and left_on is null and replaced_by is null;
+create index item_low_free on item (id) include (low) where low is not null and left_on is null and replaced_by is null;

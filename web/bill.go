@@ -103,7 +103,7 @@ func takeListed(ctx context.Context, tx pgx.Tx, by history.By, visit int64, _ *f
 	return goahead.TakeListed(ctx, tx, by, visit, settings.PricesIncludeTax)
 }
 
-func takeParts(ctx context.Context, tx pgx.Tx, by history.By, visit int64, _ *form) error {
+func billParts(ctx context.Context, tx pgx.Tx, by history.By, visit int64, _ *form) error {
 	settings, err := shop.Get(ctx, tx)
 	if err != nil {
 		return err

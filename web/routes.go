@@ -181,7 +181,7 @@ var everyday = []row{
 	{"POST", "/visits/{id}/promise", []string{desk, owner}, (*App).movePromise},
 	{"GET", "/visits/{id}/bill", anyone, (*App).printBill},
 	{"POST", "/visits/{id}/bill/listed", []string{desk, owner}, changeBill("listed", takeListed)},
-	{"POST", "/visits/{id}/bill/parts", []string{desk, owner}, changeBill("parts", takeParts)},
+	{"POST", "/visits/{id}/bill/parts", []string{desk, owner}, changeBill("parts", billParts)},
 	{"POST", "/visits/{id}/bill/line", []string{desk, owner}, changeBill("line", addLine)},
 	{"POST", "/visits/{id}/bill/line-back", []string{desk, owner}, changeBill("line-back", takeLineBack)},
 	{"POST", "/visits/{id}/bill/payment", []string{desk, owner}, changeBill("payment", takePayment)},

@@ -38,9 +38,8 @@ var notPages = map[string]string{
 	"/models/measured":  "a part of the drop-off page, which is looked at with it",
 	"/setup":            "looked at on an empty database",
 
-	"/models/csv/file": "a file",
-	"/orders/{id}/csv": "a file",
 	"/models/csv/file":  "a file",
+	"/orders/{id}/csv":  "a file",
 	"/parts/waste/file": "a file",
 
 	"/pictures/{id}":                 "a picture",
@@ -156,7 +155,6 @@ func views(s stock) map[string][]view {
 	checks := s.id("select job_id from sheet_step s where second_check and " + signed + ` and not exists (
 		select from signoff where step_id = s.id and role = 'checked') order by job_id limit 1`)
 	s.offer("Q")
-	all := map[string][]view{
 	list := map[string][]view{
 		"/sign-in": {{"", "/sign-in", nil}, {"", "/board", nil}, {"", "/sign-in", func(h hand) {
 			h.fill(`[name="name"]`, "Odile")
@@ -423,9 +421,9 @@ func views(s stock) map[string][]view {
 			{"Odile", s.step(bench, "kind = 'torque' and "+unsigned), nil},
 		},
 	}
-	maps.Copy(all, orderViews(s))
-	return all
+	maps.Copy(list, orderViews(s))
 	maps.Copy(list, shelfViews(s, "Views"))
+	maps.Copy(list, needViews(s))
 	return list
 }
 
