@@ -72,7 +72,7 @@ func (r ReceiveRow) field(i int, name string) string { return fmt.Sprint(i, ".",
 func (r ReceiveRow) awaited() string {
 	switch {
 	case r.Line.ID == 0 || r.Line.Qty == 0:
-		return "not ordered"
+		return ""
 	case r.Line.Open() == 0:
 		return "complete already"
 	}
@@ -110,15 +110,10 @@ func (p ReceivePage) priceHint(r ReceiveRow) string {
 	if r.Line.PriceMinor == nil {
 		return "No price is known: type it."
 	}
-	return "Ordered at " + p.linePrice(r.Line) + "; empty if so."
-}
-
-// pricePack is what a price on the invoice is for.
-func (r ReceiveRow) pricePack() string {
-	if r.Line.Pack == 0 {
-		return "a pack"
+	if r.Line.ID == 0 {
+		return "Known at " + p.linePrice(r.Line) + "; empty if so."
 	}
-	return packLabel(r.Line.Measure, r.Line.Pack)
+	return "Ordered at " + p.linePrice(r.Line) + "; empty if so."
 }
 
 // changed says what became of a price: "£10.00 as ordered, £11.00 now, +10 %".

@@ -457,7 +457,7 @@ func receiveRow(p ReceivePage, r ReceiveRow, i int) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = Input(p.Base, Field{Name: r.field(i, "price"), Label: "Invoiced", Unit: r.pricePack(), Value: p.minorField(r.PriceMinor), Keyboard: "decimal", Hint: p.priceHint(r)}).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Input(p.Base, Field{Name: r.field(i, "price"), Label: "Invoiced", Unit: packLabel(r.Line.Measure, r.Line.Pack), Value: p.minorField(r.PriceMinor), Keyboard: "decimal", Hint: p.priceHint(r)}).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

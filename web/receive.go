@@ -56,7 +56,7 @@ func (a *App) receivePage(r *http.Request, base templates.Base, id int64) (templ
 		if base.Typed != nil {
 			rows = sentRows(&form{values: base.Typed})
 		}
-		if page.Rows, err = receiveRows(ctx, tx, lines, rows); err != nil {
+		if page.Rows, err = receiveRows(ctx, tx, page.Order, lines, rows); err != nil {
 			return err
 		}
 		if text := asked.Get("unknown"); text != "" && base.Typed == nil {
@@ -80,7 +80,7 @@ func scanFault(err error) string {
 }
 
 // receiveRows puts to what is counted the line that it is counted for.
-func receiveRows(ctx context.Context, q db.Querier, lines []order.Line, counted []order.Counted) ([]templates.ReceiveRow, error) {
+func receiveRows(ctx context.Context, q db.Querier, o order.Order, lines []order.Line, counted []order.Counted) ([]templates.ReceiveRow, error) {
 	var rows []templates.ReceiveRow
 	for _, c := range counted {
 		at := slices.IndexFunc(lines, func(l order.Line) bool { return l.ID == c.Line })
@@ -92,8 +92,11 @@ func receiveRows(ctx context.Context, q db.Querier, lines []order.Line, counted 
 		if err != nil {
 			return nil, err
 		}
-		rows = append(rows, templates.ReceiveRow{Counted: c, Line: order.Line{ItemID: item.ID, Code: item.Code, Name: item.Name,
-			Measure: item.Measure, Batched: item.Batched, Place: item.Place}})
+		extra, err := order.Extra(ctx, q, o, item)
+		if err != nil {
+			return nil, err
+		}
+		rows = append(rows, templates.ReceiveRow{Counted: c, Line: extra})
 	}
 	return rows, nil
 }
@@ -122,11 +125,15 @@ func (a *App) receive(w http.ResponseWriter, r *http.Request) error {
 	}
 	version := int(f.number("version"))
 	return a.take(w, r, f, "delivery", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		o, err := order.Get(ctx, tx, id)
+		if err != nil {
+			return "", err
+		}
 		lines, err := order.Lines(ctx, tx, id)
 		if err != nil {
 			return "", err
 		}
-		counted, err := f.counted(ctx, tx, lines)
+		counted, err := f.counted(ctx, tx, o, lines)
 		if err != nil {
 			return "", err
 		}
@@ -136,7 +143,7 @@ func (a *App) receive(w http.ResponseWriter, r *http.Request) error {
 		case "keep":
 			return receivePath(id, "done", "kept"), order.Unpack(ctx, tx, by, id, version, counted)
 		}
-		return f.scan(ctx, tx, by, id, version, lines, counted)
+		return f.scan(ctx, tx, by, o, version, lines, counted)
 	}, func(base templates.Base) (templ.Component, error) { return a.receivePage(r, base, id) })
 }
 
@@ -145,12 +152,12 @@ func receivePath(id int64, name, value string) string {
 }
 
 // counted reads what is typed of each line.
-func (f *form) counted(ctx context.Context, q db.Querier, lines []order.Line) ([]order.Counted, error) {
+func (f *form) counted(ctx context.Context, q db.Querier, o order.Order, lines []order.Line) ([]order.Counted, error) {
 	settings, err := shop.Get(ctx, q)
 	if err != nil {
 		return nil, err
 	}
-	rows, err := receiveRows(ctx, q, lines, sentRows(f))
+	rows, err := receiveRows(ctx, q, o, lines, sentRows(f))
 	if err != nil {
 		return nil, err
 	}
@@ -171,23 +178,19 @@ func (f *form) counted(ctx context.Context, q db.Querier, lines []order.Line) ([
 
 // scan counts a pack of what was scanned. A code that nothing has is told on the
 // page that comes, beside the field that takes the next one.
-func (f *form) scan(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int, lines []order.Line, counted []order.Counted) (string, error) {
+func (f *form) scan(ctx context.Context, tx pgx.Tx, by history.By, o order.Order, version int, lines []order.Line, counted []order.Counted) (string, error) {
 	text := f.text("scan")
 	if text == "" {
-		return receivePath(id, "done", "kept"), order.Unpack(ctx, tx, by, id, version, counted)
-	}
-	o, err := order.Get(ctx, tx, id)
-	if err != nil {
-		return "", err
+		return receivePath(o.ID, "done", "kept"), order.Unpack(ctx, tx, by, o.ID, version, counted)
 	}
 	counted, at, err := order.Scanned(ctx, tx, o, lines, counted, text)
 	if scanFault(err) != "" {
-		return receivePath(id, "unknown", text), order.Unpack(ctx, tx, by, id, version, counted)
+		return receivePath(o.ID, "unknown", text), order.Unpack(ctx, tx, by, o.ID, version, counted)
 	}
 	if err != nil {
 		return "", err
 	}
-	return receivePath(id, "scanned", strconv.FormatInt(counted[at].Item, 10)), order.Unpack(ctx, tx, by, id, version, counted)
+	return receivePath(o.ID, "scanned", strconv.FormatInt(counted[at].Item, 10)), order.Unpack(ctx, tx, by, o.ID, version, counted)
 }
 
 // shelve puts what is counted on the shelf, once every price that differs from what

@@ -1,7 +1,6 @@
 package order
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -155,11 +154,11 @@ func Scanned(ctx context.Context, q db.Querier, o Order, lines []Line, counted [
 			return counted, at, nil
 		}
 	}
-	pack, err := packOf(ctx, q, item, o.SupplierID)
+	extra, err := Extra(ctx, q, o, item)
 	if err != nil {
 		return counted, 0, err
 	}
-	counted, at = count(counted, item.ID, 0, pack)
+	counted, at = count(counted, item.ID, 0, extra.Pack)
 	return counted, at, nil
 }
 
@@ -207,27 +206,25 @@ func count(counted []Counted, item, line, more int64) ([]Counted, int) {
 	return counted, place
 }
 
-// packOf is how an item comes from a supplier, else from whoever sells it, else by
-// the piece, the litre or the kilogram.
-func packOf(ctx context.Context, q db.Querier, item stock.Item, supplier int64) (int64, error) {
+// Extra is a line for an item that was not ordered: in the pack and at the price of
+// that supplier, else in the pack of whoever sells it, else by the piece, the litre or
+// the kilogram.
+func Extra(ctx context.Context, q db.Querier, o Order, item stock.Item) (Line, error) {
+	l := Line{PurchaseID: o.ID, ItemID: item.ID, Code: item.Code, Name: item.Name, Measure: item.Measure, Batched: item.Batched, Place: item.Place, Pack: item.Measure.Priced()}
 	list, err := stock.Sources(ctx, q, item.ID)
 	if err != nil {
-		return 0, err
+		return Line{}, err
 	}
-	slices.SortStableFunc(list, func(a, b stock.Source) int {
-		return cmp.Compare(b2i(b.SupplierID == supplier), b2i(a.SupplierID == supplier))
-	})
-	if len(list) > 0 {
-		return list[0].Pack, nil
+	for i, s := range list {
+		if s.SupplierID == o.SupplierID {
+			l.Pack, l.PriceMinor, l.TheirCode = s.Pack, s.PriceMinor, s.Code
+			break
+		}
+		if i == 0 {
+			l.Pack = s.Pack
+		}
 	}
-	return item.Measure.Priced(), nil
-}
-
-func b2i(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
+	return l, nil
 }
 
 // ToCount is what is counted so far of each line, with a place to count in for each

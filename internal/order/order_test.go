@@ -258,6 +258,11 @@ func TestWhatCameShortWrongOrUnasked(t *testing.T) {
 			t.Errorf("%+v: %v, want %s", counted, err, want)
 		}
 	}
+	unpriced, err := stock.Add(context.Background(), d.tx, d.act(), stock.Details{Code: "lone", Name: "Spacer", Kind: "spacer", Measure: stock.Each})
+	d.must(err)
+	if _, err := Receive(context.Background(), d.tx, d.by, o.ID, 0, []Counted{{Item: unpriced, Qty: 1}}); field(t, err) != "0.price" {
+		t.Errorf("what has no price is on the shelf: %v", err)
+	}
 	arrival := d.receive(o,
 		Counted{Item: a, Line: lines[0].ID, Qty: 4, Short: Broken, Words: "One is bent", ExpectedOn: &day},
 		Counted{Item: b, Line: lines[1].ID, Short: Short, Words: "Sold out for good", Cancel: true},

@@ -59,7 +59,7 @@ func Receive(ctx context.Context, tx pgx.Tx, by history.By, order int64, version
 	if err != nil {
 		return Arrival{}, err
 	}
-	r := receipt{o: o, counted: counted, lines: map[int64]Line{}}
+	r := receipt{o: o, counted: counted, lines: map[int64]Line{}, extra: map[int64]Line{}, items: map[int64]stock.Item{}}
 	if err := r.read(ctx, tx); err != nil {
 		return Arrival{}, err
 	}
@@ -83,6 +83,7 @@ type receipt struct {
 	o       Order
 	counted []Counted
 	lines   map[int64]Line // by id, as they were before
+	extra   map[int64]Line // by item, of what was not ordered
 	items   map[int64]stock.Item
 	arrived []Arrived
 	short   map[int64]Left // by line
@@ -96,13 +97,17 @@ func (r *receipt) read(ctx context.Context, q db.Querier) error {
 	for _, l := range lines {
 		r.lines[l.ID] = l
 	}
-	r.items = map[int64]stock.Item{}
 	for _, c := range r.counted {
 		if r.items[c.Item], err = stock.Get(ctx, q, c.Item); err != nil {
 			return err
 		}
 		if c.Line != 0 && r.lines[c.Line].ItemID != c.Item {
 			return errGone
+		}
+		if c.Line == 0 {
+			if r.extra[c.Item], err = Extra(ctx, q, r.o, r.items[c.Item]); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
@@ -112,6 +117,9 @@ func (r *receipt) read(ctx context.Context, q db.Querier) error {
 func (r *receipt) price(c Counted) *int64 {
 	if c.PriceMinor != nil {
 		return c.PriceMinor
+	}
+	if c.Line == 0 {
+		return r.extra[c.Item].PriceMinor
 	}
 	return r.lines[c.Line].PriceMinor
 }
@@ -151,13 +159,12 @@ func (r *receipt) addLines(ctx context.Context, tx pgx.Tx, _ history.By) error {
 		if c.Line != 0 || c.Qty == 0 {
 			continue
 		}
-		pack, err := packOf(ctx, tx, r.items[c.Item], r.o.SupplierID)
-		if err != nil {
-			return err
+		l := r.extra[c.Item]
+		if l.PriceMinor == nil {
+			l.PriceMinor = c.PriceMinor
 		}
-		l := Line{ItemID: c.Item, Pack: pack, PriceMinor: c.PriceMinor}
-		err = tx.QueryRow(ctx, `insert into purchase_line (purchase_id, item_id, qty, pack, price_minor) values ($1, $2, 0, $3, $4)
-			on conflict on constraint purchase_line_once do update set pack = purchase_line.pack returning id, pack`, r.o.ID, c.Item, pack, c.PriceMinor).Scan(&l.ID, &l.Pack)
+		err := tx.QueryRow(ctx, `insert into purchase_line (purchase_id, item_id, qty, pack, price_minor) values ($1, $2, 0, $3, $4)
+			on conflict on constraint purchase_line_once do update set pack = purchase_line.pack returning id, pack`, r.o.ID, c.Item, l.Pack, l.PriceMinor).Scan(&l.ID, &l.Pack)
 		if err != nil {
 			return fmt.Errorf("receive what was not ordered: %w", db.Translate(err))
 		}
