@@ -41,6 +41,9 @@ var notPages = map[string]string{
 	"/models/csv/file":  "a file",
 	"/orders/{id}/csv":  "a file",
 	"/parts/waste/file": "a file",
+	"/models/csv/file": "a file",
+	"/parts/csv":       "a file",
+	"/parts/{id}/csv":  "a file",
 
 	"/pictures/{id}":                 "a picture",
 	"/pictures/{id}/thumb":           "a picture, looked at on the bench sheet",
@@ -156,6 +159,8 @@ func views(s stock) map[string][]view {
 		select from signoff where step_id = s.id and role = 'checked') order by job_id limit 1`)
 	s.offer("Q")
 	list := map[string][]view{
+	parts := s.parts()
+	return map[string][]view{
 		"/sign-in": {{"", "/sign-in", nil}, {"", "/board", nil}, {"", "/sign-in", func(h hand) {
 			h.fill(`[name="name"]`, "Odile")
 			h.fill(`[name="passphrase"]`, "something else")
@@ -256,7 +261,36 @@ func views(s stock) map[string][]view {
 			{"Ines", "/calculators/mix?v1=7.5&amount1=100+mL&v2=16.1&amount2=50+mL&v3=&amount3=", nil}, {"Odile", "/calculators/sag", nil},
 			{"Ines", path("/calculators/riders?model=%d&rider=65+kg", s.id("select id from model where name = $1", "Kelp")), nil}, {"Ines", path("/calculators/riders?model=%d&rider=140+kg", s.id("select id from model where name = $1", "Kelp")), nil},
 		},
-		"/tools": {{"Ines", "/tools", nil}},
+		"/parts": {{"Odile", "/parts", nil}, {"Ines", "/parts?q=wiper&kind=wiper&gone=yes", nil}, {"Odile", "/parts?state=below+zero", nil}, {"Odile", "/parts?scan=nothing", nil}},
+		"/parts/new": {{"Odile", "/parts/new", nil}, {"Ines", "/parts/new", func(h hand) {
+			h.fill(`[name="code"]`, "--")
+			h.fill(`[name="name"]`, "Thing")
+			h.press(`main form.plain button.main`)
+		}}},
+		"/parts/{id}": {
+			{"Odile", path("/parts/%d", parts.wiper), nil}, {"Ines", path("/parts/%d", parts.fluid), nil},
+			{"Ragna", path("/parts/%d", parts.wiper), func(h hand) {
+				h.fill(`[name="in.qty"]`, "many")
+				h.fill(`[name="in.cost"]`, "1")
+				h.press(`form[action$="/receive"] button`)
+			}},
+		},
+		"/parts/{id}/label": {{"Odile", path("/parts/%d/label", parts.wiper), nil}},
+		"/parts/{id}/change": {{"Odile", path("/parts/%d/change", parts.wiper), nil}, {"Ines", path("/parts/%d/change", parts.fluid), func(h hand) {
+			h.fill(`[name="nu40"]`, "thick")
+			h.press(`form[action$="/change"] button.main`)
+		}}},
+		"/parts/import":      {{"Odile", "/parts/import", nil}},
+		"/parts/import/{id}": {{"Ragna", path("/parts/import/%d", parts.file), nil}},
+		"/suppliers":         {{"Odile", "/suppliers", nil}},
+		"/suppliers/new": {{"Odile", "/suppliers/new", nil}, {"Odile", "/suppliers/new", func(h hand) {
+			h.fill(`[name="name"]`, "Somebody")
+			h.fill(`[name="lead_days"]`, "soon")
+			h.press(`main form.plain button.main`)
+		}}},
+		"/suppliers/{id}":  {{"Odile", path("/suppliers/%d", parts.supplier), nil}},
+		"/shop/below-zero": {{"Ragna", "/shop/below-zero", nil}},
+		"/tools":           {{"Ines", "/tools", nil}},
 		"/tools/new": {{"Ragna", "/tools/new", nil}, {"Ragna", "/tools/new", func(h hand) {
 			h.fill(`[name="name"]`, "Wrench 6")
 			h.fill(`[name="range"]`, "25 to 5 N·m")

@@ -161,6 +161,8 @@ func printedPapers(t *testing.T, d desk, s stock) {
 	h.onPaper(fmt.Sprintf("/jobs/%d/ticket?only=labels", bench), label)
 	tag := h.onPaper(fmt.Sprintf("/jobs/%d/tag", s.pumped()), label)
 	h.says(tag[0], "No air in", "set it to", "psi", "sag", "manual")
+	drawer := h.onPaper(fmt.Sprintf("/parts/%d/label", s.parts().wiper), label)
+	h.says(drawer[0], "PG-WIPER", "Drawer 3")
 	receipt := h.onPaper(fmt.Sprintf("/visits/%d/receipt", s.id("select visit_id from job where id = $1", bench)), a5)
 	h.says(receipt[0], "ready by", "Ticket", "Spending", "/c/", "Before the first ride")
 }
