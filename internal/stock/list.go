@@ -62,11 +62,14 @@ func List(ctx context.Context, q db.Querier, f Filter) (list []Item, more bool, 
 		where = append(where, fmt.Sprintf(sql, len(args)))
 	}
 	if grams := f.grams(); len(grams) > 0 {
-		keys, err := fitting(ctx, q, grams)
+		keys, err := []string{}, error(nil)
+		if f.Place == "" { // in one place there are few anyhow
+			keys, err = fitting(ctx, q, grams)
+		}
 		switch {
 		case err != nil:
 			return nil, false, fmt.Errorf("list items: %w", err)
-		case len(keys) <= few:
+		case f.Place == "" && len(keys) <= few:
 			ask("i.code_key = any ($%d)", keys)
 		default: // on the way through the codes there is soon a page of them
 			ask("i.grams @> $%d", grams)
@@ -101,7 +104,7 @@ func List(ctx context.Context, q db.Querier, f Filter) (list []Item, more bool, 
 
 // few items are put in order after they are found; of more than that a page is
 // found by going through all in their order.
-const few = 2000
+const few = 1000
 
 // fitting are the keys of items that have all of the trigrams, no more than one more
 // than few. The database cannot guess how many there are, and its guess decides
