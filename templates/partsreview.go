@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"net/url"
+	"time"
 
 	"damperdesk/internal/chart"
 	"damperdesk/internal/money"
@@ -119,7 +120,13 @@ func (p PartsReviewPage) lastUse(d review.Dead) string {
 	return "last used " + p.Day(*d.LastUse)
 }
 
-func monthName(m review.Month) string { return m.From.Format("Jan 06") }
+// monthName is that on the axis, where January has its year.
+func monthName(m review.Month) string {
+	if m.From.Month() == time.January {
+		return m.From.Format("2006")
+	}
+	return m.From.Format("Jan")
+}
 
 func (p PartsReviewPage) monthWords(m review.Month) string {
 	words := m.From.Format("January 2006")
