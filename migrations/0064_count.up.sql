@@ -81,3 +81,6 @@ create table waste_pickup (
 );
 comment on table waste_pickup is 'stock, append-only: one row is how much of one kind of waste a licensed carrier took away, by the number of the carrier''s document';
 create index waste_pickup_on on waste_pickup (taken_on);
+
+create index move_used on move (at) include (item_id, qty, cost_minor, job_id) where kind in ('use', 'return');
+create index move_emptied on move (at) where qty_after <= 0 and qty_after - qty > 0;

@@ -3,6 +3,7 @@ package review
 import (
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"damperdesk/internal/db"
@@ -122,7 +123,7 @@ func PartsOf(ctx context.Context, q db.Querier, p Period, idle int, now time.Tim
 	if r.Begun, err = ledgerBegun(ctx, q); err != nil || r.Begun.IsZero() {
 		return r, err
 	}
-	for _, read := range []func(context.Context, db.Querier, Period, time.Time) error{r.use, r.services, r.months, r.outs, r.waits, r.values} {
+	for _, read := range []func(context.Context, db.Querier, Period, time.Time) error{r.use, r.services, r.months, r.outs, r.waits} {
 		if err := read(ctx, q, p, now); err != nil {
 			return r, fmt.Errorf("read review of parts: %w", err)
 		}
@@ -145,48 +146,61 @@ func ledgerBegun(ctx context.Context, q db.Querier) (time.Time, error) {
 	return list[0].At, nil
 }
 
-// use reads every item that was used, for its class needs the cost of all.
+// use reads the cost of every item that was used, which classes need, and the rest
+// of those that are listed.
 func (r *Parts) use(ctx context.Context, q db.Querier, p Period, _ time.Time) error {
-	rows, err := q.Query(ctx, `select u.item_id, i.code, i.name, i.measure, u.amount, u.cost_minor, 0 as class, u.on_jobs, u.job_cost, i.sale_minor
-		from (select m.item_id, -sum(m.qty)::bigint as amount, -sum(m.cost_minor)::bigint as cost_minor,
+	var ids, amounts, costs []int64
+	err := q.QueryRow(ctx, `select array_agg(u.item_id order by u.cost desc, u.item_id), array_agg(u.amount order by u.cost desc, u.item_id),
+			array_agg(u.cost order by u.cost desc, u.item_id), coalesce(sum(u.job_cost) filter (where i.sale_minor is null), 0)::bigint,
+			coalesce(sum(u.job_cost) filter (where i.sale_minor is not null), 0)::bigint,
+			coalesce(sum(round(i.sale_minor::numeric * u.on_jobs / case when i.measure = 'each' then 1 else 1000000 end)), 0)::bigint
+		from (select m.item_id, -sum(m.qty)::bigint as amount, -sum(m.cost_minor)::bigint as cost,
 				coalesce(-sum(m.qty) filter (where m.job_id is not null), 0)::bigint as on_jobs,
 				coalesce(-sum(m.cost_minor) filter (where m.job_id is not null), 0)::bigint as job_cost
-			from move m where m.at >= $1 and m.at < $2 and `+usedKinds+` group by m.item_id) u
-		join item i on i.id = u.item_id order by u.cost_minor desc, i.code_key`, p.From, p.To)
-	type row struct {
-		ItemUse
-		OnJobs    int64
-		JobCost   int64
-		SaleMinor *int64
-	}
-	list, err := db.All[row](rows, err)
+			from move m where m.at >= $1 and m.at < $2 and `+usedKinds+` group by m.item_id) u join item i on i.id = u.item_id`, p.From, p.To).
+		Scan(&ids, &amounts, &costs, &r.Margin.Unpriced, &r.Margin.CostMinor, &r.Margin.SaleMinor)
 	if err != nil {
 		return err
 	}
-	costs := make([]float64, len(list))
-	for i, u := range list {
-		costs[i] = float64(max(u.CostMinor, 0))
-		r.Used = r.Used.with(u.CostMinor)
-		if u.SaleMinor == nil {
-			r.Margin.Unpriced += u.JobCost
-			continue
-		}
-		r.Margin.SaleMinor += u.Measure.Worth(*u.SaleMinor, u.OnJobs)
-		r.Margin.CostMinor += u.JobCost
+	values := make([]float64, len(costs))
+	for i, cost := range costs {
+		values[i] = float64(max(cost, 0))
+		r.Used = r.Used.with(cost)
 	}
-	classed, err := stat.Classes(costs, upToA, upToB)
+	classed, err := stat.Classes(values, upToA, upToB)
 	if err != nil {
 		return err
 	}
 	for _, c := range classed {
-		u := list[c.At]
 		sum := &r.Classes[c.Class]
-		sum.PartsSum, sum.Share = sum.with(u.CostMinor), sum.Share+c.Share
-		if u.Class = c.Class; len(r.Items) < mostRows {
-			r.Items = append(r.Items, u.ItemUse)
+		sum.PartsSum, sum.Share = sum.with(costs[c.At]), sum.Share+c.Share
+		if len(r.Items) < mostRows {
+			r.Items = append(r.Items, ItemUse{ItemID: ids[c.At], Amount: amounts[c.At], CostMinor: costs[c.At], Class: c.Class})
 		}
 	}
-	return nil
+	return r.names(ctx, q)
+}
+
+// names says what the items that are listed are called.
+func (r *Parts) names(ctx context.Context, q db.Querier) error {
+	ids := make([]int64, len(r.Items))
+	at := map[int64]*ItemUse{}
+	for i := range r.Items {
+		ids[i] = r.Items[i].ItemID
+		at[ids[i]] = &r.Items[i]
+	}
+	rows, err := q.Query(ctx, "select id, code, name, measure from item where id = any ($1)", ids)
+	list, err := db.All[struct {
+		ID      int64
+		Code    string
+		Name    string
+		Measure stock.Measure
+	}](rows, err)
+	for _, i := range list {
+		u := at[i.ID]
+		u.Code, u.Name, u.Measure = i.Code, i.Name, i.Measure
+	}
+	return err
 }
 
 func (s PartsSum) with(cost int64) PartsSum {
@@ -206,43 +220,67 @@ func (r *Parts) services(ctx context.Context, q db.Querier, p Period, _ time.Tim
 // leastMonths is how many months are shown at least.
 const leastMonths = 12
 
-// months reads them from the values of today backwards: what was on hand at the end
-// of a month is what is there now less what moved since.
+// months reads them, and what was on hand when the period began and ended, from the
+// values of today backwards: what was there is what is there now less what moved
+// since. All of it comes from one look at the moves, cut at every such moment.
 func (r *Parts) months(ctx context.Context, q db.Querier, p Period, now time.Time) error {
 	zone := p.From.Location()
 	first := monthOf(p.From, zone, 0)
 	if least := monthOf(now, zone, 1-leastMonths); least.Before(first) {
 		first = least
 	}
-	if begun := monthOf(r.Begun, zone, 0); begun.After(first) {
-		first = begun
+	cuts := []time.Time{p.From, p.To}
+	for from := first; !from.After(now); from = monthOf(from, zone, 1) {
+		cuts = append(cuts, from)
 	}
-	rows, err := q.Query(ctx, `select date_trunc('month', m.at at time zone $2) as month, count(*) filter (where `+usedKinds+`) as moves,
+	slices.SortFunc(cuts, time.Time.Compare)
+	cuts = slices.CompactFunc(cuts, time.Time.Equal)
+	rows, err := q.Query(ctx, `select width_bucket(m.at, $1::timestamptz[]) - 1 as cut, count(*) filter (where `+usedKinds+`) as moves,
 			coalesce(-sum(m.cost_minor) filter (where `+usedKinds+`), 0)::bigint as cost_minor, sum(m.value_minor)::bigint as value
-		from move m where m.at >= $1 group by 1`, first, zone.String())
-	type row struct {
-		Month     time.Time
+		from move m where m.at >= $2 group by 1`, cuts, cuts[0])
+	type span struct {
+		Cut       int
 		Moves     int
 		CostMinor int64
 		Value     int64
 	}
-	list, err := db.All[row](rows, err)
+	list, err := db.All[span](rows, err)
 	if err != nil {
 		return err
 	}
-	by := map[string]row{}
-	for _, m := range list {
-		by[m.Month.Format("2006-01")] = m
-	}
-	value, err := valueAt(ctx, q, nil)
+	value, err := valueNow(ctx, q)
 	if err != nil {
 		return err
 	}
-	for from := monthOf(now, zone, 0); !from.Before(first); from = monthOf(from, zone, -1) {
-		m := by[from.Format("2006-01")]
-		r.Months = append([]Month{{From: from, Moves: m.Moves, CostMinor: m.CostMinor, Value: value, Running: monthOf(from, zone, 1).After(now)}}, r.Months...)
-		value -= m.Value
+	spans := make([]span, len(cuts))
+	for _, s := range list {
+		spans[s.Cut] = s
 	}
+	r.ValueEnd = value // where the period is not over
+	var month Month
+	for i, cut := range slices.Backward(cuts) {
+		if month.From.IsZero() {
+			month.Value = value
+		}
+		month.Moves, month.CostMinor = month.Moves+spans[i].Moves, month.CostMinor+spans[i].CostMinor
+		month.From = cut
+		value -= spans[i].Value
+		if cut.Equal(p.From) {
+			r.ValueThen = value
+		}
+		if cut.Equal(p.To) {
+			r.ValueEnd = value
+		}
+		if !cut.Equal(monthOf(cut, zone, 0)) {
+			continue
+		}
+		if next := monthOf(cut, zone, 1); next.After(r.Begun) && !cut.After(now) {
+			month.Running = next.After(now)
+			r.Months = append(r.Months, month)
+		}
+		month = Month{}
+	}
+	slices.Reverse(r.Months)
 	return nil
 }
 
@@ -252,23 +290,11 @@ func monthOf(t time.Time, zone *time.Location, later int) time.Time {
 	return startOf(y, m+time.Month(later), 1, zone)
 }
 
-// valueAt is what was on hand before a moment, nil for now: what is there less what
-// moved since.
-func valueAt(ctx context.Context, q db.Querier, at *time.Time) (value int64, err error) {
-	err = q.QueryRow(ctx, `select (select coalesce(sum(value_minor), 0) from balance)::bigint
-		- coalesce((select sum(value_minor) from move where at >= $1), 0)::bigint`, at).Scan(&value)
-	if err != nil {
+func valueNow(ctx context.Context, q db.Querier) (value int64, err error) {
+	if err = q.QueryRow(ctx, "select coalesce(sum(value_minor), 0)::bigint from balance").Scan(&value); err != nil {
 		return 0, fmt.Errorf("value of the shelf: %w", err)
 	}
 	return value, nil
-}
-
-func (r *Parts) values(ctx context.Context, q db.Querier, p Period, _ time.Time) (err error) {
-	if r.ValueThen, err = valueAt(ctx, q, &p.From); err != nil {
-		return err
-	}
-	r.ValueEnd, err = valueAt(ctx, q, &p.To)
-	return err
 }
 
 // outs reads from the moves after which nothing was left until the next after which
@@ -304,7 +330,7 @@ func (r *Parts) waits(ctx context.Context, q db.Querier, p Period, now time.Time
 func (r *Parts) dead(ctx context.Context, q db.Querier, since time.Time) error {
 	rows, err := q.Query(ctx, `with idle as (select b.item_id, b.qty, b.value_minor as value, count(*) over () as items, sum(b.value_minor) over ()::bigint as sum
 			from balance b join move f on f.item_id = b.item_id and f.seq = 1 and f.at < $1
-			where b.qty > 0 and not exists (select from move m where m.item_id = b.item_id and m.kind = 'use' and m.at >= $1)
+			where b.qty > 0 and not exists (select from move m where m.item_id = b.item_id and `+usedKinds+` and m.at >= $1)
 			order by b.value_minor desc, b.item_id limit $2)
 		select d.item_id, i.code, i.name, i.measure, d.qty, d.value, d.items, d.sum,
 			(select max(m.at) from move m where m.item_id = d.item_id and m.kind = 'use') as last_use
