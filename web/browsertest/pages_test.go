@@ -41,9 +41,8 @@ var notPages = map[string]string{
 	"/models/csv/file":  "a file",
 	"/orders/{id}/csv":  "a file",
 	"/parts/waste/file": "a file",
-	"/models/csv/file": "a file",
-	"/parts/csv":       "a file",
-	"/parts/{id}/csv":  "a file",
+	"/parts/csv":        "a file",
+	"/parts/{id}/csv":   "a file",
 
 	"/pictures/{id}":                 "a picture",
 	"/pictures/{id}/thumb":           "a picture, looked at on the bench sheet",
@@ -158,9 +157,8 @@ func views(s stock) map[string][]view {
 	checks := s.id("select job_id from sheet_step s where second_check and " + signed + ` and not exists (
 		select from signoff where step_id = s.id and role = 'checked') order by job_id limit 1`)
 	s.offer("Q")
-	list := map[string][]view{
 	parts := s.parts()
-	return map[string][]view{
+	list := map[string][]view{
 		"/sign-in": {{"", "/sign-in", nil}, {"", "/board", nil}, {"", "/sign-in", func(h hand) {
 			h.fill(`[name="name"]`, "Odile")
 			h.fill(`[name="passphrase"]`, "something else")
