@@ -110,6 +110,9 @@ func fill(ctx context.Context, s *seeder, now time.Time) (answer string, err err
 	if err := s.writeBlocks(ctx); err != nil {
 		return "", err
 	}
+	if err := s.lately(ctx); err != nil {
+		return "", err
+	}
 	return s.today(ctx, units)
 }
 

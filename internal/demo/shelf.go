@@ -7,8 +7,8 @@ import (
 	"slices"
 	"time"
 
-	"damperdesk/internal/job"
 	"damperdesk/internal/money"
+	"damperdesk/internal/order"
 	"damperdesk/internal/partslist"
 	"damperdesk/internal/stock"
 )
@@ -188,23 +188,22 @@ func (s *seeder) putOnShelf(a acting, item shelved, from int64, models map[strin
 			return err
 		}
 	}
-	return s.receive(a, stock.Item{ID: id, Details: d}, item.high, item, true)
+	return s.beginWith(a, stock.Item{ID: id, Details: d}, item)
 }
 
-// receive posts a delivery of an item, of its batch where it has one.
-func (s *seeder) receive(a acting, i stock.Item, qty int64, of shelved, first bool) error {
+// beginWith posts what the shop began with of an item.
+func (s *seeder) beginWith(a acting, i stock.Item, of shelved) error {
+	c := s.batched(order.Counted{Qty: of.high}, i, a.by.At)
 	var batch int64
-	if i.Batched {
-		best := a.by.At.AddDate(0, 0, *i.ShelfDays)
-		day := time.Date(best.Year(), best.Month(), best.Day(), 0, 0, 0, 0, time.UTC)
+	if c.Batch != "" {
 		var err error
-		if batch, err = stock.TakeBatch(a.ctx, a.tx, a.by, i.ID, "L"+a.by.At.Format("060102"), &day); err != nil {
+		if batch, err = stock.TakeBatch(a.ctx, a.tx, a.by, i.ID, c.Batch, c.BestBefore); err != nil {
 			return err
 		}
 	}
-	cost := money.Part(s.priceAt(of.cost, a.by.At), qty, of.pack)
-	_, err := stock.Post(a.ctx, a.tx, a.by, stock.Posting{Item: i.ID, Kind: stock.Receive, Qty: qty, Cost: cost, Batch: batch})
-	if err != nil || i.Kind != stock.Fluid || !first {
+	cost := money.Part(s.priceAt(of.cost, a.by.At), of.high, of.pack)
+	_, err := stock.Post(a.ctx, a.tx, a.by, stock.Posting{Item: i.ID, Kind: stock.Receive, Qty: of.high, Cost: cost, Batch: batch})
+	if err != nil || i.Kind != stock.Fluid {
 		return err
 	}
 	return stock.OpenBottle(a.ctx, a.tx, a.by, i.ID, batch)
@@ -214,35 +213,6 @@ func (s *seeder) receive(a acting, i stock.Item, qty int64, of shelved, first bo
 func (s *seeder) priceAt(now int64, at time.Time) int64 {
 	years := s.now.Sub(at).Hours() / 24 / 365
 	return int64(math.Round(float64(now) * math.Pow(1.03, -years)))
-}
-
-// atOnce is how many visits are taken in before any is worked on, and mostAtOnce what
-// they can take of one item.
-const (
-	atOnce     = 8
-	mostAtOnce = 12
-)
-
-// restock fills up what is low before the next visits come in.
-func (s *seeder) restock(ctx context.Context, name string, at time.Time) error {
-	_, err := s.act(ctx, name, s.staff["Odile"], at, func(a acting) (string, error) {
-		for _, of := range shelf() {
-			i, err := stock.Scan(a.ctx, a.tx, of.Code)
-			if err != nil {
-				return "", err
-			}
-			if i.Free() >= max(of.low*2, mostAtOnce) {
-				continue
-			}
-			packs := (of.high*2 - i.Free() + of.pack - 1) / of.pack
-			_, err = job.Supply(a.ctx, a.tx, a.by, []int64{i.ID}, func() error { return s.receive(a, i, packs*of.pack, of, false) })
-			if err != nil {
-				return "", err
-			}
-		}
-		return "", nil
-	})
-	return err
 }
 
 // shelvedRounds are the rounds of a season in parts that the shelf lasts for.
