@@ -220,10 +220,38 @@ func (r *Parts) services(ctx context.Context, q db.Querier, p Period, _ time.Tim
 // leastMonths is how many months are shown at least.
 const leastMonths = 12
 
-// months reads them, and what was on hand when the period began and ended, from the
-// values of today backwards: what was there is what is there now less what moved
-// since. All of it comes from one look at the moves, cut at every such moment.
+// moved is what moved from one cut to the next.
+type moved struct {
+	Cut       int
+	Moves     int
+	CostMinor int64
+	Value     int64
+}
+
+// months reads them, and what was on hand when the period began and ended. All of it
+// comes from one look at the moves, cut at every such moment.
 func (r *Parts) months(ctx context.Context, q db.Querier, p Period, now time.Time) error {
+	cuts := cutsOf(p, now)
+	rows, err := q.Query(ctx, `select width_bucket(m.at, $1::timestamptz[]) - 1 as cut, count(*) filter (where `+usedKinds+`) as moves,
+			coalesce(-sum(m.cost_minor) filter (where `+usedKinds+`), 0)::bigint as cost_minor, sum(m.value_minor)::bigint as value
+		from move m where m.at >= $2 group by 1`, cuts, cuts[0])
+	list, err := db.All[moved](rows, err)
+	if err != nil {
+		return err
+	}
+	spans := make([]moved, len(cuts))
+	for _, s := range list {
+		spans[s.Cut] = s
+	}
+	value, err := valueNow(ctx, q)
+	if err == nil {
+		r.backwards(cuts, spans, value, p, now)
+	}
+	return err
+}
+
+// cutsOf are the beginnings of the months shown, of the period and of its end.
+func cutsOf(p Period, now time.Time) []time.Time {
 	zone := p.From.Location()
 	first := monthOf(p.From, zone, 0)
 	if least := monthOf(now, zone, 1-leastMonths); least.Before(first) {
@@ -234,36 +262,17 @@ func (r *Parts) months(ctx context.Context, q db.Querier, p Period, now time.Tim
 		cuts = append(cuts, from)
 	}
 	slices.SortFunc(cuts, time.Time.Compare)
-	cuts = slices.CompactFunc(cuts, time.Time.Equal)
-	rows, err := q.Query(ctx, `select width_bucket(m.at, $1::timestamptz[]) - 1 as cut, count(*) filter (where `+usedKinds+`) as moves,
-			coalesce(-sum(m.cost_minor) filter (where `+usedKinds+`), 0)::bigint as cost_minor, sum(m.value_minor)::bigint as value
-		from move m where m.at >= $2 group by 1`, cuts, cuts[0])
-	type span struct {
-		Cut       int
-		Moves     int
-		CostMinor int64
-		Value     int64
-	}
-	list, err := db.All[span](rows, err)
-	if err != nil {
-		return err
-	}
-	value, err := valueNow(ctx, q)
-	if err != nil {
-		return err
-	}
-	spans := make([]span, len(cuts))
-	for _, s := range list {
-		spans[s.Cut] = s
-	}
+	return slices.CompactFunc(cuts, time.Time.Equal)
+}
+
+// backwards goes from the value of now: what was there is what is there less what
+// moved since.
+func (r *Parts) backwards(cuts []time.Time, spans []moved, value int64, p Period, now time.Time) {
+	zone := p.From.Location()
 	r.ValueEnd = value // where the period is not over
-	var month Month
+	month := Month{Value: value}
 	for i, cut := range slices.Backward(cuts) {
-		if month.From.IsZero() {
-			month.Value = value
-		}
 		month.Moves, month.CostMinor = month.Moves+spans[i].Moves, month.CostMinor+spans[i].CostMinor
-		month.From = cut
 		value -= spans[i].Value
 		if cut.Equal(p.From) {
 			r.ValueThen = value
@@ -275,13 +284,12 @@ func (r *Parts) months(ctx context.Context, q db.Querier, p Period, now time.Tim
 			continue
 		}
 		if next := monthOf(cut, zone, 1); next.After(r.Begun) && !cut.After(now) {
-			month.Running = next.After(now)
+			month.From, month.Running = cut, next.After(now)
 			r.Months = append(r.Months, month)
 		}
-		month = Month{}
+		month = Month{Value: value}
 	}
 	slices.Reverse(r.Months)
-	return nil
 }
 
 // monthOf is the first moment of the month of t, or of one so many months later.
