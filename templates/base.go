@@ -99,7 +99,12 @@ func (b Base) places() []place {
 	if !b.Person.SignedIn() {
 		return nil
 	}
-	return slices.DeleteFunc(slices.Clone(places), func(p place) bool {
+	return b.open(places)
+}
+
+// open are the places of a list that whoever is signed in may go to.
+func (b Base) open(list []place) []place {
+	return slices.DeleteFunc(slices.Clone(list), func(p place) bool {
 		return len(p.roles) > 0 && !b.Person.Has(p.roles...)
 	})
 }

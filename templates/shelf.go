@@ -14,7 +14,13 @@ import (
 // shelfNav are the places of the parts.
 var shelfNav = []place{
 	{path: "/parts", word: "Shelf"},
+	{path: "/orders/advice", word: "What to order"},
+	{path: "/orders", word: "Orders"},
 	{path: "/suppliers", word: "Suppliers"},
+	{path: "/parts/count", word: "Count"},
+	{path: "/parts/lists", word: "Parts lists", roles: []string{"mechanic", "owner"}},
+	{path: "/parts/waste", word: "Waste log"},
+	{path: "/parts/review", word: "Review of parts", roles: []string{"owner"}},
 }
 
 // PartsPage lists what the shop keeps.
