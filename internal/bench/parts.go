@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
@@ -53,6 +54,12 @@ func (s Sheet) useParts(ctx context.Context, tx pgx.Tx, by history.By, signed []
 		}
 		if err := partslist.Use(ctx, tx, by, d); err != nil {
 			return err
+		}
+		if slices.ContainsFunc(s.Job.Holds, func(h job.Wait) bool { return h.ForNeeds }) {
+			// It waited for what is in the fork now, whatever the ledger had.
+			if err := job.ChangeNeeds(ctx, tx, by, s.Job.ID, func() error { return nil }); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
