@@ -3,6 +3,7 @@ package order
 import (
 	"context"
 	"encoding/csv"
+	"math"
 	"reflect"
 	"slices"
 	"strings"
@@ -17,8 +18,13 @@ func TestHowLongDeliveriesTake(t *testing.T) {
 	for _, c := range []struct {
 		days []int
 		want LeadTime
-	}{{nil, LeadTime{}}, {[]int{4, 6}, LeadTime{2, 5, 6}}, {[]int{9, 3, 4}, LeadTime{3, 4, 9}}, {[]int{2, 5, 3, 10}, LeadTime{4, 4, 10}}} {
-		if got := LeadOf(c.days); got != c.want || got.Known() != (len(c.days) >= 3) {
+	}{{nil, LeadTime{}}, {[]int{4, 6}, LeadTime{2, 5, 6, 5, 2}}, {[]int{9, 3, 4}, LeadTime{3, 4, 9, 16. / 3, 31. / 3}}, {[]int{2, 5, 3, 10}, LeadTime{4, 4, 10, 5, 38. / 3}}} {
+		got := LeadOf(c.days)
+		if math.Abs(got.Mean-c.want.Mean) > 1e-9 || math.Abs(got.Variance-c.want.Variance) > 1e-9 {
+			t.Errorf("LeadOf(%v) has mean %v, variance %v, want %+v", c.days, got.Mean, got.Variance, c.want)
+		}
+		got.Mean, got.Variance = c.want.Mean, c.want.Variance
+		if got != c.want || got.Known() != (len(c.days) >= 3) {
 			t.Errorf("LeadOf(%v) = %+v, want %+v", c.days, got, c.want)
 		}
 	}
@@ -29,7 +35,7 @@ func TestHowLongDeliveriesTake(t *testing.T) {
 		d.later(days[0]).receive(o, Counted{Item: a, Line: lines[0].ID, Qty: 5})
 		d.later(days[1]).receive(o, Counted{Item: a, Line: lines[0].ID, Qty: 5})
 	}
-	if got, err := Lead(context.Background(), d.tx, d.supplier, time.UTC); err != nil || got != (LeadTime{4, 4, 9}) {
+	if got, err := Lead(context.Background(), d.tx, d.supplier, time.UTC); err != nil || got.N != 4 || got.Median != 4 || got.Worst != 9 || got.Mean != 5 {
 		t.Errorf("measured %+v, %v", got, err)
 	}
 }

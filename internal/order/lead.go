@@ -11,9 +11,11 @@ import (
 
 // LeadTime is how many days deliveries took, from sending the order on.
 type LeadTime struct {
-	N      int
-	Median float64
-	Worst  int
+	N        int
+	Median   float64
+	Worst    int
+	Mean     float64
+	Variance float64 // of a sample, in days squared; 0 of fewer than two
 }
 
 // leastDeliveries is how many it takes to say something.
@@ -29,7 +31,16 @@ func LeadOf(days []int) LeadTime {
 		return LeadTime{}
 	}
 	sorted := slices.Sorted(slices.Values(days))
-	return LeadTime{N: n, Median: float64(sorted[(n-1)/2]+sorted[n/2]) / 2, Worst: sorted[n-1]}
+	l := LeadTime{N: n, Median: float64(sorted[(n-1)/2]+sorted[n/2]) / 2, Worst: sorted[n-1]}
+	for _, d := range days {
+		l.Mean += float64(d) / float64(n)
+	}
+	for _, d := range days {
+		if n > 1 {
+			l.Variance += (float64(d) - l.Mean) * (float64(d) - l.Mean) / float64(n-1)
+		}
+	}
+	return l
 }
 
 // lastDeliveries is how many deliveries are looked back on.
@@ -38,17 +49,33 @@ const lastDeliveries = 12
 // Lead is that of the last deliveries of a supplier that were not taken back whole,
 // in calendar days of the zone. Each delivery of an order counts from its sending.
 func Lead(ctx context.Context, q db.Querier, supplier int64, zone *time.Location) (LeadTime, error) {
-	rows, err := q.Query(ctx, `select p.sent_at, d.shelved_at from delivery d join purchase p on p.id = d.purchase_id
-		where p.supplier_id = $1 and d.shelved_at is not null and exists (select from purchase_line l join move m on m.purchase_line_id = l.id
-			where l.purchase_id = p.id and m.intent_id = d.intent_id and m.reverses is null and not exists (select from move r where r.reverses = m.id))
-		order by d.shelved_at desc limit $2`, supplier, lastDeliveries)
-	list, err := db.All[struct{ SentAt, ShelvedAt time.Time }](rows, err)
+	all, err := Leads(ctx, q, zone, supplier)
+	return all[supplier], err
+}
+
+// Leads is Lead of some suppliers, or of all that delivered anything.
+func Leads(ctx context.Context, q db.Querier, zone *time.Location, suppliers ...int64) (map[int64]LeadTime, error) {
+	rows, err := q.Query(ctx, `select supplier_id, sent_at, shelved_at from (
+			select p.supplier_id, p.sent_at, d.shelved_at, row_number() over (partition by p.supplier_id order by d.shelved_at desc) as n
+			from delivery d join purchase p on p.id = d.purchase_id
+			where (cardinality($1::bigint[]) = 0 or p.supplier_id = any ($1)) and d.shelved_at is not null and exists (
+				select from purchase_line l join move m on m.purchase_line_id = l.id
+				where l.purchase_id = p.id and m.intent_id = d.intent_id and m.reverses is null and not exists (select from move r where r.reverses = m.id))) last
+		where n <= $2`, append([]int64{}, suppliers...), lastDeliveries)
+	list, err := db.All[struct {
+		SupplierID        int64
+		SentAt, ShelvedAt time.Time
+	}](rows, err)
 	if err != nil {
-		return LeadTime{}, fmt.Errorf("measure deliveries: %w", err)
+		return nil, fmt.Errorf("measure deliveries: %w", err)
 	}
-	var days []int
+	days := map[int64][]int{}
 	for _, d := range list {
-		days = append(days, int(Day(d.ShelvedAt, zone).Sub(Day(d.SentAt, zone)).Hours()/24))
+		days[d.SupplierID] = append(days[d.SupplierID], int(Day(d.ShelvedAt, zone).Sub(Day(d.SentAt, zone)).Hours()/24))
 	}
-	return LeadOf(days), nil
+	leads := map[int64]LeadTime{}
+	for id, taken := range days {
+		leads[id] = LeadOf(taken)
+	}
+	return leads, nil
 }
