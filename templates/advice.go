@@ -3,6 +3,7 @@ package templates
 import (
 	"strings"
 
+	"damperdesk/internal/advice"
 	"damperdesk/internal/order"
 	"damperdesk/internal/stock"
 )
@@ -13,7 +14,13 @@ type AdvicePage struct {
 	Items []order.Advised // that are bought somewhere
 	Lone  []order.Advised // that nobody sells
 	More  bool
+
+	Reckoned         []advice.Item // what was reckoned last of these
+	Newest, Finished advice.Run
 }
+
+// LiveAdvice is the subject of how far it is reckoned what to order.
+const LiveAdvice = "advice:0"
 
 // adviceGroup is what is ordered at one supplier, or what jobs wait for.
 type adviceGroup struct {

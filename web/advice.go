@@ -9,6 +9,7 @@ import (
 	"github.com/a-h/templ"
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/advice"
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
@@ -24,29 +25,47 @@ func (a *App) advice(w http.ResponseWriter, r *http.Request) error {
 	})
 }
 
-// advicePage reckons with what was said by hand, and with what jobs wait for.
+// advicePage goes by what was said by hand where it was, and else by what was
+// reckoned last.
 func (a *App) advicePage(ctx context.Context, base templates.Base) (templ.Component, error) {
 	base.Title = "What to order"
 	page := templates.AdvicePage{Base: base}
 	err := db.Read(ctx, a.pool, func(tx pgx.Tx) error {
+		levels, err := advice.Levels(ctx, tx)
+		if err != nil {
+			return err
+		}
 		wanted, err := wantedByJobs(ctx, tx)
 		if err != nil {
 			return err
 		}
-		list, more, err := order.Advice(ctx, tx, wanted, nil)
+		list, more, err := order.Advice(ctx, tx, wanted, levels)
+		if err != nil {
+			return err
+		}
 		page.More = more
+		var ids []int64
 		for _, x := range list {
+			ids = append(ids, x.ItemID)
 			if x.SupplierID == 0 {
 				page.Lone = append(page.Lone, x)
 			} else {
 				page.Items = append(page.Items, x)
 			}
 		}
+		if page.Newest, page.Finished, err = advice.Last(ctx, tx); err != nil || len(ids) == 0 {
+			return err
+		}
+		page.Reckoned, err = advice.Items(ctx, tx, ids...)
 		return err
 	})
+	if page.Newest.Open() {
+		page.Live = templates.LiveAdvice
+	}
 	return templates.Advice(page), err
 }
 
+// wantedByJobs is what open jobs wait for, by item.
 func wantedByJobs(ctx context.Context, q db.Querier) (map[int64]order.Wanted, error) {
 	list, err := partslist.WantedByJobs(ctx, q)
 	wanted := map[int64]order.Wanted{}
@@ -54,6 +73,33 @@ func wantedByJobs(ctx context.Context, q db.Querier) (map[int64]order.Wanted, er
 		wanted[w.ItemID] = order.Wanted{Qty: w.Qty, Jobs: w.Jobs}
 	}
 	return wanted, err
+}
+
+// reckonAdvice has everything reckoned again, by a job of the background.
+func (a *App) reckonAdvice(w http.ResponseWriter, r *http.Request) error {
+	return a.act(w, r, "advice asked", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		run, fresh, err := advice.Ask(ctx, tx, by)
+		if err == nil && fresh {
+			err = a.Advise(ctx, tx, run)
+		}
+		return "/orders/advice", err
+	})
+}
+
+// seasonAhead shows what the busiest weeks will take that begin within half a year.
+func (a *App) seasonAhead(w http.ResponseWriter, r *http.Request) error {
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (_ templ.Component, err error) {
+		base.Title = "The season ahead"
+		page := templates.SeasonPage{Base: base}
+		err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
+			if _, page.Finished, err = advice.Last(r.Context(), tx); err != nil {
+				return err
+			}
+			page.Items, page.Plain, page.Sparse, err = advice.Seasons(r.Context(), tx, base.ShopDay().AddDate(0, 0, 26*7))
+			return err
+		})
+		return templates.Season(page), err
+	})
 }
 
 // takeAdvice puts the chosen items on the drafts of their suppliers.

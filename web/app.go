@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"github.com/alexedwards/scs/v2"
+	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/live"
@@ -35,6 +36,9 @@ type Config struct {
 	Now func() time.Time
 	// Stopping ends the live streams, so that a shutdown need not wait for them.
 	Stopping context.Context
+	// Advise hands the reckoning of what to order over to the background, in the
+	// transaction that asks for it.
+	Advise func(ctx context.Context, tx pgx.Tx, run int64) error
 }
 
 // App is the server's handlers with what they share.

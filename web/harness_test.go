@@ -59,6 +59,7 @@ type site struct {
 	url          string
 	log          *journal
 	pictures     *picture.Folder
+	asked        []int64       // runs that the background was handed
 	losePictures func()        // removes the files
 	late         *atomic.Int64 // how long after dbtest.Now it is, in nanoseconds
 }
@@ -103,6 +104,7 @@ func bareServer(t *testing.T) *site {
 	go func() { hub.Run(ctx, s.pool, log); close(ran) }()
 	web := httptest.NewServer(New(s.pool, hub, Config{
 		Pictures: s.pictures, LinkKey: linkKey, Version: "test", Log: log, Now: func() time.Time { return dbtest.Now.Add(time.Duration(s.late.Load())) }, Stopping: ctx,
+		Advise: func(_ context.Context, _ pgx.Tx, run int64) error { s.asked = append(s.asked, run); return nil },
 	}))
 	t.Cleanup(func() { stop(); web.Close(); <-ran })
 	s.url = web.URL

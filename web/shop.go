@@ -48,6 +48,7 @@ var settings = []struct {
 		{"/services/times", "Book times", "the minutes a service takes, which promises go by", timesStand},
 		{"/procedures", "How the work is done", "blocks of steps, and the services made of them", proceduresStand},
 		{"/models", "Spec sheets", "that fill in torques, oils and settings at the bench", modelsStand},
+		{"/shop/shelf", "How full the shelf is", "what is advised to be ordered", shelfStands},
 		{"/tools", "Torque tools", "that torques are signed with", toolsStand},
 		{"/shop/below-zero", "Parts below zero", "whether a part is used that the ledger does not have", belowZeroStands},
 		{"/intervals", "Intervals", "when each service is due again", intervalsStand},
@@ -60,6 +61,7 @@ var shopDone = map[string]string{
 	"hours":    "The hours are set.",
 	"terms":    "The terms are in force.",
 	"below":    "It is set whether parts go below zero.",
+	"shelf":    "It is kept. It counts once what to order is reckoned again.",
 }
 
 func (a *App) shop(w http.ResponseWriter, r *http.Request) error {

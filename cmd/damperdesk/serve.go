@@ -164,6 +164,7 @@ func answer(ctx context.Context, l net.Listener, pool *db.Pool, cfg web.Config) 
 	if err != nil {
 		return err
 	}
+	cfg.Advise = func(ctx context.Context, tx pgx.Tx, run int64) error { return crew.Add(ctx, tx, work.Advise{Run: run}) }
 
 	srv := &http.Server{
 		Handler:           web.New(pool, hub, cfg),

@@ -82,7 +82,7 @@ func wantSweptOnce(t *testing.T, database string) {
 	defer conn.Close(t.Context())
 	var done bool
 	for end := time.Now().Add(20 * time.Second); !done && time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
-		if err := conn.QueryRow(t.Context(), "select exists (select from river.river_job where state = 'completed')").Scan(&done); err != nil {
+		if err := conn.QueryRow(t.Context(), "select exists (select from river.river_job where state = 'completed' and kind = 'sweep')").Scan(&done); err != nil {
 			t.Fatal(err)
 		}
 	}

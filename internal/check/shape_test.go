@@ -24,14 +24,14 @@ const module = "damperdesk/"
 // arrows is which packages of ours a package may import: nothing else, and
 // nothing in the other direction.
 var arrows = map[string]string{
-	"work":                  "picture staff intent history db",
+	"work":                  "advice shop picture staff intent history db",
 	"cmd/damperdesk":        "simulate web work demo check cluster picture customer db live staff shop link procedure interval intent history fault",
 	"demo":                  "*",
 	"simulate":              "*",
 	"web":                   "*",
 	"web/browsertest":       "",
 	"web/browsertest/shots": "web/browsertest demo",
-	"templates":             "static quantity money fault bench bill customer find goahead due history interval job link procedure reconcile review chart stat torque oil airspring partslist shop spec staff stock summary tool picture plan order",
+	"templates":             "static quantity money fault bench bill customer find goahead due history interval job link procedure reconcile review chart stat torque oil airspring partslist shop spec staff stock summary tool picture plan order advice",
 	"summary":               "picture db fault history shop staff customer link spec procedure tool job bench bill goahead due interval quantity money",
 	"due":                   "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
 	"find":                  "db customer fold spec",

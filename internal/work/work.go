@@ -42,9 +42,10 @@ type Crew struct{ client *river.Client[pgx.Tx] }
 func Start(ctx context.Context, pool *db.Pool, pictures *picture.Folder, log *slog.Logger) (*Crew, error) {
 	workers := river.NewWorkers()
 	river.AddWorker(workers, &sweeper{pool: pool, pictures: pictures, log: log})
-	s := settings(workers, log)
-	s.PeriodicJobs = []*river.PeriodicJob{daily(sweep{})}
-	return start(ctx, pool, s)
+	river.AddWorker(workers, &adviser{pool: pool})
+	settings := settings(workers, log)
+	settings.PeriodicJobs = []*river.PeriodicJob{daily(sweep{}), daily(Advise{})}
+	return start(ctx, pool, settings)
 }
 
 func settings(workers *river.Workers, log *slog.Logger) *river.Config {

@@ -94,6 +94,11 @@ func orderViews(s stock) map[string][]view {
 			h.fill(at(`[name="%d.qty"]`, b.wiper), "some")
 			h.press("#content form .main")
 		}}},
+		"/orders/season": {{"Odile", "/orders/season", nil}},
+		"/shop/shelf": {{"Ragna", "/shop/shelf", nil}, {"Ragna", "/shop/shelf", func(h hand) {
+			h.fill(`[name="order"]`, "nothing")
+			h.press("main form button.main")
+		}}},
 		"/orders/{id}": {
 			{"Odile", draft, nil}, {"Ines", draft, nil}, {"Odile", at("/orders/%d", b.sent), nil}, {"Odile", at("/orders/%d", b.over), nil},
 			{"Odile", draft, func(h hand) {
