@@ -114,7 +114,7 @@ func figures(i advice.Item) []string {
 	}
 	list := []string{"Used: " + about(i.Measure, i.Mean) + " a week in the last year; there are " + plural(i.Weeks, "week") + " to go by."}
 	if i.EmptyWeeks > 0 {
-		list = append(list, "In "+plural(i.EmptyWeeks, "week")+" the shelf was empty on most days. They count for what the weeks beside them used, or for what was used right after.")
+		list = append(list, "In "+plural(i.EmptyWeeks, "week")+" the shelf was empty on most days and nothing was used. They count for what the weeks beside them used, or for what was used right after.")
 	}
 	list = append(list, forecastWords(i), deliveryWords(i),
 		fmt.Sprintf("Until a delivery that is ordered at the next look has come, %s are expected, give or take %s. So that they last in %s of 100 times (class %s), it is ordered below %s.",

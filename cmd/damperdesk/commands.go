@@ -44,6 +44,15 @@ func commands() []command {
 				f.Float64Var(&o.uneven, "uneven", 0.4, "how far weeks `differ`: 0 not at all, 0.4 that one in six brings half as much again")
 			},
 		},
+		{
+			name: "simulate stock", do: (*program).simulateStock,
+			about: "run the shelf of an invented shop for four years, and set what is advised against plainer ways to order",
+			flags: func(f *flag.FlagSet, o *options) {
+				f.IntVar(&o.items, "items", 300, "how `many`")
+				f.IntVar(&o.runs, "runs", 1, "how `many`, each with the next seed")
+				f.IntVar(&o.seed, "seed", 1, "`number` that everything that happens follows from")
+			},
+		},
 		{name: "check", do: (*program).check, about: "test what must hold of the data; code 1 when something does not"},
 		{
 			name: "db-url", do: (*program).dbURL,

@@ -34,6 +34,7 @@ type options struct {
 	seed      int
 	load      float64
 	uneven    float64
+	items     int
 }
 
 // command is a row of the table of commands.

@@ -60,3 +60,20 @@ func analyze(ctx context.Context, url string) (err error) {
 	_, err = conn.Exec(ctx, "analyze")
 	return err
 }
+
+// simulateStock runs an invented shelf in memory and prints what each way to order
+// came to.
+func (p *program) simulateStock(context.Context) error {
+	if p.items < 1 || p.runs < 1 {
+		return misuse{"simulate stock: it takes at least one item and one run"}
+	}
+	for n := range p.runs {
+		seed := uint64(p.seed + n)
+		results, err := simulate.ShelfRun(seed, p.items)
+		if err != nil {
+			return fmt.Errorf("seed %d: %w", seed, err)
+		}
+		simulate.PrintShelf(p.out, seed, p.items, results)
+	}
+	return nil
+}

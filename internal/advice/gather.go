@@ -144,7 +144,7 @@ func classify(items []kept) error {
 
 // terms are those of an item from where it is bought first.
 func (k kept) terms(s Setting, leads map[int64]order.LeadTime) Terms {
-	t := Terms{Measure: k.Measure, Lead: Lead{Days: float64(k.LeadDays)}, Review: Review(k.OrderDays), Service: s.service(k.class),
+	t := Terms{Measure: k.Measure, Lead: Lead{Days: float64(k.LeadDays)}, Review: Review(k.OrderDays), Service: s.Service(k.class),
 		Order: float64(s.OrderMinor), Hold: s.HoldPercent / 100, Price: k.Price, Pack: k.Pack, ShelfDays: k.ShelfDays}
 	if l := leads[k.SupplierID]; l.Known() {
 		t.Lead = Lead{Days: l.Mean, Variance: l.Variance, N: l.N}

@@ -48,7 +48,7 @@ func Counted(m stock.Measure) int64 {
 type Reckoned struct {
 	Low, High int64
 	Weeks     int // complete ones since it was first there or asked for
-	Empty     int // of them, with an empty shelf on most days
+	Empty     int // of them, with an empty shelf on most days and nothing used
 	Mean      float64
 	Model     stat.Model
 	Bar       stat.Model // what had to be beaten
@@ -115,7 +115,7 @@ func Reckon(weeks []Week, t Terms) (Reckoned, error) {
 func enough(weeks []Week, ahead int) error {
 	known := stat.Sparse{NeedWeeks: stat.LeastWeeks(ahead), NeedDemands: stat.LeastDemands}
 	for _, w := range weeks {
-		if w.empty() {
+		if w.hidden() {
 			continue
 		}
 		known.Weeks++

@@ -32,8 +32,8 @@ func Usual() Setting {
 // Classes are the classes by value of use, the highest first.
 var Classes = []string{"A", "B", "C"}
 
-// service is the share wanted of a class.
-func (s Setting) service(class int) float64 {
+// Service is the share wanted of a class, 0 being A.
+func (s Setting) Service(class int) float64 {
 	return []float64{s.ServiceA, s.ServiceB, s.ServiceC}[class] / 100
 }
 

@@ -12,13 +12,17 @@ type Week struct {
 	EmptyDays int   // on which nothing lay on the shelf at their end
 }
 
-func (w Week) empty() bool { return w.EmptyDays > 3 }
+// hidden reports whether the week does not show what was asked for: the shelf was
+// empty on most days and nothing was used. Where something was, jobs had waited for it
+// and took it, so that what was asked for does show, if late; a shop that always has
+// too little of an item would otherwise never learn how much.
+func (w Week) hidden() bool { return w.EmptyDays > 3 && w.Used <= 0 }
 
 // beside is how many weeks on each side say what a week with an empty shelf would
 // have been like.
 const beside = 4
 
-// filled is what was asked for in counted units. Weeks with an empty shelf do not
+// filled is what was asked for in counted units. Weeks that are hidden do not
 // show it: jobs wait and take it once it is there, or go without. Such weeks and the
 // one after them share what they took together, and no less than the weeks beside
 // them did for as long.
@@ -26,16 +30,16 @@ func filled(weeks []Week, unit float64) (y []float64, empty int) {
 	y = make([]float64, len(weeks))
 	for i, w := range weeks {
 		y[i] = float64(max(w.Used, 0)) / unit
-		if w.empty() {
+		if w.hidden() {
 			empty++
 		}
 	}
 	for from := 0; from < len(y); from++ {
-		if !weeks[from].empty() {
+		if !weeks[from].hidden() {
 			continue
 		}
 		to := from
-		for to < len(y) && weeks[to].empty() {
+		for to < len(y) && weeks[to].hidden() {
 			to++
 		}
 		to = min(to+1, len(y))
@@ -52,7 +56,7 @@ func filled(weeks []Week, unit float64) (y []float64, empty int) {
 // from and at or behind to.
 func around(weeks []Week, from, to int) (used []float64) {
 	take := func(w Week, left *int) {
-		if !w.empty() && *left > 0 {
+		if !w.hidden() && *left > 0 {
 			used = append(used, float64(max(w.Used, 0)))
 			*left--
 		}
