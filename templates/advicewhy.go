@@ -123,6 +123,9 @@ func figures(i advice.Item) []string {
 	if i.Priced {
 		batch = "What an order and the shelf cost is least at " + i.Measure.Format(i.Batch) + " at a time"
 	}
+	if i.Priced && float64(i.Batch) >= i.Mean*advice.MostWeeks {
+		batch = fmt.Sprintf("What an order and the shelf cost would be least at more than the use of %d weeks, which is the most that is ordered at a time", advice.MostWeeks)
+	}
 	batch += ", in packs of " + i.Measure.Format(i.Pack) + ": it is filled up to " + i.Measure.Format(*i.High) + "."
 	list = append(list, batch)
 	if i.Capped && i.ShelfDays != nil {

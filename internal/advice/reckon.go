@@ -72,6 +72,10 @@ func (r Reckoned) Days() float64 { return r.Lead.Days + float64(r.Review) }
 // common practice (no source).
 const weeksWithoutPrice = 4
 
+// MostWeeks is for how many weeks of use is ordered at a time at most: cheap items
+// would pay for longer, and nobody knows what is used then. Common practice (no source).
+const MostWeeks = 26
+
 // Reckon says when to order how much, from complete weeks, oldest first. It fails
 // with stat.Sparse where they say too little; weeks with an empty shelf do not count
 // for that.
@@ -175,6 +179,9 @@ func (r *Reckoned) batch(weekly float64, t Terms) error {
 			return fmt.Errorf("reckon what to order at a time: %w", err)
 		}
 		r.Priced = true
+	}
+	if weekly > 0 {
+		quantity = min(quantity, weekly*MostWeeks)
 	}
 	r.Batch = order.Whole(max(int64(math.Ceil(quantity)), 1)*int64(unit), t.Pack)
 	r.High = r.Low + r.Batch

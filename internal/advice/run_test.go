@@ -144,9 +144,10 @@ func TestARunReckonsTheLedger(t *testing.T) {
 	if got.State != isReckoned || *got.Low != 8 || got.Weeks != 105 || got.Mean != 2 || got.Off != 0 || got.LeadDays != 7 || got.ReviewDays != 7 || got.Class != "A" {
 		t.Errorf("%+v", got)
 	}
-	// An order costs 5.00, holding one of 1.00 a year 0.20: √(2·500·104/20) = 72.1.
-	if *got.High != 8+75 {
-		t.Errorf("filled up to %d, want 83", *got.High)
+	// An order costs 5.00, holding one of 1.00 a year 0.20: √(2·500·104/20) = 72.1, of
+	// which half a year uses 52.
+	if *got.High != 8+55 {
+		t.Errorf("filled up to %d, want 63", *got.High)
 	}
 	if y := found[young]; y.State != isSparse || y.KnownWeeks != 6 || y.NeedWeeks != 40 || y.Low != nil {
 		t.Errorf("%+v", y)
