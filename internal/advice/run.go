@@ -84,42 +84,20 @@ const atOnce = 250
 // Do reckons what is left of a run that was asked for, part by part, and with the
 // last drops those before it. It may be called again after it failed.
 func Do(ctx context.Context, pool *db.Pool, run int64, now time.Time, zone *time.Location, act Act) error {
-	var items []kept
-	var leads map[int64]order.LeadTime
-	var setting Setting
-	behind, open := int64(0), false
-	err := db.Read(ctx, pool, func(tx pgx.Tx) (err error) {
-		err = tx.QueryRow(ctx, `select finished_at is null and failed_at is null, (select coalesce(max(item_id), 0) from advice where run_id = r.id)
-			from advice_run r where id = $1`, run).Scan(&open, &behind)
-		if errors.Is(err, pgx.ErrNoRows) || err == nil && !open {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-		if setting, err = GetSetting(ctx, tx); err != nil {
-			return err
-		}
-		if leads, err = order.Leads(ctx, tx, zone); err != nil {
-			return err
-		}
-		items, err = gather(ctx, tx, now, zone)
-		return err
-	})
-	if err != nil || !open {
+	left, err := readRun(ctx, pool, run, now, zone)
+	if err != nil || !left.open {
 		return err
 	}
-	total := len(items)
 	err = act(ctx, "advice: begin", func(tx pgx.Tx, by history.By) error {
-		_, err := tx.Exec(ctx, "update advice_run set total = $2 where id = $1", run, total)
+		_, err := tx.Exec(ctx, "update advice_run set total = $2 where id = $1", run, len(left.items))
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	items = slices.DeleteFunc(items, func(k kept) bool { return k.ItemID <= behind })
+	items := slices.DeleteFunc(slices.Clone(left.items), func(k kept) bool { return k.ItemID <= left.behind })
 	for part := range slices.Chunk(items, atOnce) {
-		advised := reckonAll(part, func(k kept) row { return k.reckon(setting, leads, Monday(now, zone)) })
+		advised := reckonAll(part, func(k kept) row { return k.reckon(left.setting, left.leads, Monday(now, zone)) })
 		if err := ctx.Err(); err != nil {
 			return err
 		}
@@ -129,6 +107,37 @@ func Do(ctx context.Context, pool *db.Pool, run int64, now time.Time, zone *time
 		}
 	}
 	return act(ctx, "advice: end", func(tx pgx.Tx, by history.By) error { return finish(ctx, tx, by, run) })
+}
+
+// atWork is what a run goes by. Items up to behind are kept.
+type atWork struct {
+	open    bool
+	behind  int64
+	items   []kept
+	leads   map[int64]order.LeadTime
+	setting Setting
+}
+
+func readRun(ctx context.Context, pool *db.Pool, run int64, now time.Time, zone *time.Location) (w atWork, err error) {
+	err = db.Read(ctx, pool, func(tx pgx.Tx) error {
+		err := tx.QueryRow(ctx, `select finished_at is null and failed_at is null, (select coalesce(max(item_id), 0) from advice where run_id = r.id)
+			from advice_run r where id = $1`, run).Scan(&w.open, &w.behind)
+		if errors.Is(err, pgx.ErrNoRows) || err == nil && !w.open {
+			return nil
+		}
+		if err != nil {
+			return fmt.Errorf("read a run: %w", err)
+		}
+		if w.setting, err = GetSetting(ctx, tx); err != nil {
+			return err
+		}
+		if w.leads, err = order.Leads(ctx, tx, zone); err != nil {
+			return err
+		}
+		w.items, err = gather(ctx, tx, now, zone)
+		return err
+	})
+	return w, err
 }
 
 // reckonAll works on all cores and keeps the order.
