@@ -158,7 +158,7 @@ func deliveryWords(i advice.Item) string {
 	if i.LeadN == 0 {
 		return "A delivery takes " + decimal(i.LeadDays) + " days, as the supplier promises" + looks
 	}
-	return fmt.Sprintf("The last %s took %s days, give or take %s", plural(i.LeadN, "delivery"), decimal(i.LeadDays), decimal(i.LeadSD())) + looks
+	return fmt.Sprintf("The last %d deliveries took %s days, give or take %s", i.LeadN, decimal(i.LeadDays), decimal(i.LeadSD())) + looks
 }
 
 // about is a mean amount, with one decimal place of what is counted.
