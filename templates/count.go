@@ -89,8 +89,6 @@ func (p CountPage) linePath(c stock.Counted) string {
 	return countPath(p.Count.ID) + "?item=" + idText(c.ItemID)
 }
 
-func countKey(c stock.Counted) string { return c.Code + ", " + c.Name }
-
 // amountField asks for the amount in pieces, millilitres or grams by steps.
 func (p CountPage) amountField() Field {
 	f := Field{Name: "counted", Label: "Counted", Value: p.Typed, Unit: "pieces", Keyboard: "numeric", Attributes: map[string]any{"data-step": "1"}}

@@ -108,6 +108,9 @@ func (s *seeder) lately(ctx context.Context) error {
 	if err := s.countSeals(ctx); err != nil {
 		return err
 	}
+	if err := s.useUp(ctx); err != nil {
+		return err
+	}
 	_, err := s.act(ctx, "order lately", s.staff["Odile"], s.clock.day(-2, 11), func(a acting) (string, error) {
 		var id int64
 		for _, code := range []string{"SD-Kelp", "WP-36"} {
@@ -136,6 +139,26 @@ func (s *seeder) lately(ctx context.Context) error {
 		return err
 	}
 	return s.logWaste(ctx)
+}
+
+// useUp takes off the shelf what no job stands for.
+func (s *seeder) useUp(ctx context.Context) error {
+	_, err := s.act(ctx, "use in the workshop", s.staff["Ines"], s.clock.day(-4, 17), func(a acting) (string, error) {
+		for _, u := range []struct {
+			code string
+			qty  int64
+		}{{"GL-M", 270}, {"CL-1", 17 * litre / 2}, {"GR-1", 4 * kilogram / 5}} {
+			i, err := stock.ByCode(a.ctx, a.tx, u.code)
+			if err != nil {
+				return "", err
+			}
+			if _, err := stock.Post(a.ctx, a.tx, a.by, stock.Posting{Item: i.ID, Kind: stock.Use, Qty: u.qty}); err != nil {
+				return "", err
+			}
+		}
+		return "", nil
+	})
+	return err
 }
 
 func (s *seeder) wish(a acting, code string, qty int64) (int64, error) {

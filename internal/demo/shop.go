@@ -106,7 +106,7 @@ func (s *seeder) openShop(ctx context.Context) error {
 	if err := s.addLibrary(ctx, first.Add(3*time.Hour)); err != nil {
 		return err
 	}
-	if err := s.stockShelf(ctx, first.Add(40*time.Hour)); err != nil {
+	if err := s.stockShelf(ctx, s.clock.hour(1, 11)); err != nil {
 		return err
 	}
 	return s.addRevisions(ctx, first.Add(3*time.Hour))
