@@ -168,6 +168,11 @@ func TestPartsThatWereUsedGoOnTheBillOnce(t *testing.T) {
 		t.Error("parts are offered that are on the bill")
 	}
 	b.post(visit + "/bill/parts").want(http.StatusConflict)
+
+	// They cost 50 pence each: 10 times as much was received for £5.00.
+	today := dbtest.Now.Format(time.DateOnly)
+	s.as(owner).get("/parts/review?p=pick&from="+today+"&to="+today).want(http.StatusOK).
+		wantWords("#margin ~ table", "Billed for parts before tax£19.00").wantWords("#margin ~ table", "Margin of what was billed£18.00")
 }
 
 // What the shelf lacks is said before the fork is taken in, and the day that is

@@ -112,6 +112,8 @@ type Margin struct {
 	SaleMinor int64
 	CostMinor int64
 	Unpriced  int64 // what was used of items without a price cost
+	// What was billed for parts that jobs used, before tax, and what those cost.
+	BilledMinor, BilledCost int64
 }
 
 // usedKinds is which moves are use: what comes back is use below zero.
@@ -123,7 +125,7 @@ func PartsOf(ctx context.Context, q db.Querier, p Period, idle int, now time.Tim
 	if r.Begun, err = ledgerBegun(ctx, q); err != nil || r.Begun.IsZero() {
 		return r, err
 	}
-	for _, read := range []func(context.Context, db.Querier, Period, time.Time) error{r.use, r.services, r.months, r.outs, r.waits} {
+	for _, read := range []func(context.Context, db.Querier, Period, time.Time) error{r.use, r.billed, r.services, r.months, r.outs, r.waits} {
 		if err := read(ctx, q, p, now); err != nil {
 			return r, fmt.Errorf("read review of parts: %w", err)
 		}
@@ -144,6 +146,17 @@ func ledgerBegun(ctx context.Context, q db.Querier) (time.Time, error) {
 		return time.Time{}, err
 	}
 	return list[0].At, nil
+}
+
+// billed reads what stands on bills for parts.
+func (r *Parts) billed(ctx context.Context, q db.Querier, p Period, _ time.Time) error {
+	return q.QueryRow(ctx, `select coalesce(sum(case when l.tax_included then round(amount * 10000 / (10000 + bp)) else amount end), 0)::bigint,
+			coalesce(sum(cost), 0)::bigint
+		from (select l.tax_included, t.bp, round(l.qty_milli::numeric * l.unit_minor / 1000) - l.discount_minor as amount,
+				(select -sum(m.cost_minor) from need n join move m on m.job_id = n.job_id and m.item_id = n.item_id where n.id = l.need_id) as cost
+			from bill_line l join tax_rate t on t.id = l.tax_id
+			where l.need_id is not null and l.reverses is null and l.at >= $1 and l.at < $2
+				and not exists (select from bill_line o where o.reverses = l.id)) l`, p.From, p.To).Scan(&r.Margin.BilledMinor, &r.Margin.BilledCost)
 }
 
 // use reads the cost of every item that was used, which classes need, and the rest
