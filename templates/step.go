@@ -55,8 +55,8 @@ func (p StepPage) shelved(s *bench.Step) (list []shelvedNeed) {
 		}
 		shape, state := needState(n)
 		if s.Kind == procedure.Volume {
-			if b, past := p.bottle(n); past {
-				list = append(list, shelvedNeed{"", Triangle, b})
+			if _, past := p.bottle(n); past {
+				list = append(list, shelvedNeed{"", Triangle, "open bottle past its day"})
 			}
 			if shape == Disc || shape == Square {
 				continue

@@ -91,6 +91,31 @@ func (s *seeder) unpack(a *acting, by history.By, o order.Order) error {
 	return err
 }
 
+// newBottles opens one of each fluid, as a shop does before the old one is past its
+// day.
+func (s *seeder) newBottles(ctx context.Context) error {
+	_, err := s.act(ctx, "open new bottles", s.staff["Ines"], s.clock.day(-5, 10), func(a acting) (string, error) {
+		for _, of := range shelf() {
+			i, err := stock.ByCode(a.ctx, a.tx, of.Code)
+			if err != nil {
+				return "", err
+			}
+			if i.Kind != stock.Fluid {
+				continue
+			}
+			batches, err := stock.Batches(a.ctx, a.tx, i.ID)
+			if err != nil {
+				return "", err
+			}
+			if err := stock.OpenBottle(a.ctx, a.tx, a.by, i.ID, batches[len(batches)-1].ID); err != nil {
+				return "", err
+			}
+		}
+		return "", nil
+	})
+	return err
+}
+
 // batched is a delivery of an item with the batch that stands on it, where it has one.
 func (s *seeder) batched(c order.Counted, i stock.Item, at time.Time) order.Counted {
 	if i.Batched {
@@ -108,8 +133,10 @@ func (s *seeder) lately(ctx context.Context) error {
 	if err := s.countSeals(ctx); err != nil {
 		return err
 	}
-	if err := s.useUp(ctx); err != nil {
-		return err
+	for _, do := range []func(context.Context) error{s.newBottles, s.useUp} {
+		if err := do(ctx); err != nil {
+			return err
+		}
 	}
 	_, err := s.act(ctx, "order lately", s.staff["Odile"], s.clock.day(-2, 11), func(a acting) (string, error) {
 		var id int64
