@@ -1,6 +1,7 @@
 package templates
 
 import (
+	"slices"
 	"strconv"
 
 	"damperdesk/internal/job"
@@ -94,7 +95,21 @@ func partStepOptions(steps []PartStep, chosen string) []Option {
 // mayChange reports whether what is needed can be changed still.
 func (p JobPartsPage) mayChange() bool { return p.Job.ClosedAt == nil }
 
-// moveWords is a move for a job in words: "20 mL used".
+// mayPark reports whether the job waits for what it lacks, so that it is parked.
+func (p JobPartsPage) mayPark() bool {
+	return p.mayChange() && slices.ContainsFunc(p.Job.Holds, func(h job.Wait) bool { return h.ForNeeds })
+}
+
+func (p JobPartsPage) tray() string {
+	for _, h := range p.Job.Holds {
+		if h.ForNeeds {
+			return h.Tray
+		}
+	}
+	return ""
+}
+
+// jobMoveWords is a move for a job in words: "20 mL used".
 func jobMoveWords(m stock.Entry) string {
 	amount := m.Qty
 	if amount < 0 {

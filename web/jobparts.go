@@ -20,7 +20,7 @@ import (
 
 var jobPartsDone = map[string]string{
 	"add": "It is on the list of this job.", "keep": "It is kept so.", "off": "It is off this job.",
-	"use": "It is posted to the ledger.",
+	"use": "It is posted to the ledger.", "tray": "The tray is kept.",
 }
 
 func (a *App) jobParts(w http.ResponseWriter, r *http.Request) error {
@@ -73,6 +73,14 @@ func (a *App) addJobPart(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		return job.NeedPart(ctx, tx, by, id, partslist.Want{ItemID: item.ID, Step: f.text("step"), Qty: qty, Must: f.ticked("must")})
+	}, func(base templates.Base, id int64) (templ.Component, error) {
+		return a.jobPartsPage(r.Context(), base, id)
+	})
+}
+
+func (a *App) parkInTray(w http.ResponseWriter, r *http.Request) error {
+	return a.changeJobParts(w, r, "tray", func(ctx context.Context, tx pgx.Tx, by history.By, id int64, f *form) error {
+		return job.PutInTray(ctx, tx, by, id, f.text("tray"))
 	}, func(base templates.Base, id int64) (templ.Component, error) {
 		return a.jobPartsPage(r.Context(), base, id)
 	})

@@ -99,6 +99,9 @@ func TestPartsOfAJobAreChosen(t *testing.T) {
 		t.Errorf("another in its place: %+v", n)
 	}
 	b.get(path).wantWords("#content", "1 piece set aside, 1 piece lacking").wantWords("#content", "The job waits on parts")
+	b.post(path+"/tray", "tray", " ").want(http.StatusUnprocessableEntity).wrong("tray")
+	b.post(path+"/tray", "tray", "tray 4").wantTo(path + "?done=tray")
+	b.get(path).wantWords("#content", "its own lie in tray 4")
 	b.post(at+"/off", "version", strconv.Itoa(s.needOf(j.ID, other).Version)).wantTo(path + "?done=off")
 	if n := s.needOf(j.ID, other); n.ID != 0 {
 		t.Errorf("it is still there: %+v", n)

@@ -88,6 +88,7 @@ var everyday = []row{
 	{"POST", "/jobs/{id}/change", []string{desk, owner}, (*App).change},
 	{"GET", "/jobs/{id}/parts", anyone, (*App).jobParts},
 	{"POST", "/jobs/{id}/parts", anyone, (*App).addJobPart},
+	{"POST", "/jobs/{id}/parts/tray", anyone, (*App).parkInTray},
 	{"GET", "/jobs/{id}/parts/{need}", anyone, (*App).need},
 	{"POST", "/jobs/{id}/parts/{need}", anyone, changeNeed("keep", keepNeed)},
 	{"POST", "/jobs/{id}/parts/{need}/off", anyone, changeNeed("off", dropNeed)},

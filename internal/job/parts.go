@@ -4,11 +4,14 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
+	"unicode/utf8"
 
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
+	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/partslist"
@@ -83,14 +86,45 @@ func (j locked) wait(ctx context.Context, tx pgx.Tx, by history.By, lacks []part
 			return err
 		}
 	}
+	return j.holdForNeeds(ctx, tx, by, now.Tray, day)
+}
+
+func (j locked) holdForNeeds(ctx context.Context, tx pgx.Tx, by history.By, tray string, day *time.Time) error {
 	var id int64
-	err = tx.QueryRow(ctx, `insert into hold (job_id, kind, tray, expected_on, for_needs, actor_id, intent_id, at)
+	err := tx.QueryRow(ctx, `insert into hold (job_id, kind, tray, expected_on, for_needs, actor_id, intent_id, at)
 		values ($1, $2, $3, $4, true, nullif($5, 0::bigint), $6, $7) returning id`,
-		j.id, WaitingOnParts, now.Tray, day, by.Staff, by.Intent, by.At).Scan(&id)
+		j.id, WaitingOnParts, tray, day, by.Staff, by.Intent, by.At).Scan(&id)
 	if err != nil {
 		return fmt.Errorf("wait for parts: %w", db.Translate(err))
 	}
 	return j.append(ctx, tx, by, "job waits", map[string]any{"hold": id, "for": WaitingOnParts})
+}
+
+// PutInTray says in which tray the parts of a job lie that waits for what it lacks.
+func PutInTray(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, tray string) error {
+	j, err := lockOpen(ctx, tx, jobID)
+	if err != nil {
+		return err
+	}
+	tray = strings.TrimSpace(tray)
+	switch {
+	case tray == "":
+		return fault.Field("tray", "Say in which tray its parts lie.")
+	case utf8.RuneCountInString(tray) > maxShort:
+		return fault.Field("tray", tooLong(maxShort))
+	}
+	holds, err := openHolds(ctx, tx, []int64{jobID})
+	if err != nil {
+		return err
+	}
+	at := slices.IndexFunc(holds[jobID], func(h Wait) bool { return h.ForNeeds })
+	if at < 0 {
+		return fault.Conflict("This job waits for no parts any more.")
+	}
+	if err := j.endHold(ctx, tx, by, holds[jobID][at].ID); err != nil {
+		return err
+	}
+	return j.holdForNeeds(ctx, tx, by, tray, holds[jobID][at].ExpectedOn)
 }
 
 func sameDay(a, b *time.Time) bool {
