@@ -3,6 +3,7 @@ package templates
 import (
 	"strings"
 
+	"damperdesk/internal/partslist"
 	"damperdesk/internal/stock"
 )
 
@@ -11,7 +12,9 @@ type CountsPage struct {
 	Base
 	Counts  []stock.Stocktake
 	ToCount []stock.Item
-	Places  []stock.PlaceToCount
+	// Unposted is what jobs used that the ledger had none of.
+	Unposted []partslist.Unposted
+	Places   []stock.PlaceToCount
 }
 
 // CountPage is one count at the shelf. Open is the line that is typed into, nil for

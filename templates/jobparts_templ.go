@@ -505,7 +505,7 @@ func needRow(p JobPartsPage, n partslist.Need) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		if p.mayChange() {
+		if n.Unposted > 0 || p.mayChange() {
 			if n.Unposted > 0 || n.Step == "" && n.Choice == partslist.New && n.Used == 0 {
 				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 43, "<form method=\"post\" action=\"")
 				if templ_7745c5c3_Err != nil {

@@ -14,6 +14,7 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
+	"damperdesk/internal/partslist"
 	"damperdesk/internal/stock"
 	"damperdesk/templates"
 )
@@ -35,6 +36,9 @@ func (a *App) countsPage(ctx context.Context, base templates.Base) (templ.Compon
 			return err
 		}
 		if page.ToCount, err = stock.ToCount(ctx, tx); err != nil {
+			return err
+		}
+		if page.Unposted, err = partslist.AllUnposted(ctx, tx); err != nil {
 			return err
 		}
 		page.Places, err = stock.PlacesToCount(ctx, tx)

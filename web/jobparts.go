@@ -134,6 +134,9 @@ func changeNeed(name string, do func(ctx context.Context, tx pgx.Tx, by history.
 			if err := f.err(); err != nil {
 				return err
 			}
+			if name == "use" {
+				return job.UseParts(ctx, tx, by, id, func() error { return do(ctx, tx, by, c, f) })
+			}
 			return job.ChangeNeeds(ctx, tx, by, id, func() error { return do(ctx, tx, by, c, f) })
 		}, func(base templates.Base, id int64) (templ.Component, error) {
 			if name == "use" {

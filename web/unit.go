@@ -12,6 +12,7 @@ import (
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
 	"damperdesk/internal/history"
+	"damperdesk/internal/job"
 	"damperdesk/internal/reconcile"
 	"damperdesk/internal/spec"
 	"damperdesk/templates"
@@ -78,6 +79,9 @@ func (a *App) changeUnit(w http.ResponseWriter, r *http.Request) error {
 	if err = f.err(); err == nil {
 		err = a.act(w, r, "unit", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 			others, err := customer.ChangeUnit(ctx, tx, by, id, e)
+			if err == nil {
+				err = job.SetAsideOfUnit(ctx, tx, by, id)
+			}
 			return "/units/" + strconv.FormatInt(id, 10) + "?done=" + withOthers("unit", others), err
 		})
 	}

@@ -104,8 +104,14 @@ func TestWhatTheLedgerHasNotIsUsedAndToBeCounted(t *testing.T) {
 	if err := partslist.UseNow(ctx, d.tx, d.act(), d.job, n.ID, n.Version); err == nil {
 		t.Error("posted though there is none")
 	}
-	_, err := stock.Post(ctx, d.tx, d.act(), stock.Posting{Item: foams, Kind: stock.Count, Qty: 1})
+	d.must(job.Cancel(ctx, d.tx, d.act(), d.job, "returned undone", "They need it back"))
+	all, err := partslist.AllUnposted(ctx, d.tx)
+	if err != nil || len(all) != 1 || all[0].Qty != 1 || all[0].JobID != d.job {
+		t.Errorf("not in the ledger are %+v, %v", all, err)
+	}
+	_, err = stock.Post(ctx, d.tx, d.act(), stock.Posting{Item: foams, Kind: stock.Count, Qty: 1})
 	d.must(err)
+	n = d.need(foams)
 	d.must(partslist.UseNow(ctx, d.tx, d.act(), d.job, n.ID, n.Version))
 	d.stands(foams, 0, 0)
 	if n := d.need(foams); n.Used != 2 || n.Unposted != 0 {

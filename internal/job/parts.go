@@ -146,11 +146,7 @@ func AwaitAnew(ctx context.Context, tx pgx.Tx, by history.By, items []int64) err
 		if err != nil {
 			return err
 		}
-		lacks, err := partslist.Lacking(ctx, tx, id)
-		if err != nil {
-			return err
-		}
-		if err := j.wait(ctx, tx, by, lacks); err != nil {
+		if err := j.waitAsItIs(ctx, tx, by); err != nil {
 			return err
 		}
 	}
@@ -204,9 +200,43 @@ func ChangeNeeds(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, cha
 	if err := change(); err != nil {
 		return err
 	}
-	lacks, err := partslist.Lacking(ctx, tx, jobID)
+	return j.waitAsItIs(ctx, tx, by)
+}
+
+// waitAsItIs has the job wait for what it lacks now.
+func (j locked) waitAsItIs(ctx context.Context, tx pgx.Tx, by history.By) error {
+	lacks, err := partslist.Lacking(ctx, tx, j.id)
 	if err != nil {
 		return err
 	}
 	return j.wait(ctx, tx, by, lacks)
+}
+
+// UseParts lets use post what a job took, also of one that is closed: what was used
+// before the ledger had it is posted once that is put right.
+func UseParts(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, use func() error) error {
+	j, err := lock(ctx, tx, jobID)
+	if err != nil {
+		return err
+	}
+	if err := use(); err != nil || isClosed(j.stage) {
+		return err
+	}
+	return j.waitAsItIs(ctx, tx, by)
+}
+
+// SetAsideOfUnit does SetPartsAside for the open job of a unit, if there is one: its
+// model may be known better now.
+func SetAsideOfUnit(ctx context.Context, tx pgx.Tx, by history.By, unitID int64) error {
+	rows, err := tx.Query(ctx, "select id from job where unit_id = $1 and closed_at is null", unitID)
+	list, err := db.All[struct{ ID int64 }](rows, err)
+	if err != nil {
+		return fmt.Errorf("set parts aside: %w", err)
+	}
+	for _, j := range list {
+		if err := SetPartsAside(ctx, tx, by, j.ID); err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -126,3 +126,25 @@ func WantedByJobs(ctx context.Context, q db.Querier) ([]Wanted, error) {
 	}
 	return list, nil
 }
+
+// Unposted is what a job used and the ledger had none of.
+type Unposted struct {
+	JobID   int64
+	Number  int
+	Item    string
+	Code    string
+	Measure stock.Measure
+	Qty     int64
+}
+
+// AllUnposted lists what was used at the bench and is not in the ledger, the oldest
+// ticket first.
+func AllUnposted(ctx context.Context, q db.Querier) ([]Unposted, error) {
+	rows, err := q.Query(ctx, `select n.job_id, j.number, i.name as item, i.code, i.measure, n.unposted as qty
+		from need n join job j on j.id = n.job_id join item i on i.id = n.item_id where n.unposted > 0 order by j.number, i.code_key limit 100`)
+	list, err := db.All[Unposted](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read what is not in the ledger: %w", err)
+	}
+	return list, nil
+}

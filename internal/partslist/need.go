@@ -51,6 +51,7 @@ type Need struct {
 	InsteadOf string // the code of the item it takes the place of
 	OtherID   int64  // and its id
 	Version   int
+	Over      bool  // the job is closed
 	Free      int64 // of the item, beside what is set aside for anybody
 	SaleMinor *int64
 }
@@ -69,7 +70,7 @@ func (n Need) Lacks() bool { return n.Must && n.Open() > 0 }
 const selectNeed = `select n.id, n.job_id, n.item_id, i.code, i.name as item, i.kind, i.measure, i.place, n.step_key as step, n.origin, n.qty, n.aside, n.used,
 		n.unposted, n.must, n.choice, n.condition, coalesce(o.code, '') as instead_of,
 		coalesce(n.instead_of, 0) as other_id, n.version,
-		coalesce(b.qty - b.aside, 0) as free, i.sale_minor
+		(select closed_at is not null from job where id = n.job_id) as over, coalesce(b.qty - b.aside, 0) as free, i.sale_minor
 	from need n join item i on i.id = n.item_id left join item o on o.id = n.instead_of left join balance b on b.item_id = n.item_id`
 
 // OfJobs reads what jobs need, by step.

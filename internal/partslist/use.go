@@ -333,8 +333,10 @@ func UseNow(ctx context.Context, tx pgx.Tx, by history.By, job, id int64, versio
 		return err
 	}
 	switch {
-	case n.Unposted > 0:
+	case n.Unposted > 0: // the job may be closed by now
 		return n.post(ctx, tx, by, s)
+	case n.Over:
+		return fault.Conflict("This job is closed.")
 	case n.Step != "":
 		return fault.Conflict("It is used when its step is signed.")
 	case n.Choice != New:
