@@ -36,6 +36,7 @@ comment on table need is 'partslist: one row is an item that a job wants at a st
 comment on column need.unposted is 'what was used at the bench and could not be posted, because the ledger had none of it: it is to be counted';
 comment on column need.instead_of is 'the item it takes the place of';
 create index need_wanting on need (item_id) where choice = 'new' and aside + used + unposted < qty;
+create index need_aside_of on need (item_id) where aside > 0;
 create index need_unposted on need (job_id) where unposted > 0;
 
 alter table hold add column for_needs boolean not null default false;

@@ -166,7 +166,7 @@ var weekdayWords = []string{"Monday", "Tuesday", "Wednesday", "Thursday", "Frida
 
 // orderDays says when a supplier takes orders and which day is next.
 func (p OrderPage) orderDays() string {
-	next := order.OrderDay(p.today(), p.Supplier.OrderDays)
+	next := stock.OrderDay(p.today(), p.Supplier.OrderDays)
 	words := "next: " + p.Date(next)
 	if next.Equal(p.today()) {
 		words = "today is one"

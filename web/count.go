@@ -232,7 +232,7 @@ var (
 		for i, c := range sheet {
 			items[i] = c.ItemID
 		}
-		_, err = job.Supply(ctx, tx, by, items, func() error { return stock.PostCount(ctx, tx, by, id, f.text("mark")) })
+		err = job.Supply(ctx, tx, by, items, func() error { return stock.PostCount(ctx, tx, by, id, f.text("mark")) })
 		return err
 	}, countPath, (*App).differencesPage)
 

@@ -153,7 +153,7 @@ func receivePart(ctx context.Context, tx pgx.Tx, by history.By, id int64, _ int,
 	if err := f.err(); err != nil {
 		return err
 	}
-	_, err = job.Supply(ctx, tx, by, []int64{id}, func() error {
+	err = job.Supply(ctx, tx, by, []int64{id}, func() error {
 		_, err := stock.Deliver(ctx, tx, by, d, settings.Location())
 		return within("in", err)
 	})
@@ -196,8 +196,10 @@ func takeOut(ctx context.Context, tx pgx.Tx, by history.By, id int64, _ int, f *
 	if err := f.err(); err != nil {
 		return err
 	}
-	_, err = stock.Post(ctx, tx, by, p)
-	return within("out", err)
+	return job.Supply(ctx, tx, by, []int64{id}, func() error { // what lay aside may be gone with it
+		_, err := stock.Post(ctx, tx, by, p)
+		return within("out", err)
+	})
 }
 
 func openBottle(ctx context.Context, tx pgx.Tx, by history.By, id int64, _ int, f *form) error {
@@ -220,7 +222,7 @@ func takeMoveBack(ctx context.Context, tx pgx.Tx, by history.By, id int64, _ int
 	if err != nil {
 		return err
 	}
-	_, err = job.Supply(ctx, tx, by, []int64{id}, func() (err error) {
+	err = job.Supply(ctx, tx, by, []int64{id}, func() (err error) {
 		if m.JobID != 0 {
 			_, err = partslist.TakeBack(ctx, tx, by, m, f.text("back.reason"))
 		} else {

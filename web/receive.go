@@ -210,7 +210,7 @@ func (f *form) shelve(ctx context.Context, tx pgx.Tx, by history.By, id int64, v
 	for _, c := range counted {
 		items = append(items, c.Item)
 	}
-	_, err := job.Supply(ctx, tx, by, items, func() error {
+	err := job.Supply(ctx, tx, by, items, func() error {
 		_, err := order.Receive(ctx, tx, by, id, version, counted)
 		return err
 	})

@@ -31,7 +31,7 @@ func setAside(ctx context.Context, tx pgx.Tx, by history.By, jobID int64) error 
 	}
 	var pours []partslist.Pour
 	for _, step := range s.Steps {
-		if step.Kind == procedure.Volume && step.NominalSI != nil && step.Fluid != "" {
+		if step.Kind == procedure.Volume && step.Done == nil && step.NominalSI != nil && step.Fluid != "" {
 			pours = append(pours, partslist.Pour{Step: step.Key, Fluid: step.Fluid, Qty: microlitres(*step.NominalSI)})
 		}
 	}
@@ -42,7 +42,13 @@ func setAside(ctx context.Context, tx pgx.Tx, by history.By, jobID int64) error 
 func (s Sheet) useParts(ctx context.Context, tx pgx.Tx, by history.By, signed []*Signoff) error {
 	for _, so := range signed {
 		step := s.Find(so.StepID)
-		if so.Role != RoleDone || so.Outcome != OutcomeDone || !step.TakesParts() {
+		if so.Role != RoleDone || !step.TakesParts() {
+			continue
+		}
+		if so.Outcome != OutcomeDone {
+			if err := partslist.PutBack(ctx, tx, s.Job.ID, step.Key); err != nil {
+				return err
+			}
 			continue
 		}
 		d := partslist.Signed{Job: s.Job.ID, StepID: so.StepID, Step: step.Key, Choice: choiceOf(so.Grade), Condition: so.Grade}

@@ -1,6 +1,7 @@
 package bench_test
 
 import (
+	"strings"
 	"testing"
 
 	"damperdesk/internal/bench"
@@ -128,5 +129,75 @@ func TestAnotherFluidIsTakenWhereItIsSigned(t *testing.T) {
 	d.signUpTo("Z2")
 	d.must(d.sign(bench.Signing{StepID: d.step("Z3").ID, Value: mL(10), Fluid: "bath oil 20 weight", Reason: "The other one is out"}))
 	d.stands(oil, 1_000_000, 10_000)
+	d.stands(other, 990_000, 0)
+}
+
+// A spoiled part is gone from what lay aside: the step is signed all the same.
+func TestASignOffIsNeverRefusedForTheShelf(t *testing.T) {
+	d := withSheet(t, dbtest.Tx(t))
+	foams := d.item("foams", "foam ring", stock.Each, 2, "W4", 2, true)
+	d.must(job.SetPartsAside(ctx, d.tx, d.act(), d.job))
+	d.start()
+	_, err := stock.Post(ctx, d.tx, d.act(), stock.Posting{Item: foams, Kind: stock.Waste, Qty: 1, Reason: "Cut"})
+	d.must(err)
+	d.signUpTo("W4")
+	d.stands(foams, 0, 0)
+	if n := d.need(foams); n.Used != 1 || n.Unposted != 1 {
+		t.Errorf("%+v, want one used and one to be counted", n)
+	}
+	// What is posted late belongs to its step, and comes back with it.
+	_, err = stock.Post(ctx, d.tx, d.act(), stock.Posting{Item: foams, Kind: stock.Count, Qty: 1})
+	d.must(err)
+	n := d.need(foams)
+	d.must(partslist.UseNow(ctx, d.tx, d.act(), d.job, n.ID, n.Version))
+	d.must(bench.CrossOut(ctx, d.tx, d.act(), d.job, d.step("W4").Done.ID, strings.Repeat("The wrong ones. ", 60)))
+	d.stands(foams, 2, 2)
+	if n := d.need(foams); n.Used != 0 || n.Unposted != 0 {
+		t.Errorf("%+v, want nothing used", n)
+	}
+}
+
+func TestASignedStepWantsNothingMore(t *testing.T) {
+	d := withSheet(t, dbtest.Tx(t))
+	oil := d.item("Bath oil, 10 weight", stock.Fluid, stock.Volume, 20_000, "", 0, false)
+	d.item("Bath oil, 20 weight", stock.Fluid, stock.Volume, 1_000_000, "", 0, false)
+	bottles, err := stock.Add(ctx, d.tx, d.act(), stock.Details{Code: "A-1", Name: "bath oil 10 weight", Kind: stock.Fluid, Measure: stock.Each})
+	d.must(err)
+	_, err = stock.Post(ctx, d.tx, d.act(), stock.Posting{Item: bottles, Kind: stock.Receive, Qty: 6}) // kept by the bottle
+	d.must(err)
+	wipers := d.item("wipers", "wiper", stock.Each, 6, "W5", 2, true)
+	d.must(job.SetPartsAside(ctx, d.tx, d.act(), d.job))
+	d.start()
+	d.stands(bottles, 6, 0)
+	d.signUpTo("W4")
+	d.must(d.sign(bench.Signing{StepID: d.step("W5").ID, Outcome: bench.OutcomeNot, Reason: "None in this one"}))
+	d.stands(wipers, 6, 0)
+	d.signUpTo("Z2")
+	d.must(d.sign(bench.Signing{StepID: d.step("Z3").ID, Value: mL(9)}))
+	d.must(d.sign(bench.Signing{StepID: d.step("Z4").ID, Value: mL(10), Fluid: "bath oil 20 weight", Reason: "The other one is out"}))
+	d.must(bench.CrossOut(ctx, d.tx, d.act(), d.job, d.step("W4").Done.ID, "Again"))
+	d.stands(oil, 11_000, 0)
+	lacks, err := partslist.Lacking(ctx, d.tx, d.job)
+	if err != nil || len(lacks) != 0 {
+		t.Errorf("it still lacks %+v, %v", lacks, err)
+	}
+}
+
+// What was chosen in place of the sheet's fluid is what goes in, though the step is
+// signed with the name that stands on it.
+func TestTheFluidThatWasChosenGoesIn(t *testing.T) {
+	d := withSheet(t, dbtest.Tx(t))
+	oil := d.item("Bath oil, 10 weight", stock.Fluid, stock.Volume, 20_000, "", 0, false)
+	other := d.item("Bath oil, 20 weight", stock.Fluid, stock.Volume, 1_000_000, "", 0, false)
+	d.start()
+	needs, err := partslist.OfJobs(ctx, d.tx, d.job)
+	d.must(err)
+	for _, n := range needs {
+		if n.Step == "Z3" {
+			d.must(partslist.Keep(ctx, d.tx, d.act(), partslist.Change{Job: d.job, Need: n.ID, Version: n.Version, Choice: partslist.New, Item: other}))
+		}
+	}
+	d.signUpTo("Z3")
+	d.stands(oil, 20_000, 10_000)
 	d.stands(other, 990_000, 0)
 }

@@ -178,12 +178,18 @@ func CrossOut(ctx context.Context, tx pgx.Tx, by history.By, jobID, signoffID in
 	case utf8.RuneCountInString(reason) > mostFound:
 		return fault.Field("reason", fmt.Sprintf("Write at most %d characters.", mostFound))
 	}
+	parts := false
 	for _, so := range undone {
 		if err := sheet.crossOut(ctx, tx, by, so, reason, ""); err != nil {
 			return err
 		}
+		step := sheet.Find(so.StepID)
+		parts = parts || step != nil && step.TakesParts()
 	}
-	return nil
+	if !parts {
+		return nil
+	}
+	return setAside(ctx, tx, by, jobID)
 }
 
 // has reports whether a sign-off is of this sheet, live or crossed out.

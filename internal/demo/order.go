@@ -84,7 +84,7 @@ func (s *seeder) unpack(a *acting, by history.By, o order.Order) error {
 		counted = append(counted, s.batched(order.Counted{Item: l.ItemID, Line: l.ID, Qty: l.Qty, PriceMinor: &price}, i, by.At))
 		items = append(items, l.ItemID)
 	}
-	_, err = job.Supply(a.ctx, a.tx, by, items, func() error {
+	err = job.Supply(a.ctx, a.tx, by, items, func() error {
 		_, err := order.Receive(a.ctx, a.tx, by, o.ID, o.Version, counted)
 		return err
 	})

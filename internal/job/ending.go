@@ -114,7 +114,11 @@ func (j locked) close(ctx context.Context, tx pgx.Tx, by history.By, stage, endi
 	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
 		return fmt.Errorf("close job: %w", db.Translate(err))
 	}
-	return partslist.Release(ctx, tx, j.id)
+	items, err := partslist.Release(ctx, tx, j.id)
+	if err != nil {
+		return err
+	}
+	return shareOut(ctx, tx, by, items)
 }
 
 // LastDone is the day, in that zone, on which a unit was last back from a job

@@ -31,16 +31,45 @@ func SetPartsAside(ctx context.Context, tx pgx.Tx, by history.By, jobID int64) e
 func (j locked) setPartsAside(ctx context.Context, tx pgx.Tx, by history.By) error {
 	p := partslist.Job{ID: j.id}
 	err := tx.QueryRow(ctx, `select coalesce(u.model_id, 0), array(select service_code from job_service where job_id = $1),
-			array(select key from sheet_step where job_id = $1)
-		from unit u where u.id = $2`, j.id, j.unitID).Scan(&p.ModelID, &p.Services, &p.Steps)
+			exists (select from sheet_step where job_id = $1),
+			array(select key from sheet_step s where job_id = $1 and not exists (select from signoff g where g.step_id = s.id and g.role = 'done'
+				and not exists (select from cross_out x where x.signoff_id = g.id)))
+		from unit u where u.id = $2`, j.id, j.unitID).Scan(&p.ModelID, &p.Services, &p.Sheet, &p.Steps)
 	if err != nil {
 		return fmt.Errorf("set parts aside: %w", err)
 	}
-	lacks, err := partslist.Settle(ctx, tx, p)
+	return j.changing(ctx, tx, by, func() error {
+		_, err := partslist.Settle(ctx, tx, p)
+		return err
+	})
+}
+
+// changing lets change do what it does to the needs of a job, gives what that puts back
+// to the jobs that wait for it, and has this one wait for what it lacks then.
+func (j locked) changing(ctx context.Context, tx pgx.Tx, by history.By, change func() error) error {
+	before, err := partslist.Aside(ctx, tx, j.id)
 	if err != nil {
 		return err
 	}
-	return j.wait(ctx, tx, by, lacks)
+	if err := change(); err != nil {
+		return err
+	}
+	if len(before) > 0 {
+		after, err := partslist.Aside(ctx, tx, j.id)
+		if err != nil {
+			return err
+		}
+		var back []int64
+		for item, qty := range before {
+			if after[item] < qty {
+				back = append(back, item)
+			}
+		}
+		if err := shareOut(ctx, tx, by, back); err != nil {
+			return err
+		}
+	}
+	return j.waitAsItIs(ctx, tx, by)
 }
 
 // Pour sets aside the fluids that the bench sheet of a job names.
@@ -134,18 +163,25 @@ func sameDay(a, b *time.Time) bool {
 	return a.Equal(*b)
 }
 
-// AwaitAnew has the jobs that want items wait until those can be here now: an order
-// went out, came short or was put off.
-func AwaitAnew(ctx context.Context, tx pgx.Tx, by history.By, items []int64) error {
-	waiting, err := partslist.Waiting(ctx, tx, items...)
-	if err != nil {
-		return err
-	}
-	for _, id := range slices.Sorted(slices.Values(waiting)) {
-		j, err := lock(ctx, tx, id)
-		if err != nil {
-			return err
+// hold locks the rows of open jobs, in the order of their ids as everywhere, and gives
+// them back in the order they came in. One that was closed meanwhile is left out.
+func hold(ctx context.Context, tx pgx.Tx, jobs []int64) (list []locked, ids []int64, err error) {
+	rows := map[int64]locked{}
+	for _, id := range slices.Sorted(slices.Values(jobs)) {
+		if rows[id], err = lock(ctx, tx, id); err != nil {
+			return nil, nil, err
 		}
+	}
+	for _, id := range jobs {
+		if !isClosed(rows[id].stage) {
+			list, ids = append(list, rows[id]), append(ids, id)
+		}
+	}
+	return list, ids, nil
+}
+
+func waitAll(ctx context.Context, tx pgx.Tx, by history.By, jobs []locked) error {
+	for _, j := range jobs {
 		if err := j.waitAsItIs(ctx, tx, by); err != nil {
 			return err
 		}
@@ -153,36 +189,68 @@ func AwaitAnew(ctx context.Context, tx pgx.Tx, by history.By, items []int64) err
 	return nil
 }
 
-// Supply has items come in by post, and sets them aside for the jobs that want them,
-// in the order of their promise. A job that lacks nothing any more waits on parts no
-// longer; those are given back. The rows of the jobs are held before the items, as
-// everywhere.
-func Supply(ctx context.Context, tx pgx.Tx, by history.By, items []int64, post func() error) (whole []int64, err error) {
+// AwaitAnew has the jobs that want items wait until those can be here now: an order
+// went out, came short or was put off.
+func AwaitAnew(ctx context.Context, tx pgx.Tx, by history.By, items []int64) error {
 	waiting, err := partslist.Waiting(ctx, tx, items...)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	held := map[int64]locked{}
-	for _, id := range slices.Sorted(slices.Values(waiting)) {
-		j, err := lock(ctx, tx, id)
-		if err != nil {
-			return nil, err
-		}
-		held[id] = j
-	}
-	if err := post(); err != nil || len(waiting) == 0 {
-		return nil, err
-	}
-	whole, err = partslist.Arrived(ctx, tx, waiting)
+	jobs, _, err := hold(ctx, tx, waiting)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	for _, id := range whole {
-		if err := held[id].wait(ctx, tx, by, nil); err != nil {
-			return nil, err
-		}
+	return waitAll(ctx, tx, by, jobs)
+}
+
+// Supply has items come in or go out by post, and shares them out among the jobs that
+// want them or have them aside, in the order of their promise. A job that lacks nothing
+// any more waits on parts no longer, and one that lost what lay aside waits. The rows of
+// the jobs are held before the items, as everywhere.
+func Supply(ctx context.Context, tx pgx.Tx, by history.By, items []int64, post func() error) error {
+	concerned, err := partslist.Concerned(ctx, tx, items...)
+	if err != nil {
+		return err
 	}
-	return whole, nil
+	jobs, ids, err := hold(ctx, tx, concerned)
+	if err != nil {
+		return err
+	}
+	if err := post(); err != nil {
+		return err
+	}
+	if err := partslist.Share(ctx, tx, items, ids); err != nil {
+		return err
+	}
+	return waitAll(ctx, tx, by, jobs)
+}
+
+// shareOut gives what a job put back to those that wait for it. A job whose row is held
+// by somebody else is passed over: nobody waits here for its lock.
+func shareOut(ctx context.Context, tx pgx.Tx, by history.By, items []int64) error {
+	if len(items) == 0 {
+		return nil
+	}
+	waiting, err := partslist.Waiting(ctx, tx, items...)
+	if err != nil || len(waiting) == 0 {
+		return err
+	}
+	rows, err := tx.Query(ctx, "select id from job where id = any ($1) and closed_at is null order by id for no key update skip locked", waiting)
+	free, err := db.All[struct{ ID int64 }](rows, err)
+	if err != nil {
+		return fmt.Errorf("share out parts: %w", err)
+	}
+	waiting = slices.DeleteFunc(waiting, func(id int64) bool {
+		return !slices.ContainsFunc(free, func(f struct{ ID int64 }) bool { return f.ID == id })
+	})
+	jobs, ids, err := hold(ctx, tx, waiting)
+	if err != nil {
+		return err
+	}
+	if err := partslist.Share(ctx, tx, items, ids); err != nil {
+		return err
+	}
+	return waitAll(ctx, tx, by, jobs)
 }
 
 // NeedPart has an open job need an item that somebody adds by hand.
@@ -197,10 +265,7 @@ func ChangeNeeds(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, cha
 	if err != nil {
 		return err
 	}
-	if err := change(); err != nil {
-		return err
-	}
-	return j.waitAsItIs(ctx, tx, by)
+	return j.changing(ctx, tx, by, change)
 }
 
 // waitAsItIs has the job wait for what it lacks now.

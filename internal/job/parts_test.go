@@ -2,6 +2,7 @@ package job_test
 
 import (
 	"context"
+	"errors"
 	"testing"
 	"time"
 
@@ -64,12 +65,12 @@ func TestTheLastOneIsSetAsideOnce(t *testing.T) {
 	if len(got) != 1 || got[0].Kind != job.WaitingOnParts || got[0].ExpectedOn == nil || !got[0].ExpectedOn.Equal(want) {
 		t.Fatalf("the second waits %+v, want for parts till %v", got, want)
 	}
-	whole, err := job.Supply(ctx, d.tx, dbtest.Act(t, d.tx, d.mechanic), []int64{item}, func() error {
+	err = job.Supply(ctx, d.tx, dbtest.Act(t, d.tx, d.mechanic), []int64{item}, func() error {
 		_, err := stock.Post(ctx, d.tx, d.mechanic, stock.Posting{Item: item, Kind: stock.Receive, Qty: 5, Cost: 4000})
 		return err
 	})
-	if err != nil || len(whole) != 1 || whole[0] != v.Jobs[0].ID {
-		t.Fatalf("whole are %v, %v; want %d", whole, err, v.Jobs[0].ID)
+	if err != nil {
+		t.Fatal(err)
 	}
 	if got := d.holds(v.Jobs[0].ID); len(got) != 0 {
 		t.Errorf("it waits still: %+v", got)
@@ -170,5 +171,79 @@ func TestTwoDesksWantTheLastOne(t *testing.T) {
 	err = pool.QueryRow(ctx, `select (select sum(aside) from need), (select count(*) from hold where kind = 'waiting on parts')`).Scan(&aside, &waiting)
 	if err != nil || aside != 1 || waiting != 1 {
 		t.Errorf("%d set aside, %d wait, %v; want 1 and 1", aside, waiting, err)
+	}
+}
+
+// two are two forks that have a seal set aside each, the second promised later.
+func (d desk) two(item int64) (first, second int64) {
+	d.t.Helper()
+	drop := d.dropOff(d.addFork("Another fork"))
+	drop.PromisedAt = drop.PromisedAt.Add(48 * time.Hour)
+	first = d.takeIn().ID
+	visit, err := job.TakeIn(ctx, d.tx, d.by, drop)
+	if err != nil {
+		d.t.Fatal(err)
+	}
+	v, err := job.Visit(ctx, d.tx, visit)
+	if err != nil {
+		d.t.Fatal(err)
+	}
+	return first, v.Jobs[0].ID
+}
+
+func TestWhatIsSpoiledIsMissedByTheLaterPromise(t *testing.T) {
+	d := newDesk(t, dbtest.Tx(t))
+	item := d.sealSet(2)
+	first, second := d.two(item)
+	err := job.Supply(ctx, d.tx, dbtest.Act(t, d.tx, d.mechanic), []int64{item}, func() error {
+		_, err := stock.Post(ctx, d.tx, d.mechanic, stock.Posting{Item: item, Kind: stock.Waste, Qty: 1, Reason: "Torn"})
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if a, b := len(d.holds(first)), len(d.holds(second)); a != 0 || b != 1 {
+		t.Errorf("the first has %d waits and the second %d, want none and one", a, b)
+	}
+}
+
+func TestWhatACancelledJobHadAsideGoesToTheOneThatWaits(t *testing.T) {
+	d := newDesk(t, dbtest.Tx(t))
+	item := d.sealSet(1)
+	first, second := d.two(item)
+	if len(d.holds(second)) != 1 {
+		t.Fatal("the second does not wait")
+	}
+	if err := job.Cancel(ctx, d.tx, dbtest.Act(t, d.tx, d.by), first, "returned undone", "They need it"); err != nil {
+		t.Fatal(err)
+	}
+	if n := len(d.holds(second)); n != 0 {
+		t.Errorf("the second has %d waits, want none", n)
+	}
+}
+
+func TestWhatIsNoLongerKeptIsReplacedOnTheLists(t *testing.T) {
+	d := newDesk(t, dbtest.Tx(t))
+	item := d.sealSet(0)
+	act := func() history.By { return dbtest.Act(t, d.tx, d.mechanic) }
+	newer, err := stock.Add(ctx, d.tx, act(), stock.Details{Code: "s2", Name: "Seal set", Kind: "seal set", Measure: stock.Each})
+	if err == nil {
+		_, err = stock.Post(ctx, d.tx, act(), stock.Posting{Item: newer, Kind: stock.Receive, Qty: 1, Cost: 900})
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	i, err := stock.Get(ctx, d.tx, item)
+	if err != nil {
+		t.Fatal(err)
+	}
+	i.ReplacedBy = newer
+	day := dbtest.Now.Truncate(24 * time.Hour)
+	if err := errors.Join(stock.Change(ctx, d.tx, act(), item, i.Version, i.Details), stock.Retire(ctx, d.tx, act(), item, i.Version+1, &day)); err != nil {
+		t.Fatal(err)
+	}
+	j := d.takeIn()
+	if n, err := stock.Get(ctx, d.tx, newer); err != nil || n.Aside != 1 || len(d.holds(j.ID)) != 0 {
+		t.Errorf("%d aside, %d waits, %v; want one and none", n.Aside, len(d.holds(j.ID)), err)
 	}
 }

@@ -202,7 +202,7 @@ func TestTheNextDayForOrders(t *testing.T) {
 		days []int16
 		want int
 	}{{13, nil, 13}, {13, []int16{2}, 13}, {13, []int16{1}, 19}, {13, []int16{1, 4}, 15}, {18, []int16{7}, 18}, {19, []int16{7}, 25}} {
-		if got := OrderDay(day(c.from), c.days); !got.Equal(day(c.want)) {
+		if got := stock.OrderDay(day(c.from), c.days); !got.Equal(day(c.want)) {
 			t.Errorf("from %d October with days %v: %s, want %d October", c.from, c.days, got.Format(time.DateOnly), c.want)
 		}
 	}

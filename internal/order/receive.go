@@ -194,6 +194,9 @@ func (r *receipt) post(ctx context.Context, tx pgx.Tx, by history.By) error {
 		l := r.lines[c.Line]
 		p := stock.Posting{Item: c.Item, Kind: stock.Receive, Qty: c.Qty, Cost: money.Part(*r.price(c), c.Qty, l.Pack), Line: c.Line}
 		if batch := strings.TrimSpace(c.Batch); batch != "" {
+			if c.BestBefore == nil {
+				c.BestBefore = r.items[c.Item].KeepsTill(by.At, time.UTC)
+			}
 			if p.Batch, err = stock.TakeBatch(ctx, tx, by, c.Item, batch, c.BestBefore); err != nil {
 				return err
 			}

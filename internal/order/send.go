@@ -3,7 +3,6 @@ package order
 import (
 	"context"
 	"fmt"
-	"slices"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -15,22 +14,10 @@ import (
 	"damperdesk/internal/stock"
 )
 
-// OrderDay is the first day from a day on that a supplier takes orders on, whose
-// weekdays count from Monday 1; without any it takes them always.
-func OrderDay(from time.Time, weekdays []int16) time.Time {
-	for range 7 {
-		if len(weekdays) == 0 || slices.Contains(weekdays, int16((from.Weekday()+6)%7+1)) {
-			return from
-		}
-		from = from.AddDate(0, 0, 1)
-	}
-	return from
-}
-
 // Expected is the day on which a delivery is promised that is ordered on a day:
 // the next day for orders and so many calendar days behind it.
 func Expected(on time.Time, s stock.Supplier) time.Time {
-	return OrderDay(on, s.OrderDays).AddDate(0, 0, s.LeadDays)
+	return stock.OrderDay(on, s.OrderDays).AddDate(0, 0, s.LeadDays)
 }
 
 // Day is the calendar day of an instant in a zone, at midnight UTC.

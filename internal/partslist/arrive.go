@@ -15,12 +15,22 @@ import (
 // Waiting lists the open jobs that want more of the items than lies aside for
 // them, in the order of their promise.
 func Waiting(ctx context.Context, q db.Querier, items ...int64) ([]int64, error) {
+	return jobsWith(ctx, q, openSQL, items)
+}
+
+// Concerned lists the open jobs that the items lie aside for or are wanted by, in the
+// same order.
+func Concerned(ctx context.Context, q db.Querier, items ...int64) ([]int64, error) {
+	return jobsWith(ctx, q, "(n.aside > 0 or "+openSQL+")", items)
+}
+
+func jobsWith(ctx context.Context, q db.Querier, needs string, items []int64) ([]int64, error) {
 	rows, err := q.Query(ctx, `select j.id from job j join visit v on v.id = j.visit_id
-		where j.closed_at is null and j.id in (select job_id from need where item_id = any ($1) and choice = 'new' and aside + used + unposted < qty)
+		where j.closed_at is null and j.id in (select n.job_id from need n where n.item_id = any ($1) and `+needs+`)
 		order by v.promised_at, j.id`, items)
 	list, err := db.All[struct{ ID int64 }](rows, err)
 	if err != nil {
-		return nil, fmt.Errorf("look for jobs that wait for parts: %w", err)
+		return nil, fmt.Errorf("look for jobs that want parts: %w", err)
 	}
 	ids := make([]int64, len(list))
 	for i, j := range list {
@@ -29,27 +39,43 @@ func Waiting(ctx context.Context, q db.Querier, items ...int64) ([]int64, error)
 	return ids, nil
 }
 
-// Arrived sets aside for the jobs, in their order, what is free of the items they
-// want, and gives back those that lack nothing any more. Their rows are held.
-func Arrived(ctx context.Context, tx pgx.Tx, jobs []int64) (whole []int64, err error) {
+// Share makes what lies aside of the items for the jobs fit what is there: more than
+// that is taken from the last of them, and what is free is set aside for those that
+// want it, the first of them first. The rows of the jobs are held.
+func Share(ctx context.Context, tx pgx.Tx, items, jobs []int64) error {
 	needs, err := OfJobs(ctx, tx, jobs...)
-	if err != nil {
-		return nil, err
+	needs = slices.DeleteFunc(needs, func(n Need) bool { return !slices.Contains(items, n.ItemID) })
+	if err != nil || len(needs) == 0 {
+		return err
 	}
+	slices.SortStableFunc(needs, func(a, b Need) int { return slices.Index(jobs, a.JobID) - slices.Index(jobs, b.JobID) })
 	s, err := lockAll(ctx, tx, needs)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	for _, job := range jobs {
-		lacks, err := fill(ctx, tx, s, job)
-		if err != nil {
-			return nil, err
-		}
-		if len(lacks) == 0 {
-			whole = append(whole, job)
+	for _, n := range slices.Backward(needs) {
+		over := s.Of(n.ItemID).Aside - max(s.Of(n.ItemID).Qty, 0)
+		if over = min(over, n.Aside); over > 0 {
+			if err := keepAside(ctx, tx, s, &n, -over); err != nil {
+				return err
+			}
 		}
 	}
-	return whole, nil
+	if needs, err = OfJobs(ctx, tx, jobs...); err != nil {
+		return err
+	}
+	slices.SortStableFunc(needs, func(a, b Need) int { return slices.Index(jobs, a.JobID) - slices.Index(jobs, b.JobID) })
+	for _, n := range needs {
+		if !slices.Contains(items, n.ItemID) {
+			continue
+		}
+		if more := min(n.Open(), max(s.Of(n.ItemID).Free(), 0)); more > 0 {
+			if err := keepAside(ctx, tx, s, &n, more); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 // ExpectedOn is the day by which all of what is lacking can be here: as its order is
@@ -73,7 +99,7 @@ func ExpectedOn(ctx context.Context, q db.Querier, lacks []Need, today time.Time
 		day, known := ordered[item]
 		at := slices.IndexFunc(sources, func(s stock.Source) bool { return s.ItemID == item })
 		if !known && at >= 0 {
-			day, known = today.AddDate(0, 0, sources[at].LeadDays), true
+			day, known = stock.OrderDay(today, sources[at].OrderDays).AddDate(0, 0, sources[at].LeadDays), true
 		}
 		if !known {
 			return nil, nil
@@ -87,7 +113,7 @@ func ExpectedOn(ctx context.Context, q db.Querier, lacks []Need, today time.Time
 
 // onOrder is the first day on which more of each item is expected.
 func onOrder(ctx context.Context, q db.Querier, items []int64) (map[int64]time.Time, error) {
-	rows, err := q.Query(ctx, `select l.item_id, min(coalesce(s.expected_on, p.expected_on)) as day
+	rows, err := q.Query(ctx, `select l.item_id, min(greatest(s.expected_on, p.expected_on)) as day
 		from purchase p join purchase_line l on l.purchase_id = p.id
 		left join lateral (select sum(qty) as qty from move where purchase_line_id = l.id) m on true
 		left join lateral (select sum(cancelled) as cancelled, (array_agg(expected_on order by id desc))[1] as expected_on
@@ -119,7 +145,7 @@ type Wanted struct {
 func WantedByJobs(ctx context.Context, q db.Querier) ([]Wanted, error) {
 	rows, err := q.Query(ctx, `select n.item_id, sum(n.qty - n.aside - n.used - n.unposted)::bigint as qty, count(distinct n.job_id)::int as jobs
 		from need n join job j on j.id = n.job_id
-		where j.closed_at is null and n.must and n.choice = 'new' and n.aside + n.used + n.unposted < n.qty group by n.item_id order by n.item_id`)
+		where j.closed_at is null and n.must and `+openSQL+` group by n.item_id order by n.item_id`)
 	list, err := db.All[Wanted](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read what jobs wait for: %w", err)

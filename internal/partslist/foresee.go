@@ -14,7 +14,7 @@ func Foresee(ctx context.Context, q db.Querier, jobs []Job) ([][]Need, error) {
 	for _, j := range jobs {
 		services = append(services, j.Services...)
 	}
-	rows, err := q.Query(ctx, selectLine+" where l.service_code = any ($1) order by l.id", services)
+	rows, err := q.Query(ctx, wantedLine+" where l.service_code = any ($1) order by l.id", services)
 	lines, err := db.All[Line](rows, err)
 	if err != nil || len(lines) == 0 {
 		return make([][]Need, len(jobs)), err

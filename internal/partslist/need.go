@@ -52,13 +52,16 @@ type Need struct {
 	OtherID   int64  // and its id
 	Version   int
 	Over      bool  // the job is closed
+	StepID    int64 // of its bench sheet; 0: none
+	Signed    bool  // that step is
 	Free      int64 // of the item, beside what is set aside for anybody
 	SaleMinor *int64
 }
 
-// Open is what it still wants and has not got.
+// Open is what it still wants and has not got. A step that was signed wants nothing
+// more, whatever it took.
 func (n Need) Open() int64 {
-	if n.Choice != New {
+	if n.Choice != New || n.Step != "" && n.Used+n.Unposted > 0 {
 		return 0
 	}
 	return max(n.Qty-n.Aside-n.Used-n.Unposted, 0)
@@ -70,8 +73,11 @@ func (n Need) Lacks() bool { return n.Must && n.Open() > 0 }
 const selectNeed = `select n.id, n.job_id, n.item_id, i.code, i.name as item, i.kind, i.measure, i.place, n.step_key as step, n.origin, n.qty, n.aside, n.used,
 		n.unposted, n.must, n.choice, n.condition, coalesce(o.code, '') as instead_of,
 		coalesce(n.instead_of, 0) as other_id, n.version,
-		(select closed_at is not null from job where id = n.job_id) as over, coalesce(b.qty - b.aside, 0) as free, i.sale_minor
-	from need n join item i on i.id = n.item_id left join item o on o.id = n.instead_of left join balance b on b.item_id = n.item_id`
+		(select closed_at is not null from job where id = n.job_id) as over, coalesce(st.id, 0) as step_id,
+		exists (select from signoff g where g.step_id = st.id and g.role = 'done'
+			and not exists (select from cross_out x where x.signoff_id = g.id)) as signed, coalesce(b.qty - b.aside, 0) as free, i.sale_minor
+	from need n join item i on i.id = n.item_id left join item o on o.id = n.instead_of left join balance b on b.item_id = n.item_id
+	left join sheet_step st on st.job_id = n.job_id and st.key = n.step_key`
 
 // OfJobs reads what jobs need, by step.
 func OfJobs(ctx context.Context, q db.Querier, jobs ...int64) ([]Need, error) {
@@ -81,6 +87,20 @@ func OfJobs(ctx context.Context, q db.Querier, jobs ...int64) ([]Need, error) {
 		return nil, fmt.Errorf("read what jobs need: %w", err)
 	}
 	return list, nil
+}
+
+// Aside is how much of each item lies aside for a job.
+func Aside(ctx context.Context, q db.Querier, job int64) (map[int64]int64, error) {
+	rows, err := q.Query(ctx, "select item_id, sum(aside)::bigint as qty from need where job_id = $1 and aside > 0 group by item_id", job)
+	list, err := db.All[struct{ ItemID, Qty int64 }](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read what lies aside: %w", err)
+	}
+	aside := map[int64]int64{}
+	for _, a := range list {
+		aside[a.ItemID] = a.Qty
+	}
+	return aside, nil
 }
 
 // Lacking reads what the work of a job waits for.
@@ -94,21 +114,32 @@ type Job struct {
 	ID       int64
 	Services []string // codes
 	ModelID  int64    // 0: not known
-	Steps    []string // keys of its bench sheet; empty: there is none yet
+	Sheet    bool     // there is a bench sheet
+	Steps    []string // keys of its steps that are not signed
 }
+
+// openSQL is that a need n is open, as Open reckons it.
+const openSQL = "n.choice = 'new' and n.aside + n.used + n.unposted < n.qty and (n.step_key = '' or n.used + n.unposted = 0)"
+
+// wantedLine reads the lines of parts lists with the item that is bought instead of
+// one that is no longer kept; without such a one it asks for nothing.
+const wantedLine = `select l.id, l.service_code as service, coalesce(l.model_id, 0) as model_id, '' as model, i.id as item_id, i.code, i.name as item, i.kind,
+		i.measure, l.step_key as step, l.qty, l.must
+	from parts_line l join item o on o.id = l.item_id
+	join item i on i.id = case when o.left_on is null then o.id else o.replaced_by end and i.left_on is null and i.measure = o.measure`
 
 // Settle brings what a job needs in line with the parts lists of its services and
 // sets aside what is free. A line for a step that its bench sheet has not is for
-// another fork. What it needs no more goes back, unless somebody added it
+// another fork, and one that is signed has what it took. What it needs no more goes back, unless somebody added it
 // by hand or some of it is used. It gives back what the job waits for.
 func Settle(ctx context.Context, tx pgx.Tx, j Job) ([]Need, error) {
-	rows, err := tx.Query(ctx, selectLine+" where l.service_code = any ($1) and (l.model_id is null or l.model_id = $2) order by l.id", j.Services, j.ModelID)
+	rows, err := tx.Query(ctx, wantedLine+" where l.service_code = any ($1) and (l.model_id is null or l.model_id = $2) order by l.id", j.Services, j.ModelID)
 	lines, err := db.All[Line](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("settle what a job needs: %w", err)
 	}
 	wants := slices.DeleteFunc(WantedOf(lines, j.ModelID), func(w Want) bool {
-		return w.Step != "" && len(j.Steps) > 0 && !slices.Contains(j.Steps, w.Step)
+		return w.Step != "" && j.Sheet && !slices.Contains(j.Steps, w.Step)
 	})
 	return settle(ctx, tx, j.ID, ofList, wants)
 }
@@ -167,7 +198,7 @@ func settle(ctx context.Context, tx pgx.Tx, job int64, origin string, wants []Wa
 	}
 	var batch pgx.Batch
 	for _, n := range had {
-		if n.Origin == origin && n.Used+n.Unposted == 0 && !slices.ContainsFunc(wants, n.serves) {
+		if n.Origin == origin && n.Choice == New && n.Used+n.Unposted == 0 && !slices.ContainsFunc(wants, n.serves) {
 			if err := s.SetAside(ctx, tx, n.ItemID, -n.Aside); err != nil {
 				return nil, err
 			}
@@ -181,14 +212,26 @@ func settle(ctx context.Context, tx pgx.Tx, job int64, origin string, wants []Wa
 			batch.Queue("insert into need (job_id, item_id, step_key, origin, qty, must) values ($1, $2, $3, $4, $5, $6)",
 				job, w.ItemID, w.Step, origin, w.Qty, w.Must)
 		case had[at].Origin == origin && (had[at].Qty != w.Qty || had[at].Must != w.Must):
-			batch.Queue(`update need set qty = greatest($2, aside + used + unposted), must = $3, version = version + 1 where id = $1`,
-				had[at].ID, w.Qty, w.Must)
+			if err := had[at].want(ctx, tx, s, &batch, w); err != nil {
+				return nil, err
+			}
 		}
 	}
 	if err := tx.SendBatch(ctx, &batch).Close(); err != nil {
 		return nil, fmt.Errorf("settle what a job needs: %w", db.Translate(err))
 	}
 	return fill(ctx, tx, s, job)
+}
+
+// want changes how much is needed; what lies aside beyond that goes back.
+func (n Need) want(ctx context.Context, tx pgx.Tx, s *stock.Shelf, batch *pgx.Batch, w Want) error {
+	qty := max(w.Qty, n.Used+n.Unposted)
+	aside := min(n.Aside, qty-n.Used-n.Unposted)
+	if err := s.SetAside(ctx, tx, n.ItemID, aside-n.Aside); err != nil {
+		return err
+	}
+	batch.Queue("update need set qty = $2, aside = $3, must = $4, version = version + 1 where id = $1", n.ID, qty, aside, w.Must)
+	return nil
 }
 
 // lockAll takes the balances of what is needed and of other items.
@@ -233,21 +276,23 @@ func keepAside(ctx context.Context, tx pgx.Tx, s *stock.Shelf, n *Need, more int
 	return nil
 }
 
-// Release puts back what lies aside for a job that has ended and was not used.
-func Release(ctx context.Context, tx pgx.Tx, job int64) error {
+// Release puts back what lies aside for a job that has ended and was not used, and
+// gives back which items those are.
+func Release(ctx context.Context, tx pgx.Tx, job int64) (items []int64, err error) {
 	needs, err := OfJobs(ctx, tx, job)
 	needs = slices.DeleteFunc(needs, func(n Need) bool { return n.Aside == 0 })
 	if err != nil || len(needs) == 0 {
-		return err
+		return nil, err
 	}
 	s, err := lockAll(ctx, tx, needs)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	for _, n := range needs {
 		if err := keepAside(ctx, tx, s, &n, -n.Aside); err != nil {
-			return err
+			return nil, err
 		}
+		items = append(items, n.ItemID)
 	}
-	return nil
+	return items, nil
 }

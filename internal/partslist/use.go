@@ -46,7 +46,7 @@ func Use(ctx context.Context, tx pgx.Tx, by history.By, d Signed) error {
 			}
 		}
 		amount := n.Qty - n.Used - n.Unposted
-		if d.Qty > 0 {
+		if d.Qty > 0 && n.poured() {
 			amount = d.Qty
 		}
 		if n.Choice != New || amount <= 0 {
@@ -59,8 +59,11 @@ func Use(ctx context.Context, tx pgx.Tx, by history.By, d Signed) error {
 	return nil
 }
 
-// atStep reads what the job needs at a step. A fluid that was signed under the name
-// of another item is that item, wanted or not.
+// poured reports whether it is what goes in at a volume.
+func (n Need) poured() bool { return n.Measure == stock.Volume }
+
+// atStep reads what the job needs at a step. Of what is poured it is the fluid that
+// was signed, or what was chosen in its place; one that nobody wanted is needed now.
 func atStep(ctx context.Context, tx pgx.Tx, d Signed) ([]Need, error) {
 	needs, err := OfJobs(ctx, tx, d.Job)
 	needs = slices.DeleteFunc(needs, func(n Need) bool { return n.Step != d.Step })
@@ -72,14 +75,23 @@ func atStep(ctx context.Context, tx pgx.Tx, d Signed) ([]Need, error) {
 		return nil, err
 	}
 	item := named[fold.Text(d.Fluid)]
-	at := slices.IndexFunc(needs, func(n Need) bool { return n.ItemID == item || item == 0 && n.Kind == stock.Fluid })
-	switch {
-	case at >= 0:
-		return needs[at : at+1], nil
-	case item == 0: // the shelf does not have it by that name
-		return nil, nil
+	at := slices.IndexFunc(needs, func(n Need) bool { return n.poured() && (item == 0 || n.ItemID == item || n.OtherID == item) })
+	var others, fluids []Need
+	for i, n := range needs {
+		switch {
+		case !n.poured():
+			others = append(others, n)
+		case i != at:
+			fluids = append(fluids, n)
+		}
 	}
-	if err := stopWanting(ctx, tx, needs); err != nil {
+	if at >= 0 {
+		return append(others, needs[at]), nil
+	}
+	if item == 0 { // the shelf does not have it by that name
+		return others, nil
+	}
+	if err := stopWanting(ctx, tx, fluids); err != nil {
 		return nil, err
 	}
 	rows, err := tx.Query(ctx, `with n as (insert into need (job_id, item_id, step_key, origin, qty, must) values ($1, $2, $3, $4, $5, true) returning *)
@@ -88,7 +100,7 @@ func atStep(ctx context.Context, tx pgx.Tx, d Signed) ([]Need, error) {
 	if err != nil {
 		return nil, fmt.Errorf("need a fluid: %w", db.Translate(err))
 	}
-	return list, nil
+	return append(others, list...), nil
 }
 
 // stopWanting takes fluids off that another one was poured in place of.
@@ -98,7 +110,7 @@ func stopWanting(ctx context.Context, tx pgx.Tx, needs []Need) error {
 		return err
 	}
 	for _, n := range needs {
-		if n.Used+n.Unposted == 0 && n.Kind == stock.Fluid {
+		if n.Used+n.Unposted == 0 {
 			if err := n.drop(ctx, tx, s); err != nil {
 				return err
 			}
@@ -110,15 +122,12 @@ func stopWanting(ctx context.Context, tx pgx.Tx, needs []Need) error {
 // use takes an amount of a need off the shelf, first what lies aside for it.
 func (n *Need) use(ctx context.Context, tx pgx.Tx, by history.By, s *stock.Shelf, amount, step int64) error {
 	take := s.MayUse(n.ItemID, amount, n.Aside)
-	aside := min(n.Aside, take)
-	if take > 0 {
-		_, err := s.Post(ctx, tx, by, stock.Posting{Item: n.ItemID, Kind: stock.Use, Qty: take, Aside: aside, Job: n.JobID, Step: step})
-		if err != nil {
-			return err
-		}
+	if err := s.SetAside(ctx, tx, n.ItemID, -n.Aside); err != nil {
+		return err
 	}
-	if rest := n.Aside - aside; rest > 0 { // less was taken than was set aside
-		if err := s.SetAside(ctx, tx, n.ItemID, -rest); err != nil {
+	if take > 0 {
+		_, err := s.Post(ctx, tx, by, stock.Posting{Item: n.ItemID, Kind: stock.Use, Qty: take, Job: n.JobID, Step: step})
+		if err != nil {
 			return err
 		}
 	}
@@ -148,7 +157,7 @@ func Unuse(ctx context.Context, tx pgx.Tx, by history.By, job, stepID int64, ste
 	}
 	for _, m := range moves {
 		if m.StepID == stepID && m.Standing() && m.Kind == stock.Use {
-			if _, err := s.TakeBack(ctx, tx, by, m.ID, reason); err != nil {
+			if _, err := s.TakeBack(ctx, tx, by, m.ID, shortened(reason)); err != nil {
 				return err
 			}
 		}
@@ -166,6 +175,24 @@ func Unuse(ctx context.Context, tx pgx.Tx, by history.By, job, stepID int64, ste
 		}
 	}
 	return nil
+}
+
+// shortened is a reason at the length that the ledger takes.
+func shortened(reason string) string {
+	if r := []rune(reason); len(r) > stock.MostReason {
+		return string(r[:stock.MostReason-1]) + "…"
+	}
+	return reason
+}
+
+// PutBack wants nothing at a step any more that does not apply.
+func PutBack(ctx context.Context, tx pgx.Tx, job int64, step string) error {
+	needs, err := OfJobs(ctx, tx, job)
+	needs = slices.DeleteFunc(needs, func(n Need) bool { return n.Step != step || n.Used+n.Unposted > 0 })
+	if err != nil || len(needs) == 0 {
+		return err
+	}
+	return stopWanting(ctx, tx, needs)
 }
 
 // one reads a need of a job under the lock of its item, as somebody saw it.
@@ -280,7 +307,8 @@ func (n *Need) swap(ctx context.Context, tx pgx.Tx, s *stock.Shelf, c Change) er
 	if c.Qty > 0 {
 		n.Qty = c.Qty
 	}
-	_, err := tx.Exec(ctx, "update need set item_id = $2, instead_of = nullif($3, 0::bigint), qty = $4, version = version + 1 where id = $1", n.ID, n.ItemID, other, n.Qty)
+	_, err := tx.Exec(ctx, `update need set item_id = $2, instead_of = nullif($3, 0::bigint), qty = $4, origin = $5, version = version + 1
+		where id = $1`, n.ID, n.ItemID, other, n.Qty, ofHand) // so that no list undoes it
 	if err != nil {
 		return fmt.Errorf("put another part in its place: %w", db.Translate(err))
 	}
@@ -319,7 +347,12 @@ func Remove(ctx context.Context, tx pgx.Tx, by history.By, job, id int64, versio
 	if n.Used+n.Unposted > 0 {
 		return fault.Conflict("It is used already: cross out its step, or take its move back.")
 	}
-	if err := n.drop(ctx, tx, s); err != nil {
+	if n.Origin == ofHand {
+		err = n.drop(ctx, tx, s)
+	} else { // it stays, so that the list does not bring it back
+		err = n.choose(ctx, tx, s, Kept, "not needed")
+	}
+	if err != nil {
 		return err
 	}
 	return said(ctx, tx, by, n, "part taken off")
@@ -337,7 +370,7 @@ func UseNow(ctx context.Context, tx pgx.Tx, by history.By, job, id int64, versio
 		return n.post(ctx, tx, by, s)
 	case n.Over:
 		return fault.Conflict("This job is closed.")
-	case n.Step != "":
+	case n.Step != "" && !n.Signed:
 		return fault.Conflict("It is used when its step is signed.")
 	case n.Choice != New:
 		return fault.Conflict("Nothing new goes in here.")
@@ -347,7 +380,7 @@ func UseNow(ctx context.Context, tx pgx.Tx, by history.By, job, id int64, versio
 	if s.MayUse(n.ItemID, n.Qty, n.Aside) < n.Qty {
 		return fault.Conflict("The ledger has less of it than that: receive or count it first.")
 	}
-	return n.use(ctx, tx, by, s, n.Qty-n.Used, 0)
+	return n.use(ctx, tx, by, s, n.Qty-n.Used, n.StepID)
 }
 
 // post posts what was used before the ledger had it.
@@ -356,7 +389,7 @@ func (n Need) post(ctx context.Context, tx pgx.Tx, by history.By, s *stock.Shelf
 	if take == 0 {
 		return fault.Conflict("The ledger still has none of it: receive or count it first.")
 	}
-	if _, err := s.Post(ctx, tx, by, stock.Posting{Item: n.ItemID, Kind: stock.Use, Qty: take, Job: n.JobID}); err != nil {
+	if _, err := s.Post(ctx, tx, by, stock.Posting{Item: n.ItemID, Kind: stock.Use, Qty: take, Job: n.JobID, Step: n.StepID}); err != nil {
 		return err
 	}
 	_, err := tx.Exec(ctx, "update need set used = used + $2, unposted = unposted - $2, version = version + 1 where id = $1", n.ID, take)
@@ -377,7 +410,7 @@ func TakeBack(ctx context.Context, tx pgx.Tx, by history.By, m stock.Entry, reas
 		return back, err
 	}
 	tag, err := tx.Exec(ctx, `update need set used = used - $3, version = version + 1 where id = (
-		select id from need where job_id = $1 and item_id = $2 and used >= $3 order by step_key limit 1)`, m.JobID, m.ItemID, -m.Qty)
+		select id from need where job_id = $1 and item_id = $2 and used >= $3 and step_key = '')`, m.JobID, m.ItemID, -m.Qty)
 	if err := db.Changed(tag, err); err != nil {
 		return back, fmt.Errorf("take back what a job used: %w", err)
 	}

@@ -153,7 +153,8 @@ func (r *Parts) billed(ctx context.Context, q db.Querier, p Period, _ time.Time)
 	return q.QueryRow(ctx, `select coalesce(sum(case when l.tax_included then round(amount * 10000 / (10000 + bp)) else amount end), 0)::bigint,
 			coalesce(sum(cost), 0)::bigint
 		from (select l.tax_included, t.bp, round(l.qty_milli::numeric * l.unit_minor / 1000) - l.discount_minor as amount,
-				(select -sum(m.cost_minor) from need n join move m on m.job_id = n.job_id and m.item_id = n.item_id where n.id = l.need_id) as cost
+				(select -sum(m.cost_minor) from need n join move m on m.job_id = n.job_id and m.item_id = n.item_id
+					left join sheet_step s on s.id = m.step_id where n.id = l.need_id and coalesce(s.key, '') = n.step_key) as cost
 			from bill_line l join tax_rate t on t.id = l.tax_id
 			where l.need_id is not null and l.reverses is null and l.at >= $1 and l.at < $2
 				and not exists (select from bill_line o where o.reverses = l.id)) l`, p.From, p.To).Scan(&r.Margin.BilledMinor, &r.Margin.BilledCost)

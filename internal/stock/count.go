@@ -157,6 +157,9 @@ func PostCount(ctx context.Context, tx pgx.Tx, by history.By, count int64, seen 
 		if d == 0 {
 			continue
 		}
+		if h := s.Of(c.ItemID); d < 0 && h.Qty+d < 0 && !s.below {
+			return fault.Conflict(h.Name + ": more was used since than was counted there. Count it again first.")
+		}
 		_, err := s.Post(ctx, tx, by, Posting{Item: c.ItemID, Kind: Count, Qty: max(d, -d), Less: d < 0, CountLine: c.LineID})
 		if err != nil {
 			return err

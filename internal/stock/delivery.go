@@ -17,6 +17,17 @@ type Delivery struct {
 	BestBefore *time.Time
 }
 
+// KeepsTill is the last day that what comes at a time keeps closed; nil where nobody
+// said how long.
+func (i Item) KeepsTill(at time.Time, zone *time.Location) *time.Time {
+	if i.ShelfDays == nil {
+		return nil
+	}
+	y, m, day := at.In(zone).Date()
+	good := time.Date(y, m, day+*i.ShelfDays, 0, 0, 0, 0, time.UTC)
+	return &good
+}
+
 // Deliver receives what came. A new batch without a day of its own is good for as
 // long as the item keeps closed, counted from today in zone.
 func Deliver(ctx context.Context, tx pgx.Tx, by history.By, d Delivery, zone *time.Location) (Move, error) {
@@ -26,10 +37,8 @@ func Deliver(ctx context.Context, tx pgx.Tx, by history.By, d Delivery, zone *ti
 		if err != nil {
 			return Move{}, err
 		}
-		if d.BestBefore == nil && i.ShelfDays != nil {
-			y, m, day := by.At.In(zone).Date()
-			good := time.Date(y, m, day+*i.ShelfDays, 0, 0, 0, 0, time.UTC)
-			d.BestBefore = &good
+		if d.BestBefore == nil {
+			d.BestBefore = i.KeepsTill(by.At, zone)
 		}
 		if p.Batch, err = TakeBatch(ctx, tx, by, d.Item, d.Batch, d.BestBefore); err != nil {
 			return Move{}, err

@@ -84,7 +84,9 @@ const (
 	mostName  = 120 // characters
 	mostCode  = 60
 	mostWords = 500
-	mostMinor = 100_000_000_000
+	// MostReason bounds the reason of a move.
+	MostReason = mostWords
+	mostMinor  = 100_000_000_000
 )
 
 // keying is the revision of what an item is found by, as for customers.

@@ -204,7 +204,7 @@ func FluidsNamed(ctx context.Context, q db.Querier, names []string) (map[string]
 	if len(keys) == 0 {
 		return found, nil
 	}
-	rows, err := q.Query(ctx, `select id, name from item where grams && $1 and kind in ('fluid', 'grease') and left_on is null order by code_key desc`, all)
+	rows, err := q.Query(ctx, `select id, name from item where grams && $1 and kind in ('fluid', 'grease') and measure = 'volume' and left_on is null order by code_key desc`, all)
 	list, err := db.All[struct {
 		ID   int64
 		Name string

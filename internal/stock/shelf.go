@@ -151,11 +151,11 @@ func (s *Shelf) refuse(h *Held, p Posting) error {
 		return fault.Field("cost", "That is not what it can have cost.")
 	case reasoned && strings.TrimSpace(p.Reason) == "":
 		return errReason
-	case utf8.RuneCountInString(p.Reason) > mostWords:
-		return fault.Field("reason", fmt.Sprintf("Write at most %d characters.", mostWords))
+	case utf8.RuneCountInString(p.Reason) > MostReason:
+		return fault.Field("reason", fmt.Sprintf("Write at most %d characters.", MostReason))
 	case p.Kind == Receive && p.reversed == nil && h.Batched && p.Batch == 0:
 		return fault.Field("batch", h.Name+" is kept by batch: type the batch that stands on it.")
-	case !p.out() || p.Kind == Count || s.below:
+	case !p.out() || p.Kind == Count && p.reversed == nil || s.below:
 		return nil
 	}
 	free := h.Qty
@@ -239,6 +239,8 @@ func (s *Shelf) TakeBack(ctx context.Context, tx pgx.Tx, by history.By, moveID i
 		return Move{}, fault.Conflict("That is the taking back of another move; it stands.")
 	case m.reversed():
 		return Move{}, fault.Conflict("That is taken back already.")
+	case m.Kind == Count && !by.Has("owner"):
+		return Move{}, fault.Forbidden("An owner approves what was counted, and takes it back.")
 	}
 	p := Posting{Item: m.ItemID, Kind: m.Kind, Qty: max(m.Qty, -m.Qty), Batch: m.BatchID, Job: m.JobID, Step: m.StepID, Line: m.Line, Reason: reason, reversed: &m.Move}
 	if m.Kind == Use {

@@ -119,6 +119,7 @@ type Source struct {
 	SupplierID int64
 	Supplier   string
 	LeadDays   int
+	OrderDays  []int16
 	Code       string // theirs
 	Barcode    string
 	Pack       int64  // it comes in so much
@@ -129,7 +130,7 @@ type Source struct {
 
 // Sources lists where items are bought, the first choice at the head.
 func Sources(ctx context.Context, q db.Querier, items ...int64) ([]Source, error) {
-	rows, err := q.Query(ctx, `select p.item_id, p.supplier_id, s.name as supplier, s.lead_days, p.code, p.barcode, p.pack, p.price_minor, p.first, p.version
+	rows, err := q.Query(ctx, `select p.item_id, p.supplier_id, s.name as supplier, s.lead_days, s.order_days, p.code, p.barcode, p.pack, p.price_minor, p.first, p.version
 		from item_supplier p join supplier s on s.id = p.supplier_id
 		where p.item_id = any ($1) order by p.item_id, p.first desc, s.left_on is not null, lower(s.name)`, items)
 	list, err := db.All[Source](rows, err)
@@ -209,4 +210,16 @@ func (s Source) check() error {
 		return &fault.Invalid{Fields: wrong}
 	}
 	return nil
+}
+
+// OrderDay is the first day from a day on that a supplier takes orders on, whose
+// weekdays count from Monday 1; without any it takes them always.
+func OrderDay(from time.Time, weekdays []int16) time.Time {
+	for range 7 {
+		if len(weekdays) == 0 || slices.Contains(weekdays, int16((from.Weekday()+6)%7+1)) {
+			return from
+		}
+		from = from.AddDate(0, 0, 1)
+	}
+	return from
 }
