@@ -9,6 +9,7 @@ import (
 
 	"damperdesk/internal/money"
 	"damperdesk/internal/order"
+	"damperdesk/internal/partslist"
 	"damperdesk/internal/shop"
 	"damperdesk/internal/stock"
 )
@@ -31,7 +32,8 @@ type OrderPage struct {
 	Shorts   []order.Fault
 	Supplier stock.Supplier
 	Lead     order.LeadTime
-	Counting bool // a delivery is being unpacked
+	Waiting  []partslist.Ticket // jobs that want more of its items than lies aside
+	Counting bool               // a delivery is being unpacked
 	Forms    OrderForms
 	Desk     shop.Settings // on paper
 }

@@ -16,6 +16,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 	"damperdesk/internal/order"
+	"damperdesk/internal/partslist"
 	"damperdesk/internal/shop"
 	"damperdesk/internal/stock"
 	"damperdesk/templates"
@@ -119,6 +120,9 @@ func (a *App) readOrder(ctx context.Context, page *templates.OrderPage, id int64
 			return err
 		}
 		if page.Lead, err = order.Lead(ctx, tx, page.Order.SupplierID, page.Prefs.Zone); err != nil {
+			return err
+		}
+		if page.Waiting, err = partslist.WaitingTickets(ctx, tx, itemsOf(page.Lines)...); err != nil {
 			return err
 		}
 		counted, err := order.Unpacked(ctx, tx, id)

@@ -174,3 +174,23 @@ func AllUnposted(ctx context.Context, q db.Querier) ([]Unposted, error) {
 	}
 	return list, nil
 }
+
+// Ticket is an open job by its number.
+type Ticket struct {
+	JobID  int64
+	Number int
+}
+
+// WaitingTickets are the jobs that Waiting lists, at most twenty.
+func WaitingTickets(ctx context.Context, q db.Querier, items ...int64) ([]Ticket, error) {
+	ids, err := Waiting(ctx, q, items...)
+	if err != nil || len(ids) == 0 {
+		return nil, err
+	}
+	rows, err := q.Query(ctx, `select j.id as job_id, j.number from unnest($1::bigint[]) with ordinality w (id, n) join job j on j.id = w.id order by w.n limit 20`, ids)
+	list, err := db.All[Ticket](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read the tickets that wait: %w", err)
+	}
+	return list, nil
+}
