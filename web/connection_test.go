@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgxpool"
 
 	"damperdesk/internal/db/dbtest"
@@ -27,6 +28,7 @@ func (s *site) onOneConnection() *site {
 	narrow.pool = pool
 	server := httptest.NewServer(New(pool, live.NewHub(), Config{
 		LinkKey: linkKey, Log: slog.New(slog.NewTextHandler(s.log, nil)), Now: func() time.Time { return dbtest.Now },
+		Advise: func(context.Context, pgx.Tx, int64) error { return nil },
 	}))
 	s.t.Cleanup(func() { server.Close(); pool.Close() })
 	narrow.url = server.URL

@@ -13,6 +13,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/history"
 	"damperdesk/internal/quantity"
+	"damperdesk/internal/shop"
 	"damperdesk/templates"
 )
 
@@ -35,13 +36,13 @@ func (a *App) setShelf(w http.ResponseWriter, r *http.Request) error {
 	}
 	version := int(f.number("version"))
 	return a.take(w, r, f, "shelf setting", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-		base, err := a.base(r, "")
+		settings, err := shop.Get(ctx, tx)
 		if err != nil {
 			return "", err
 		}
 		s := advice.Setting{ServiceA: f.percent("service_a"), ServiceB: f.percent("service_b"), ServiceC: f.percent("service_c"),
 			HoldPercent: f.percent("hold"), Version: version}
-		if minor := f.money("order", base.Prefs.Currency); minor != nil {
+		if minor := f.money("order", settings.Currency); minor != nil {
 			s.OrderMinor = *minor
 		} else {
 			f.wrong("order", "Give what an order costs, above zero.")
