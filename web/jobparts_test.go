@@ -213,3 +213,25 @@ func TestTheDropOffSaysWhatIsLacking(t *testing.T) {
 		t.Errorf("proposed is %q, want ten days from now", day)
 	}
 }
+
+// A delivery is set aside for the job that waits, and ends its wait.
+func TestADeliveryEndsTheWaitOfAJob(t *testing.T) {
+	s := trading(t)
+	o := s.sent()
+	j := s.counter().benchJob()
+	path := "/jobs/" + strconv.FormatInt(j.ID, 10)
+	b := s.as(desk, mechanic)
+	b.post(path+"/parts", "item", "W-35", "qty", "2", "must", "yes").wantTo(path + "/parts?done=add")
+	b.get(path).wantWords("#standing-part .waits", "waiting on parts").wantWords("#standing-part .waits", "expected "+o.ExpectedOn.Format("2 January"))
+	b.get(orderPath(o.ID, "")).wantWords(".head", "1 job waiting for what is on it").wantWords(".head", "Promises that will not be kept")
+	u := unpacking{b, orderPath(o.ID, "") + "/receive"}
+	u.send("scan", "scan", "W-35").want(http.StatusSeeOther)
+	u.send("shelve").wantTo(orderPath(o.ID, "shelved"))
+	if n := b.get(path).want(http.StatusOK).Find("#standing-part .waits").Length(); n != 0 {
+		t.Error("it waits still")
+	}
+	b.get(path+"/parts").wantWords("#content table", "2 pieces set aside")
+	if n := b.get(orderPath(o.ID, "")).Find(`.head a[href="/promises"]`).Length(); n != 0 {
+		t.Error("the order still says that a job waits")
+	}
+}
