@@ -43,7 +43,7 @@ var arrows = map[string]string{
 	"goahead":   "bench bill job db fault history",
 	"partslist": "stock fold db fault history",
 	"advice":    "order stock stat money db fault history",
-	"order":     "stock money fold db fault history",
+	"order":     "csvfile stock money fold db fault history",
 	"stock":     "money quantity oil fold db fault history csvfile",
 	"bill":      "job stock money db fault history",
 	"bench":     "partslist job procedure picture tool torque spec quantity stat db fault history",

@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"damperdesk/internal/csvfile"
 	"damperdesk/internal/stock"
 )
 
@@ -87,7 +88,7 @@ func TestTheFileForTheSupplier(t *testing.T) {
 	lines = append(lines, Line{Code: "unasked", Pack: 1})
 	got, err := File(lines, "EUR")
 	d.must(err)
-	rows, err := csv.NewReader(strings.NewReader(string(got))).ReadAll()
+	rows, err := csv.NewReader(strings.NewReader(strings.TrimPrefix(string(got), csvfile.Mark))).ReadAll()
 	want := [][]string{{"supplier code", "our code", "name", "packs", "amount", "price of a pack, EUR"}, {"NG =a", "'=a", "Wiper =a", "2", "10", "10.50"}}
 	if err != nil || !reflect.DeepEqual(rows, want) {
 		t.Errorf("%v, %v", rows, err)

@@ -1,11 +1,9 @@
 package order
 
 import (
-	"bytes"
-	"encoding/csv"
 	"strconv"
-	"strings"
 
+	"damperdesk/internal/csvfile"
 	"damperdesk/internal/money"
 )
 
@@ -14,13 +12,9 @@ var Columns = []string{"supplier code", "our code", "name", "packs", "amount", "
 
 // File is an order as CSV in the currency of the shop, with what was ordered alone.
 func File(lines []Line, currency string) ([]byte, error) {
-	var out bytes.Buffer
-	w := csv.NewWriter(&out)
 	head := append([]string{}, Columns...)
 	head[len(head)-1] += ", " + currency
-	if err := w.Write(head); err != nil {
-		return nil, err
-	}
+	rows := [][]string{head}
 	for _, l := range lines {
 		if l.Qty == 0 {
 			continue
@@ -29,19 +23,7 @@ func File(lines []Line, currency string) ([]byte, error) {
 		if l.PriceMinor != nil {
 			price = money.FormatNumber(*l.PriceMinor, currency)
 		}
-		row := []string{cell(l.TheirCode), cell(l.Code), cell(l.Name), strconv.FormatInt(l.Packs(), 10), l.Measure.Field(l.Qty), price}
-		if err := w.Write(row); err != nil {
-			return nil, err
-		}
+		rows = append(rows, []string{l.TheirCode, l.Code, l.Name, strconv.FormatInt(l.Packs(), 10), l.Measure.Field(l.Qty), price})
 	}
-	w.Flush()
-	return out.Bytes(), w.Error()
-}
-
-// cell keeps a spreadsheet from reading words as a formula.
-func cell(text string) string {
-	if strings.ContainsAny(text[:min(1, len(text))], "=+-@\t\r") {
-		return "'" + text
-	}
-	return text
+	return csvfile.Write(rows)
 }
