@@ -106,7 +106,7 @@ func JobParts(p JobPartsPage) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "<table class=\"written stack\"><thead><tr><th scope=\"col\">Item</th><th scope=\"col\">Goes in at</th><th scope=\"col\">Amount</th><th scope=\"col\">State</th><th scope=\"col\"><span class=\"unseen\">Change</span></th></tr></thead> <tbody>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "<table class=\"written found stack\"><thead><tr><th scope=\"col\">Item</th><th scope=\"col\">Goes in at</th><th scope=\"col\">Amount</th><th scope=\"col\">State</th><th scope=\"col\"><span class=\"unseen\">Change</span></th></tr></thead> <tbody>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -82,7 +82,7 @@ func PartsList(p PartsListPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<table class=\"written stack\"><thead><tr><th scope=\"col\">Item</th><th scope=\"col\">Model</th><th scope=\"col\">Goes in at</th><th scope=\"col\">Amount</th><th scope=\"col\">If there is none</th><th scope=\"col\"><span class=\"unseen\">Take off</span></th></tr></thead> <tbody>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<table class=\"written found stack\"><thead><tr><th scope=\"col\">Item</th><th scope=\"col\">Model</th><th scope=\"col\">Goes in at</th><th scope=\"col\">Amount</th><th scope=\"col\">If there is none</th><th scope=\"col\"><span class=\"unseen\">Take off</span></th></tr></thead> <tbody>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -223,7 +223,7 @@ func TestADeliveryEndsTheWaitOfAJob(t *testing.T) {
 	b := s.as(desk, mechanic)
 	b.post(path+"/parts", "item", "W-35", "qty", "2", "must", "yes").wantTo(path + "/parts?done=add")
 	b.get(path).wantWords("#standing-part .waits", "waiting on parts").wantWords("#standing-part .waits", "expected "+o.ExpectedOn.Format("2 January"))
-	b.get(orderPath(o.ID, "")).wantWords(".head", "1 job waiting for what is on it").wantWords(".head", "Promises that will not be kept")
+	b.get(orderPath(o.ID, "")).wantWords(".head", "1 job waiting for what is on it").wantWords(".head", "Look at the promises")
 	u := unpacking{b, orderPath(o.ID, "") + "/receive"}
 	u.send("scan", "scan", "W-35").want(http.StatusSeeOther)
 	u.send("shelve").wantTo(orderPath(o.ID, "shelved"))
