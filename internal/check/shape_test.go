@@ -40,14 +40,14 @@ var arrows = map[string]string{
 
 	"plan": "bench db goahead job lineup procedure shop stat worktime",
 
-	"goahead":   "bench bill job db fault history",
+	"goahead":   "bench bill job message db fault history",
 	"partslist": "stock fold db fault history",
 	"advice":    "order stock stat money db fault history",
 	"order":     "csvfile stock money fold db fault history",
 	"stock":     "money quantity oil fold db fault history csvfile",
 	"bill":      "job stock money db fault history",
 	"bench":     "partslist job procedure picture tool torque spec quantity stat db fault history",
-	"job":       "partslist stock fold reconcile customer interval link procedure stat money quantity db fault history intent",
+	"job":       "partslist stock fold reconcile customer interval link message procedure stat money quantity db fault history intent",
 	"procedure": "spec quantity db fault history",
 	"interval":  "spec quantity db fault history",
 	"tool":      "torque quantity interval db fault history",
@@ -56,6 +56,7 @@ var arrows = map[string]string{
 	"staff":     "db fault history",
 	"customer":  "fold reconcile db fault history",
 	"link":      "db fault history",
+	"message":   "db fault history",
 	"picture":   "db fault history",
 
 	"intent":     "db fault",

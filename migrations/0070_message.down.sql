@@ -1,0 +1,2 @@
+drop table consent;
+drop table message;
