@@ -215,7 +215,7 @@ func (b *book) row(u Unit, s procedure.Service, log interval.Log) (r Row, counts
 	if at, ok := b.served[u.ID][s.Code]; ok {
 		served = &at
 	}
-	return Row{Unit: u, Service: s.Name, Code: s.Code, Standing: rule.Stand(served, log, b.season, b.today)}, true
+	return Row{Unit: u, Service: s.Name, Code: s.Code, Standing: rule.Stand(interval.Facts{Served: served, Log: log, Season: b.season}, b.today)}, true
 }
 
 // log is what was said of the riding of a unit.

@@ -135,3 +135,35 @@ func (l Log) byHabit(from, to time.Time) Ridden {
 	}
 	return total
 }
+
+// Span is how long a unit was ridden between two days, the first of them not
+// counted, as it was counted by somebody.
+type Span struct {
+	From, To time.Time
+	Hours    float64
+}
+
+// Spans are the readings that were stated, by day, each for the days that no
+// newer one speaks of; where one is cut, its hours are by the share of its
+// days. One that counts from a day nobody knows is none.
+func (l Log) Spans() []Span {
+	var list []Span
+	var before time.Time // what is newer begins
+	for _, s := range slices.Backward(l.stated) {
+		if s.Since == nil || !s.Since.Before(s.on) {
+			continue
+		}
+		span := Span{*s.Since, s.on, s.Hours}
+		if !before.IsZero() && before.Before(span.To) {
+			if !span.From.Before(before) {
+				continue
+			}
+			span.Hours *= float64(days(span.From, before)) / float64(days(span.From, span.To))
+			span.To = before
+		}
+		before = span.From
+		list = append(list, span)
+	}
+	slices.Reverse(list)
+	return list
+}

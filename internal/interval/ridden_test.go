@@ -2,6 +2,7 @@ package interval
 
 import (
 	"math"
+	"slices"
 	"testing"
 	"time"
 )
@@ -109,6 +110,36 @@ func TestADayThatIsSaidIsNoSlipOfTheYear(t *testing.T) {
 		}
 		if got := (Said{HoursSince: &since}).Check(today)["since"]; got != says {
 			t.Errorf("%s: %q, want %q", day, got, says)
+		}
+	}
+}
+
+// The share of a span that is cut is that of its days.
+func TestSpansThatWereCounted(t *testing.T) {
+	stated := func(at, from string, hours float64) Reading {
+		r := Reading{Kind: Stated, Hours: hours, At: on(t, at)}
+		if from != "" {
+			since := on(t, from)
+			r.Since = &since
+		}
+		return r
+	}
+	for _, c := range []struct {
+		name string
+		said []Reading
+		want []Span
+	}{
+		{"nothing", nil, nil},
+		{"since a day nobody knows", []Reading{stated("2026-05-11", "", 30)}, nil},
+		{"one", []Reading{stated("2026-05-11", "2026-03-02", 30)}, []Span{{on(t, "2026-03-02"), on(t, "2026-05-11"), 30}}},
+		{"one cut by a newer one", []Reading{stated("2026-05-11", "2026-05-01", 4), stated("2026-05-21", "2026-05-06", 9)},
+			[]Span{{on(t, "2026-05-01"), on(t, "2026-05-06"), 2}, {on(t, "2026-05-06"), on(t, "2026-05-21"), 9}}},
+		{"one covered by a newer one", []Reading{stated("2026-05-11", "2026-05-01", 4), stated("2026-05-21", "2026-04-01", 9)},
+			[]Span{{on(t, "2026-04-01"), on(t, "2026-05-21"), 9}}},
+	} {
+		got := NewLog(c.said, time.UTC).Spans()
+		if !slices.Equal(got, c.want) {
+			t.Errorf("%s: got %v, want %v", c.name, got, c.want)
 		}
 	}
 }

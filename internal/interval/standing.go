@@ -106,16 +106,23 @@ type Standing struct {
 	Dates  []Date  // the earliest first
 }
 
+// Facts are what a service of a unit is judged by.
+type Facts struct {
+	Served *Served // the last time; nil: never done here
+	Log    Log     // what was said of its riding
+	Season Season  // the shop's
+}
+
 // Stand judges the rule on a day. Of several limits the one that is furthest
 // along counts; between two as far along hours that are known come before
 // dates, an earlier date before a later one.
-func (r Rule) Stand(served *Served, log Log, s Season, today time.Time) Standing {
-	st := Standing{State: Unknown, Rule: r, Served: served}
-	if served == nil {
+func (r Rule) Stand(f Facts, today time.Time) Standing {
+	st := Standing{State: Unknown, Rule: r, Served: f.Served}
+	if f.Served == nil {
 		return st
 	}
-	st.Ridden = log.Ridden(served.Left, today)
-	st.Dates = r.Dates(served.Ready, s)
+	st.Ridden = f.Log.Ridden(f.Served.Left, today)
+	st.Dates = r.Dates(f.Served.Ready, f.Season)
 	var limits []limit
 	if r.Hours > 0 {
 		limits = append(limits, limit{st.Ridden.state(r.Hours), ByHours})
