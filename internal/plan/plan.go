@@ -30,6 +30,8 @@ type Plan struct {
 	names   map[int64]string  // of mechanics
 	times   job.Times
 	line    *lineup.Line
+	hours   map[int64]worktime.Calendar // of mechanics
+	reserve float64                     // share of their hours kept for what nobody has booked
 	places  map[int64]lineup.Place
 	ranks   map[int64]int // which each is in the line, from 0
 	tasks   map[int64]task
@@ -85,10 +87,12 @@ func read(ctx context.Context, q db.Querier, at time.Time) (*Plan, error) {
 // lineUp puts everything that is to be done in line.
 func (p *Plan) lineUp(bench shop.Bench, f facts, pins map[int64]job.Pin) (err error) {
 	p.names, p.tasks, p.does = map[int64]string{}, map[int64]task{}, f.notAll(bench)
+	p.hours, p.reserve = map[int64]worktime.Calendar{}, float64(bench.Reserve)/100
 	var who []lineup.Mechanic
 	for _, m := range f.mechanics {
 		p.names[m.ID] = m.Name
 		one := lineup.Mechanic{ID: m.ID, Hours: bench.Calendar(m.ID, p.zone)}
+		p.hours[m.ID] = one.Hours
 		for code := range p.does {
 			if bench.Does(m.ID, code) {
 				one.Skills = append(one.Skills, code)
@@ -110,7 +114,7 @@ func (p *Plan) lineUp(bench shop.Bench, f facts, pins map[int64]job.Pin) (err er
 		p.tasks[t.ID] = t
 		jobs = append(jobs, p.inLine(t))
 	}
-	if p.line, err = lineup.New(p.At, float64(bench.Reserve)/100, who, jobs); err != nil {
+	if p.line, err = lineup.New(p.At, p.reserve, who, jobs); err != nil {
 		return err
 	}
 	p.places, p.ranks, p.latest = map[int64]lineup.Place{}, map[int64]int{}, map[int64]time.Time{}
