@@ -1,0 +1,86 @@
+package due
+
+import (
+	"slices"
+	"time"
+)
+
+// Candidate is a service of a unit that its rider may be invited for.
+type Candidate struct {
+	UnitID     int64
+	Service    string // its code
+	CustomerID int64
+	Work       time.Duration // at the bench
+}
+
+const (
+	// Comes is the share of the invited who come, until there are invitations
+	// enough to tell: common practice (no source).
+	Comes = 0.75
+	// leastInvited is how many earlier invitations tell the share.
+	leastInvited = 20
+	// fills is how many weeks after the present one invitations may fill: most
+	// who come do so within a fortnight, common practice (no source).
+	fills = 2
+)
+
+// ShareOf is the share of invited people who came, of so many. Before there are
+// enough it is Comes, and counted is false.
+func ShareOf(came, invited int) (share float64, counted bool) {
+	if invited < leastInvited {
+		return Comes, false
+	}
+	return float64(came) / float64(invited), true
+}
+
+// Choose picks whom to invite, as indices of the list, which is in the order of
+// urgency: one customer after the other with all that is due of theirs, as long
+// as the work that is likely to come of it fits into the free hours of the
+// weeks after the present one, weeks[0]. Whoever does not fit is passed over
+// for somebody whose work does. With most above 0 the room does not count: it
+// takes the first customers whose services are so many or fewer.
+func Choose(list []Candidate, free []time.Duration, share float64, most int) []int {
+	room := time.Duration(0)
+	for _, hours := range free[min(1, len(free)):min(1+fills, len(free))] {
+		room += hours
+	}
+	var picked []int
+	seen := map[int64]bool{}
+	for _, c := range list {
+		if seen[c.CustomerID] {
+			continue
+		}
+		seen[c.CustomerID] = true
+		theirs, work := ofCustomer(list, c.CustomerID)
+		likely := time.Duration(share * float64(work))
+		switch {
+		case most > 0 && len(picked)+len(theirs) > most, most <= 0 && likely > room:
+			continue
+		}
+		room -= likely
+		picked = append(picked, theirs...)
+	}
+	slices.Sort(picked)
+	return picked
+}
+
+func ofCustomer(list []Candidate, id int64) (theirs []int, work time.Duration) {
+	for i, c := range list {
+		if c.CustomerID == id {
+			theirs = append(theirs, i)
+			work += c.Work
+		}
+	}
+	return theirs, work
+}
+
+// Spread puts work that is likely to come into the free hours of weeks, from the
+// second on; what does not fit is over.
+func Spread(likely time.Duration, free []time.Duration) (in []time.Duration, over time.Duration) {
+	in = make([]time.Duration, len(free))
+	for i := 1; i < len(free); i++ {
+		in[i] = min(likely, max(free[i], 0))
+		likely -= in[i]
+	}
+	return in, likely
+}

@@ -1,0 +1,1 @@
+drop table put_off;
