@@ -37,6 +37,7 @@ type UnitBookPage struct {
 	Customer customer.Customer
 	Inside   spec.Inside
 	Due      []due.Row
+	PutOffs  []due.PutOff
 	Readings []interval.Reading
 	Closed   []job.Closed
 	Found    []bench.UnitFinding // newest first

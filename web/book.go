@@ -112,7 +112,7 @@ func (a *App) customerBookPage(r *http.Request, base templates.Base, clashes []r
 }
 
 // unitDone is what the page of a unit says after each of its forms.
-var unitDone = map[string]string{"hours": "Written down.", "unit": "It is corrected.",
+var unitDone = map[string]string{"hours": "Written down.", "put-off": "It is kept.", "unit": "It is corrected.",
 	"unit-both": "It is corrected. Somebody else corrected something else meanwhile; that stands too."}
 
 func (a *App) unitBook(w http.ResponseWriter, r *http.Request) error {
@@ -135,6 +135,9 @@ func (a *App) unitBookPage(r *http.Request, base templates.Base) (templ.Componen
 			return err
 		}
 		if page.Due, err = due.OfUnit(ctx, tx, id, base.Now); err != nil {
+			return err
+		}
+		if page.PutOffs, err = due.PutOffs(ctx, tx, id); err != nil {
 			return err
 		}
 		if page.Readings, err = interval.Readings(ctx, tx, id); err != nil {

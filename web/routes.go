@@ -106,6 +106,8 @@ var everyday = []row{
 	{"POST", "/customers/{id}/part", []string{desk, owner}, (*App).partCustomers},
 	{"GET", "/units/{id}", anyone, (*App).unitBook},
 	{"POST", "/units/{id}/hours", anyone, (*App).sayHours},
+	{"POST", "/units/{id}/put-off", []string{desk, owner}, (*App).putOff},
+	{"POST", "/units/{id}/ring-again", []string{desk, owner}, (*App).ringAgain},
 	{"GET", "/units/{id}/change", anyone, (*App).unitForm},
 	{"POST", "/units/{id}/change", anyone, (*App).changeUnit},
 	{"GET", "/units/{id}/inside", []string{mechanic, owner}, (*App).inside},
