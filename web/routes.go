@@ -114,6 +114,8 @@ var everyday = []row{
 	{"POST", "/units/{id}/inside", []string{mechanic, owner}, insideForm("inside", putInside)},
 
 	{"GET", "/due", []string{desk, owner}, (*App).due},
+	{"GET", "/due/invite", []string{desk, owner}, (*App).invitePage},
+	{"POST", "/due/invite", []string{desk, owner}, (*App).invite},
 
 	{"GET", "/models", anyone, (*App).models},
 	{"GET", "/models/csv", anyone, (*App).library},

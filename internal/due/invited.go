@@ -1,0 +1,67 @@
+package due
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"damperdesk/internal/db"
+)
+
+// Invitation is that a rider was invited for a service of a unit, by mail or
+// by voice.
+type Invitation struct {
+	UnitID  int64
+	Service string // its code
+	State   string // that of its message
+	Why     string // it was not sent; empty: it was, or waits
+	At      time.Time
+}
+
+// Invitations lists those of a unit, or of all with 0, the newest first.
+func Invitations(ctx context.Context, q db.Querier, unitID int64) ([]Invitation, error) {
+	rows, err := q.Query(ctx, `select unit_id, coalesce(service_code, '') as service, state, why, at from message
+		where kind = 'due soon' and unit_id is not null and ($1 = 0 or unit_id = $1) order by id desc`, unitID)
+	list, err := db.All[Invitation](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read invitations: %w", err)
+	}
+	return list, nil
+}
+
+// comesWithin is how many days after an invitation a unit that comes in counts
+// as come because of it.
+const comesWithin = 28
+
+// Came counts the invitations of the last two years that had their four weeks,
+// and those of them whose unit was taken in or booked within these.
+func Came(ctx context.Context, q db.Querier, now time.Time) (came, invited int, err error) {
+	err = q.QueryRow(ctx, `select count(*) filter (where exists (
+				select from job j where j.unit_id = m.unit_id and j.opened_at >= m.at and j.opened_at < m.at + make_interval(days => $2))), count(*)
+			from message m where m.kind = 'due soon' and m.unit_id is not null and (m.state = 'sent' or m.why = 'told by voice')
+				and m.at between $1::timestamptz - interval '2 years' and $1::timestamptz - make_interval(days => $2)`, now, comesWithin).Scan(&came, &invited)
+	if err != nil {
+		return 0, 0, fmt.Errorf("count who came: %w", err)
+	}
+	return came, invited, nil
+}
+
+// Wanting are the customers who want to be told that something is due and have
+// an address for mail, and those who can be rung.
+func Wanting(ctx context.Context, q db.Querier) (mail, phone map[int64]bool, err error) {
+	type row struct {
+		ID          int64
+		Mail, Voice bool
+	}
+	rows, err := q.Query(ctx, `select c.id, c.mail <> '' and coalesce((select given from consent where customer_id = c.id and kind = 'due soon'
+			order by id desc limit 1), false) as mail, c.phone <> '' as voice from customer c where c.merged_into is null`)
+	list, err := db.All[row](rows, err)
+	if err != nil {
+		return nil, nil, fmt.Errorf("read who can be invited: %w", err)
+	}
+	mail, phone = map[int64]bool{}, map[int64]bool{}
+	for _, r := range list {
+		mail[r.ID], phone[r.ID] = r.Mail, r.Voice
+	}
+	return mail, phone, nil
+}
