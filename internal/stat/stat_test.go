@@ -33,6 +33,8 @@ func TestVectors(t *testing.T) {
 		"overlead":     checkOverLead,
 		"costs":        checkCosts,
 		"classes":      checkClasses,
+		"passage":      checkPassage,
+		"rate":         checkRate,
 	} {
 		t.Run(file, func(t *testing.T) {
 			for i, row := range vector.Rows(t, "stat", file) {

@@ -1,0 +1,121 @@
+package stat
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/mathext"
+)
+
+// Rate is what is known of how many rides a week there are: as much as Rides
+// that were counted in Weeks say. What is held before anything is counted is as
+// if it had been: both are a gamma distribution of shape Rides and rate Weeks.
+type Rate struct{ Rides, Weeks float64 }
+
+// And adds what was counted besides, which draws a rider with few weeks toward
+// what all have in common (gamma and Poisson are conjugate).
+func (r Rate) And(more Rate) Rate { return Rate{r.Rides + more.Rides, r.Weeks + more.Weeks} }
+
+// Mean is the rides a week.
+func (r Rate) Mean() float64 { return r.Rides / r.Weeks }
+
+const (
+	// LeastRiders is how many riders say how far riders differ. With less the
+	// likelihood is flat: of eight the spread is still uncertain by half.
+	LeastRiders = 8
+	// mostShape is as good as riders who are all alike, leastShape as far apart
+	// as is believed.
+	leastShape, mostShape = 0.1, 1000.0
+)
+
+// CommonRate is what the rates of all riders have in common, from what was
+// counted of each: a gamma distribution by the greatest marginal likelihood, in
+// which counts are negative binomial. Riders no further apart than chance has
+// them come out with the shape 1000.
+func CommonRate(riders []Rate) (Rate, error) {
+	var seen []Rate
+	rides := 0.0
+	for _, r := range riders {
+		if !finite([]float64{r.Rides, r.Weeks}) || r.Rides < 0 || r.Weeks < 0 {
+			return Rate{}, fmt.Errorf("%v rides in %v weeks are no count", r.Rides, r.Weeks)
+		}
+		if r.Weeks > 0 {
+			seen, rides = append(seen, r), rides+r.Rides
+		}
+	}
+	switch {
+	case len(seen) < LeastRiders:
+		return Rate{}, TooFew{Have: len(seen), Need: LeastRiders}
+	case rides == 0:
+		return Rate{}, errors.New("nobody of them rides")
+	}
+	shape := likeliestShape(seen)
+	return Rate{shape, shape / likeliestMean(seen, shape)}, nil
+}
+
+// likeliestShape looks along the shapes, each with the mean that suits it best,
+// for where the likelihood stops to rise.
+func likeliestShape(riders []Rate) float64 {
+	const steps = 60
+	at := func(i float64) float64 { return leastShape * math.Pow(mostShape/leastShape, i/steps) }
+	best, top := 0, math.Inf(-1)
+	for i := range steps + 1 {
+		shape := at(float64(i))
+		if log := logCounts(riders, shape, likeliestMean(riders, shape)); log > top {
+			best, top = i, log
+		}
+	}
+	low, high := max(0, float64(best-1)), min(steps, float64(best+1))
+	for range 50 {
+		middle := (low + high) / 2
+		if shape := at(middle); rises(riders, shape, likeliestMean(riders, shape)) {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	return at((low + high) / 2)
+}
+
+// likeliestMean is the root of the derivative by the mean, which falls.
+func likeliestMean(riders []Rate, shape float64) float64 {
+	low, high := math.Inf(1), 0.0
+	for _, r := range riders {
+		low, high = min(low, r.Mean()), max(high, r.Mean())
+	}
+	for range 60 {
+		middle, sum := (low+high)/2, 0.0
+		for _, r := range riders {
+			sum += (r.Rides - middle*r.Weeks) / (shape + middle*r.Weeks)
+		}
+		if sum > 0 {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	return (low + high) / 2
+}
+
+// logCounts is the logarithm of the chance of all counts, but for a constant.
+func logCounts(riders []Rate, shape, mean float64) float64 {
+	log := 0.0
+	none, _ := math.Lgamma(shape)
+	for _, r := range riders {
+		expected := mean * r.Weeks / shape
+		some, _ := math.Lgamma(shape + r.Rides)
+		log += some - none + r.Rides*math.Log(expected) - (shape+r.Rides)*math.Log1p(expected)
+	}
+	return log
+}
+
+// rises reports whether that likelihood rises with the shape.
+func rises(riders []Rate, shape, mean float64) bool {
+	sum := 0.0
+	for _, r := range riders {
+		expected := mean * r.Weeks
+		sum += mathext.Digamma(shape+r.Rides) - mathext.Digamma(shape) - math.Log1p(expected/shape) + (expected-r.Rides)/(shape+expected)
+	}
+	return sum > 0
+}
