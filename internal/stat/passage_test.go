@@ -64,6 +64,15 @@ func checkRate(t *testing.T, row vector.Row) {
 	}
 }
 
+func checkRode(t *testing.T, row vector.Row) {
+	p := stat.Pace{Rides: float(t, row["rides"]), Weeks: float(t, row["weeks"]), RideShape: float(t, row["shape"]), RideHours: float(t, row["hours"])}
+	got, err := p.Rode(float(t, row["ridden"]), float(t, row["over"]))
+	if answered(t, row["mean"], err) {
+		row.Near(t, got.Rides/got.Weeks, nil, "mean")
+		row.Near(t, math.Sqrt(got.Rides)/got.Weeks, nil, "sd")
+	}
+}
+
 // ridersOf reads rides/weeks, or many*rides/weeks.
 func ridersOf(t *testing.T, text string) (list []stat.Rate) {
 	for word := range strings.FieldsSeq(text) {

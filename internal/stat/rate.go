@@ -119,3 +119,59 @@ func rises(riders []Rate, shape, mean float64) bool {
 	}
 	return sum > 0
 }
+
+// Rode is the pace once it is known that hours were ridden in so many weeks, of
+// which nobody counted the rides: they may have been few long ones or many short
+// ones. What is held of the rate then is a mixture of gamma distributions; it is
+// given as the one of its mean and variance.
+func (p Pace) Rode(hours, weeks float64) (Pace, error) {
+	switch {
+	case !finite([]float64{hours, weeks}) || hours < 0 || weeks <= 0:
+		return Pace{}, fmt.Errorf("%v h in %v weeks", hours, weeks)
+	case !finite([]float64{p.Rides, p.Weeks, p.RideShape, p.RideHours}) || !(p.Rides > 0 && p.Weeks > 0 && p.RideShape > 0 && p.RideHours > 0):
+		return Pace{}, fmt.Errorf("%+v is no pace", p)
+	case hours/p.RideHours > mostNeeded/2:
+		return Pace{}, errors.New("it takes too many rides to reckon with")
+	}
+	mean, variance := p.ridesIn(hours, weeks)
+	rides, total := p.Rides+mean, p.Weeks+weeks
+	p.Rides = rides * rides / (rides + variance)
+	p.Weeks = total * p.Rides / rides
+	return p, nil
+}
+
+// ridesIn is the mean and the variance of how many rides the hours were.
+func (p Pace) ridesIn(hours, weeks float64) (mean, variance float64) {
+	if hours == 0 {
+		return 0, 0
+	}
+	scaled := math.Log(hours * p.RideShape / p.RideHours)
+	some := math.Log(weeks / (p.Weeks + weeks))
+	log := func(n int) float64 {
+		k := float64(n)
+		held, _ := math.Lgamma(p.Rides + k)
+		ways, _ := math.Lgamma(k + 1)
+		length, _ := math.Lgamma(k * p.RideShape)
+		return held - ways + k*some + k*p.RideShape*scaled - length
+	}
+	// It has one top, of which the hours over their mean are a good guess.
+	top := max(1, int(hours/p.RideHours))
+	for log(top+1) > log(top) {
+		top++
+	}
+	for top > 1 && log(top-1) > log(top) {
+		top--
+	}
+	sum, first, second := 0.0, 0.0, 0.0
+	add := func(n int) bool {
+		w, off := math.Exp(log(n)-log(top)), float64(n-top)
+		sum, first, second = sum+w, first+w*off, second+w*off*off
+		return w > negligible
+	}
+	for n := top; add(n); n++ {
+	}
+	for n := top - 1; n > 0 && add(n); n-- {
+	}
+	first /= sum
+	return float64(top) + first, second/sum - first*first
+}

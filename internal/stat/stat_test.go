@@ -35,6 +35,7 @@ func TestVectors(t *testing.T) {
 		"classes":      checkClasses,
 		"passage":      checkPassage,
 		"rate":         checkRate,
+		"rode":         checkRode,
 	} {
 		t.Run(file, func(t *testing.T) {
 			for i, row := range vector.Rows(t, "stat", file) {
