@@ -161,12 +161,12 @@ func (s Said) source() string {
 	return s.Source
 }
 
-// Readings lists what was said of a unit, 0 for all, in the order it was said.
-func Readings(ctx context.Context, q db.Querier, unitID int64) ([]Reading, error) {
+// Readings lists what was said of units, in the order it was said.
+func Readings(ctx context.Context, q db.Querier, units ...int64) ([]Reading, error) {
 	rows, err := q.Query(ctx, `select r.id, r.unit_id, r.kind, coalesce(r.hours, 0) as hours, coalesce(r.rides_a_week, 0) as rides_a_week,
 			coalesce(r.hours_a_ride, 0) as hours_a_ride, r.since, r.source, coalesce(s.name, '') as by, r.at
 		from hour_reading r left join staff s on s.id = r.actor_id
-		where $1 = 0 or r.unit_id = $1 order by r.at, r.id`, unitID)
+		where r.unit_id = any ($1) order by r.at, r.id`, units)
 	list, err := db.All[Reading](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read ride hours: %w", err)
