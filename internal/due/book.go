@@ -36,8 +36,7 @@ type book struct {
 	covers   map[string][]string // what counts as done with a service, itself too
 	rules    interval.Rules
 	served   map[int64]map[string]interval.Served // by unit and service
-	readings map[int64][]interval.Reading
-	season   interval.Season
+	told     interval.Told
 	zone     *time.Location
 	today    time.Time
 }
@@ -49,7 +48,7 @@ func readBook(ctx context.Context, q db.Querier, now time.Time, unitID int64) (b
 		return b, err
 	}
 	b.zone = settings.Location()
-	b.today, b.season = interval.Day(now, b.zone), interval.SeasonOf(settings.Hemisphere)
+	b.today = interval.Day(now, b.zone)
 	if b.services, err = procedure.Services(ctx, q); err != nil {
 		return b, err
 	}
@@ -65,15 +64,14 @@ func readBook(ctx context.Context, q db.Querier, now time.Time, unitID int64) (b
 	if b.units, err = readUnits(ctx, q, unitID); err != nil {
 		return b, err
 	}
-	readings, err := interval.Readings(ctx, q, unitID)
-	if err != nil {
+	if b.told, err = interval.ReadTold(ctx, q, unitID, b.zone, seasonOf(settings)); err != nil {
 		return b, err
 	}
-	b.readings = map[int64][]interval.Reading{}
-	for _, r := range readings {
-		b.readings[r.UnitID] = append(b.readings[r.UnitID], r)
-	}
 	return b, b.readServed(ctx, q, unitID)
+}
+
+func seasonOf(s shop.Settings) interval.Season {
+	return interval.SeasonOf(s.Hemisphere).Between(s.SeasonFrom, s.SeasonTo)
 }
 
 // readUnits leaves out units of which nothing is left to ride. Those are found
@@ -114,7 +112,7 @@ func (b *book) readServed(ctx context.Context, q db.Querier, unitID int64) error
 	}
 	b.served = map[int64]map[string]interval.Served{}
 	for _, s := range list {
-		at := interval.Served{Ready: interval.Day(s.ReadyAt, b.zone), Left: interval.Day(s.ClosedAt, b.zone)}
+		at := interval.Served{Ready: interval.Day(s.ReadyAt, b.zone), Left: interval.Day(s.ClosedAt, b.zone), Done: s.ClosedAt}
 		of := b.served[s.UnitID]
 		if of == nil {
 			of = map[string]interval.Served{}

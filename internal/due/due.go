@@ -44,13 +44,14 @@ func (r Row) State() interval.State {
 // Listing is the due list of the whole shop.
 type Listing struct {
 	Rows     []Row               // the most urgent first
-	Services []procedure.Service // of which any unit has had one here, in the shop's order
+	Services []procedure.Service // of which any unit stands on it, in the shop's order
 }
 
 // List reads the due list, of one service by its code or of all with none.
 //
 // A service counts for a unit once it has been done here: on a job that ended
-// done, by itself or covered by another of that job. Any other ending leaves
+// done, by itself or covered by another of that job; or while something that
+// happened to the unit asks for it. Any other ending leaves
 // the list as it was. A unit that has had none stands once, unknown. A service
 // is left out where another that covers it is at least as urgent, so that
 // nobody is rung about two when one press of the bench does both. A unit that
@@ -145,7 +146,7 @@ func After(ctx context.Context, q db.Querier, codes []string, modelID int64, rea
 	if err != nil {
 		return nil, fmt.Errorf("read next due: %w", err)
 	}
-	season := interval.SeasonOf(settings.Hemisphere)
+	season := seasonOf(settings)
 	var list []Next
 	for _, s := range procedure.Done(services, codes) {
 		if rule, ok := rules.For(s.Code, modelID); ok && rule.Counts() {
@@ -156,18 +157,20 @@ func After(ctx context.Context, q db.Querier, codes []string, modelID int64, rea
 	return list, nil
 }
 
-// had are the services that a unit has had here and that come due again.
+// had are the services that a unit has had here and that come due again, and
+// those that something that happened to it asks for.
 func (b *book) had(u Unit) []Row {
-	served := b.served[u.ID]
-	if len(served) == 0 {
+	served, events := b.served[u.ID], b.told.Events(u.ID)
+	if len(served) == 0 && len(events) == 0 {
 		return nil
 	}
 	list, log := make([]Row, 0, len(served)), b.log(u)
 	for _, s := range b.services {
-		if _, done := served[s.Code]; !done {
+		_, done := served[s.Code]
+		if !done && (len(events) == 0 || !s.For(u.Kind) || !s.Suits(u.Spring)) {
 			continue
 		}
-		if row, counts := b.row(u, s, log); counts {
+		if row, counts := b.row(u, s, log); counts && (done || len(row.Standing.Asks) > 0) {
 			list = append(list, row)
 		}
 	}
@@ -205,18 +208,19 @@ func (b *book) couldBeDue(u Unit) bool {
 }
 
 // row is how a service of a unit stands; counts is false where no rule makes it
-// due.
+// due and nothing that happened asks for it.
 func (b *book) row(u Unit, s procedure.Service, log interval.Log) (r Row, counts bool) {
-	rule, ok := b.rules.For(s.Code, u.ModelID)
-	if !ok || !rule.Counts() {
-		return r, false
-	}
+	rule, _ := b.rules.For(s.Code, u.ModelID)
 	var served *interval.Served
 	if at, ok := b.served[u.ID][s.Code]; ok {
 		served = &at
 	}
-	return Row{Unit: u, Service: s.Name, Code: s.Code, Standing: rule.Stand(interval.Facts{Served: served, Log: log, Season: b.season}, b.today)}, true
+	facts := b.told.Facts(u.ID, s.Code, served, log)
+	if !rule.Counts() && len(facts.Asks) == 0 {
+		return r, false
+	}
+	return Row{Unit: u, Service: s.Name, Code: s.Code, Standing: rule.Stand(facts, b.today)}, true
 }
 
 // log is what was said of the riding of a unit.
-func (b *book) log(u Unit) interval.Log { return interval.NewLog(b.readings[u.ID], b.zone) }
+func (b *book) log(u Unit) interval.Log { return b.told.Log(u.ID) }

@@ -59,7 +59,7 @@ func TestHoursRidden(t *testing.T) {
 		{"stated of the same day", []Reading{stated("2026-05-11", "2026-05-11", 2), habit("2026-03-02", "", 2, 1.5)}, "2026-03-02", "2026-05-11", 2 + 3.0*69/7, 0, true},
 		{"a leap day counts", []Reading{habit("2028-02-01", "", 7, 1)}, "2028-02-28", "2028-03-01", 2, 0, true},
 	} {
-		got := NewLog(c.said, time.UTC).Ridden(on(t, c.from), on(t, c.to))
+		got := NewLog(c.said, time.UTC, Riding{}).Ridden(on(t, c.from), on(t, c.to))
 		if !near(got.Hours, c.hours) || got.Gap != c.gap || got.Known() != c.known {
 			t.Errorf("%s: got %+v, known %v; want %v h, a gap of %d days, known %v", c.name, got, got.Known(), c.hours, c.gap, c.known)
 		}
@@ -74,7 +74,7 @@ func TestAWeekWithAChangeOfTheClocksIsAWeek(t *testing.T) {
 		t.Fatal(err)
 	}
 	said := time.Date(2026, 3, 20, 23, 30, 0, 0, zone)
-	log := NewLog([]Reading{{Kind: Habit, RidesAWeek: 2, HoursARide: 1.5, At: said}}, zone)
+	log := NewLog([]Reading{{Kind: Habit, RidesAWeek: 2, HoursARide: 1.5, At: said}}, zone, Riding{})
 	from := Day(time.Date(2026, 3, 26, 23, 30, 0, 0, zone), zone)
 	to := Day(time.Date(2026, 4, 2, 0, 30, 0, 0, zone), zone)
 	if got := log.Ridden(from, to); !near(got.Hours, 3) || got.Gap != 0 {
@@ -131,13 +131,13 @@ func TestSpansThatWereCounted(t *testing.T) {
 	}{
 		{"nothing", nil, nil},
 		{"since a day nobody knows", []Reading{stated("2026-05-11", "", 30)}, nil},
-		{"one", []Reading{stated("2026-05-11", "2026-03-02", 30)}, []Span{{on(t, "2026-03-02"), on(t, "2026-05-11"), 30}}},
+		{"one", []Reading{stated("2026-05-11", "2026-03-02", 30)}, []Span{{on(t, "2026-03-02"), on(t, "2026-05-11"), 30, 30}}},
 		{"one cut by a newer one", []Reading{stated("2026-05-11", "2026-05-01", 4), stated("2026-05-21", "2026-05-06", 9)},
-			[]Span{{on(t, "2026-05-01"), on(t, "2026-05-06"), 2}, {on(t, "2026-05-06"), on(t, "2026-05-21"), 9}}},
+			[]Span{{on(t, "2026-05-01"), on(t, "2026-05-06"), 2, 2}, {on(t, "2026-05-06"), on(t, "2026-05-21"), 9, 9}}},
 		{"one covered by a newer one", []Reading{stated("2026-05-11", "2026-05-01", 4), stated("2026-05-21", "2026-04-01", 9)},
-			[]Span{{on(t, "2026-04-01"), on(t, "2026-05-21"), 9}}},
+			[]Span{{on(t, "2026-04-01"), on(t, "2026-05-21"), 9, 9}}},
 	} {
-		got := NewLog(c.said, time.UTC).Spans()
+		got := NewLog(c.said, time.UTC, Riding{}).Spans()
 		if !slices.Equal(got, c.want) {
 			t.Errorf("%s: got %v, want %v", c.name, got, c.want)
 		}

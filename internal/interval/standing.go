@@ -45,7 +45,7 @@ const (
 // By is which limit of a rule is meant.
 type By string
 
-// The limits a rule may have.
+// The limits a rule may have; an Ask is a limit by its Event.Kind.
 const (
 	ByHours  By = "hours"
 	ByMonths By = "months"
@@ -55,7 +55,7 @@ const (
 // Date is a limit that comes whatever is ridden: a service is due from On and
 // overdue from Late.
 type Date struct {
-	By       By // ByMonths, BySeason
+	By       By // ByMonths, BySeason, the kind of an event
 	On, Late time.Time
 }
 
@@ -92,7 +92,12 @@ func (r Rule) Dates(done time.Time, s Season) []Date {
 // Served is when a service of a unit was last done: the day it was ready, which
 // months and seasons count from, and the day it left the shop, after which it
 // was ridden again.
-type Served struct{ Ready, Left time.Time }
+type Served struct {
+	Ready, Left time.Time
+	// Done is when its job ended, to tell it from an event of the same day; zero
+	// where that is not known.
+	Done time.Time
+}
 
 // Standing is how a service of a unit stands on a day, and why.
 type Standing struct {
@@ -101,9 +106,18 @@ type Standing struct {
 	// while the state is unknown.
 	By     By
 	Rule   Rule
-	Served *Served // nil: never done here, which leaves all unknown
+	Served *Served // nil: never done here, which leaves all unknown but what events ask
 	Ridden Ridden  // since then
-	Dates  []Date  // the earliest first
+	Dates  []Date  // the earliest first, those of events too
+	Asks   []Asked // what events ask, the most urgent first
+}
+
+// Asked is the event that the state is by, nil for none.
+func (s Standing) Asked() *Asked {
+	if len(s.Asks) > 0 && s.Asks[0].By() == s.By {
+		return &s.Asks[0]
+	}
+	return nil
 }
 
 // Facts are what a service of a unit is judged by.
@@ -111,27 +125,20 @@ type Facts struct {
 	Served *Served // the last time; nil: never done here
 	Log    Log     // what was said of its riding
 	Season Season  // the shop's
+	Asks   []Ask   // what events since then ask of the service
 }
 
 // Stand judges the rule on a day. Of several limits the one that is furthest
 // along counts; between two as far along hours that are known come before
-// dates, an earlier date before a later one.
+// dates, an earlier date before a later one, and all of these before an event.
 func (r Rule) Stand(f Facts, today time.Time) Standing {
-	st := Standing{State: Unknown, Rule: r, Served: f.Served}
-	if f.Served == nil {
-		return st
-	}
-	st.Ridden = f.Log.Ridden(f.Served.Left, today)
-	st.Dates = r.Dates(f.Served.Ready, f.Season)
-	var limits []limit
-	if r.Hours > 0 {
-		limits = append(limits, limit{st.Ridden.state(r.Hours), ByHours})
-	}
-	for _, d := range st.Dates {
-		limits = append(limits, limit{d.state(today), d.By})
+	st := Standing{State: Fine, Rule: r, Served: f.Served}
+	limits := r.limits(&st, f, today)
+	st.ask(f, today)
+	for _, a := range st.Asks {
+		limits = append(limits, limit{a.State, a.By()})
 	}
 	if len(limits) == 0 {
-		st.State = Fine
 		return st
 	}
 	first := slices.MinFunc(limits, func(a, b limit) int { return Urgency(a.state, b.state) })
@@ -140,6 +147,36 @@ func (r Rule) Stand(f Facts, today time.Time) Standing {
 		st.By = ""
 	}
 	return st
+}
+
+// limits are those of the rule itself.
+func (r Rule) limits(st *Standing, f Facts, today time.Time) (limits []limit) {
+	if f.Served == nil {
+		if r.Counts() || len(f.Asks) == 0 {
+			limits = append(limits, limit{Unknown, ""})
+		}
+		return limits
+	}
+	st.Ridden = f.Log.Ridden(f.Served.Left, today)
+	st.Dates = r.Dates(f.Served.Ready, f.Season)
+	if r.Hours > 0 {
+		limits = append(limits, limit{st.Ridden.state(r.Hours), ByHours})
+	}
+	for _, d := range st.Dates {
+		limits = append(limits, limit{d.state(today), d.By})
+	}
+	return limits
+}
+
+// ask judges what events ask.
+func (st *Standing) ask(f Facts, today time.Time) {
+	for _, a := range f.Asks {
+		asked := a.stand(f.Log, today)
+		st.Asks = append(st.Asks, asked)
+		st.Dates = append(st.Dates, asked.Dates...)
+	}
+	slices.SortStableFunc(st.Asks, func(a, b Asked) int { return Urgency(a.State, b.State) })
+	slices.SortStableFunc(st.Dates, func(a, b Date) int { return a.On.Compare(b.On) })
 }
 
 type limit struct {

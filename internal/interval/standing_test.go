@@ -132,7 +132,7 @@ func TestHowAServiceStands(t *testing.T) {
 		{"the earlier of two dates", Rule{Months: 8, Season: true}, nil, "2026-11-03", Due, BySeason},
 	} {
 		day := on(t, done)
-		got := c.rule.Stand(Facts{&Served{day, day}, NewLog(c.said, time.UTC), SeasonOf("north")}, on(t, c.today))
+		got := c.rule.Stand(Facts{Served: &Served{Ready: day, Left: day}, Log: NewLog(c.said, time.UTC, Riding{}), Season: SeasonOf("north")}, on(t, c.today))
 		if got.State != c.state || got.By != c.by {
 			t.Errorf("%s: got %s by %q (%+v), want %s by %q", c.name, got.State, got.By, got.Ridden, c.state, c.by)
 		}
@@ -145,8 +145,8 @@ func TestHowAServiceStands(t *testing.T) {
 // Months count from the day it was ready, hours from the day it left.
 func TestAUnitIsNotRiddenOnTheHook(t *testing.T) {
 	served := Served{Ready: on(t, "2026-03-02"), Left: on(t, "2026-03-30")}
-	log := NewLog([]Reading{{Kind: Habit, RidesAWeek: 2, HoursARide: 1.5, At: on(t, "2026-03-01")}}, time.UTC)
-	got := Rule{Hours: 50, Months: 6}.Stand(Facts{&served, log, SeasonOf("north")}, on(t, "2026-05-11"))
+	log := NewLog([]Reading{{Kind: Habit, RidesAWeek: 2, HoursARide: 1.5, At: on(t, "2026-03-01")}}, time.UTC, Riding{})
+	got := Rule{Hours: 50, Months: 6}.Stand(Facts{Served: &served, Log: log, Season: SeasonOf("north")}, on(t, "2026-05-11"))
 	if want := 18.0; !near(got.Ridden.Hours, want) { // six weeks of 3 h
 		t.Errorf("ridden %v h, want %v", got.Ridden.Hours, want)
 	}
