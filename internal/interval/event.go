@@ -134,7 +134,7 @@ var blockServices = map[string][]string{"W": {"lower-leg"}, "U": {"lower-leg"}, 
 func Events(ctx context.Context, q db.Querier, unitID int64, zone *time.Location) ([]Event, error) {
 	rows, err := q.Query(ctx, `select e.id, e.unit_id, e.kind, e.on_day, e.until, e.how, coalesce(s.name, '') as by, e.at,
 			'{}'::text[] as services, 0::bigint as job_id
-		from unit_event e left join staff s on s.id = e.actor_id where $1 = 0 or e.unit_id = $1`, unitID)
+		from unit_event e left join staff s on s.id = e.actor_id where $1 = 0 or e.unit_id = $1 order by e.id`, unitID)
 	list, err := db.All[Event](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read what happened: %w", err)

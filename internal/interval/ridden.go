@@ -141,11 +141,9 @@ func (l *Log) weigh(s *said) {
 }
 
 // count makes of readings by day what was counted: hours that were stated, and
-// the differences of each meter. A meter that shows less than before is a new
-// one, from which counting starts anew. Of two readings on a day the later adds
-// to the earlier.
+// the differences of each meter.
 func (l *Log) count(list []said) {
-	last := map[string]said{} // by source
+	meters := map[string]meter{} // by source
 	for _, s := range list {
 		l.weigh(&s)
 		u := &l.used[len(l.used)-1]
@@ -159,23 +157,48 @@ func (l *Log) count(list []said) {
 				c.from = s.on.AddDate(0, 0, -1)
 			}
 		} else {
-			before, ok := last[s.Source]
-			last[s.Source] = s
-			u.FirstMeter, u.NewMeter = !ok, ok && s.Hours < before.Hours
-			if u.FirstMeter || u.NewMeter {
-				continue
-			}
-			c.from, c.plain = before.on, max(s.Hours-before.Hours-s.IndoorHours, 0)
-			if !c.from.Before(c.to) {
-				c.from = s.on.AddDate(0, 0, -1)
-			}
+			m, known := meters[s.Source]
+			u.FirstMeter, u.NewMeter = !known, known && s.Hours < m.last.Hours
+			meters[s.Source] = l.run(u, c, m, known)
+			continue
 		}
-		u.Plain = c.plain
-		if !c.from.IsZero() {
-			u.From = &c.from
-		}
-		l.counted = append(l.counted, c)
+		l.keep(u, c)
 	}
+}
+
+// meter is one that was read, with where in counted its last difference stands;
+// -1 for none.
+type meter struct {
+	last said
+	at   int
+}
+
+// run counts one more reading of a meter. One that shows less than before is a
+// new meter, from which counting starts anew. Of two readings on a day the later
+// adds to what the earlier counted.
+func (l *Log) run(u *Used, c counted, m meter, known bool) meter {
+	if !known || u.NewMeter {
+		return meter{c.said, -1}
+	}
+	c.from, c.plain = m.last.on, max(c.Hours-m.last.Hours-c.IndoorHours, 0)
+	if c.from.Equal(c.to) && m.at >= 0 {
+		u.Plain, u.From = c.plain, &c.from
+		l.counted[m.at].plain += c.plain
+		return meter{c.said, m.at}
+	}
+	if c.from.Equal(c.to) {
+		c.from = c.from.AddDate(0, 0, -1)
+	}
+	l.keep(u, c)
+	return meter{c.said, len(l.counted) - 1}
+}
+
+func (l *Log) keep(u *Used, c counted) {
+	u.Plain = c.plain
+	if !c.from.IsZero() {
+		u.From = &c.from
+	}
+	l.counted = append(l.counted, c)
 }
 
 // Ridden counts from the end of one day to the end of another:
