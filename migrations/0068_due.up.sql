@@ -19,11 +19,12 @@ create table due (
   unit_id bigint not null references unit on delete cascade,
   service_code text references service,
   open_job bigint references job,
-  by text check (by in ('hours', 'months', 'season')),
+  by text check (by in ('hours', 'months', 'season', 'stored', 'jet wash', 'under water', 'crash', 'new', 'finding')),
   soon_on date,
   due_on date,
   overdue_on date,
-  asks text not null default '' check (asks in ('', 'service', 'riding')),
+  wants text not null default '' check (wants in ('', 'service', 'riding')),
+  event_on date,
   ready_on date,
   left_on date,
   hours_limit integer check (hours_limit > 0),
@@ -34,7 +35,7 @@ create table due (
   median_on date,
   high_on date,
   date_on date,
-  date_by text check (date_by in ('months', 'season')),
+  date_by text check (date_by in ('months', 'season', 'stored', 'jet wash', 'under water', 'crash', 'new', 'finding')),
   behind datemultirange not null default '{}',
   reckoned_on date not null,
   constraint due_once unique nulls not distinct (unit_id, service_code),
@@ -42,14 +43,15 @@ create table due (
   constraint due_band check (low_on <= median_on and median_on <= high_on),
   check ((by is null) = (due_on is null)),
   check ((date_by is null) = (date_on is null)),
-  check ((service_code is null) = (asks = 'service')),
-  check ((service_code is null) = (ready_on is null))
+  check (service_code is not null or wants = 'service'),
+  check ((ready_on is null) = (left_on is null))
 );
-comment on table due is 'due: one row is when a service that a unit has had here comes due again, reckoned from what is kept elsewhere; a unit that has had none has one without a service';
+comment on table due is 'due: one row is when a service that a unit has had here comes due again, or that something that happened to it asks for, reckoned from what is kept elsewhere; a unit without any has one without a service';
 comment on column due.by is 'the limit that comes first; null: none ever does';
-comment on column due.soon_on is 'the state of a day follows from these three; before them it is unknown where something is asked, else fine';
-comment on column due.asks is 'what would make it known: a service here, or how much it is ridden';
-comment on column due.hours is 'ridden from left_on to counted_on';
+comment on column due.soon_on is 'the state of a day follows from these three; before them it is unknown where something is wanted, else fine';
+comment on column due.wants is 'what would make it known: a service here, or how much it is ridden';
+comment on column due.event_on is 'the day of what happened that is the limit that comes first';
+comment on column due.hours is 'used from left_on to counted_on';
 comment on column due.median_on is 'when the hours are ridden, as likely before as after; four in five are ridden from low_on to high_on; null: nobody lives to see it';
 comment on column due.date_on is 'the first limit that comes whatever is ridden';
 comment on column due.behind is 'days on which a service that covers this one is at least as urgent, so that nobody is rung for this one';
@@ -92,17 +94,28 @@ end $$;
 comment on function due_touch() is 'marks the units of the changed rows of a table with a unit_id';
 create trigger due_touch after insert on hour_reading referencing new table as changed for each statement execute function due_touch();
 create trigger due_touch after insert on unit_inside referencing new table as changed for each statement execute function due_touch();
+create trigger due_touch after insert on unit_event referencing new table as changed for each statement execute function due_touch();
 create trigger due_touch_new after insert on job referencing new table as changed for each statement execute function due_touch();
 create trigger due_touch_gone after delete on job referencing old table as changed for each statement execute function due_touch();
 
-create function due_touch_services() returns trigger language plpgsql as $$
+create function due_touch_jobs() returns trigger language plpgsql as $$
 begin
   insert into due_stale (tx, unit_id) select distinct txid_current(), j.unit_id from changed s join job j on j.id = s.job_id
     on conflict do nothing;
   return null;
 end $$;
-create trigger due_touch_new after insert on job_service referencing new table as changed for each statement execute function due_touch_services();
-create trigger due_touch_gone after delete on job_service referencing old table as changed for each statement execute function due_touch_services();
+create trigger due_touch_new after insert on job_service referencing new table as changed for each statement execute function due_touch_jobs();
+create trigger due_touch_gone after delete on job_service referencing old table as changed for each statement execute function due_touch_jobs();
+
+create trigger due_touch after insert on finding referencing new table as changed for each statement execute function due_touch_jobs();
+
+create function due_touch_findings() returns trigger language plpgsql as $$
+begin
+  insert into due_stale (tx, unit_id) select distinct txid_current(), j.unit_id from changed w join finding f on f.id = w.finding_id join job j on j.id = f.job_id
+    on conflict do nothing;
+  return null;
+end $$;
+create trigger due_touch after insert on finding_answer referencing new table as changed for each statement execute function due_touch_findings();
 
 create function due_touch_units() returns trigger language plpgsql as $$
 begin
@@ -130,7 +143,7 @@ begin
 end $$;
 comment on function due_touch_where() is 'marks the units of a condition on a row as it was ($1) and is ($2)';
 create trigger due_touch after update on job for each row
-  when ((old.unit_id, old.ending, old.closed_at) is distinct from (new.unit_id, new.ending, new.closed_at)
+  when ((old.unit_id, old.ending, old.closed_at, old.ebike, old.rider_kg) is distinct from (new.unit_id, new.ending, new.closed_at, new.ebike, new.rider_kg)
     or new.closed_at is not null and old.ready_at is distinct from new.ready_at)
   execute function due_touch_where('id in ($1.unit_id, $2.unit_id)');
 create trigger due_touch after update on unit for each row
@@ -142,5 +155,7 @@ create trigger due_touch after update on model for each row
 create trigger due_touch after update on service for each row
   when ((old.kinds, old.covers, old.seq) is distinct from (new.kinds, new.covers, new.seq)) execute function due_touch_where('true');
 create trigger due_touch after update on shop for each row
-  when ((old.zone, old.hemisphere) is distinct from (new.zone, new.hemisphere)) execute function due_touch_where('true');
+  when ((old.zone, old.hemisphere, old.season_from, old.season_to) is distinct from (new.zone, new.hemisphere, new.season_from, new.season_to)) execute function due_touch_where('true');
 create trigger due_touch_new after insert on shop for each row execute function due_touch_where('true');
+create trigger due_touch after insert or update or delete on ride_factor for each row execute function due_touch_where('true');
+create trigger due_touch after insert or update or delete on event_rule for each row execute function due_touch_where('true');

@@ -154,7 +154,7 @@ func (b Base) dueWhen(o interval.Outlook) string {
 	switch {
 	case o.By == interval.ByHours && o.Low.Before(o.High):
 		words = "about " + words
-	case o.Asks == interval.AsksRiding:
+	case o.Wants == interval.WantsRiding:
 		words = "by " + words
 	}
 	if o.Due.Before(b.today()) {
@@ -175,7 +175,7 @@ func (b Base) dueWhenMore(o interval.Outlook) string {
 		return "counted"
 	case len(o.Dates) == 0:
 		return ""
-	case o.Asks == interval.AsksRiding:
+	case o.Wants == interval.WantsRiding:
 		return dateBy(o) + "; hours would say sooner"
 	case o.Rule.Hours > 0:
 		return dateBy(o) + " before hours"
@@ -228,7 +228,7 @@ func dueShape(s interval.State) Shape {
 func (b Base) dueWhy(o interval.Outlook) string {
 	today := b.today()
 	switch {
-	case o.Asks == interval.AsksService:
+	case o.Wants == interval.WantsService:
 		return "never done here"
 	case o.State(today) == interval.Unknown:
 		return "no hours known"
@@ -257,7 +257,7 @@ func (b Base) dateWords(o interval.Outlook, d interval.Date) string {
 // still to come.
 func (b Base) dueMore(o interval.Outlook) string {
 	switch {
-	case o.Asks == interval.AsksService:
+	case o.Wants == interval.WantsService:
 		return "its first time here starts the count"
 	case o.State(b.today()) == interval.Unknown && len(o.Dates) > 0:
 		return "hours since the last service, or rides a week and how long, would say sooner than " + b.Date(o.Dates[0].On)
@@ -265,7 +265,7 @@ func (b Base) dueMore(o interval.Outlook) string {
 		return "hours since the last service, or rides a week and how long, would say"
 	case o.By == interval.ByHours && len(o.Dates) > 0:
 		return "or " + b.dateWords(o, o.Dates[0])
-	case o.Asks == interval.AsksRiding:
+	case o.Wants == interval.WantsRiding:
 		return "no hours known"
 	case o.Rule.Hours > 0:
 		return b.riddenOf(o)

@@ -36,11 +36,10 @@ type book struct {
 	services []procedure.Service
 	covers   map[string][]string // what counts as done with a service, itself too
 	rules    interval.Rules
-	norm     interval.Norm
-	season   interval.Season
 	zone     *time.Location
+	season   interval.Season
 	served   map[int64]map[string]interval.Served // by unit and service
-	readings map[int64][]interval.Reading
+	told     interval.Told
 }
 
 // readShop reads what all units are judged by.
@@ -49,7 +48,7 @@ func readShop(ctx context.Context, q db.Querier) (b book, err error) {
 	if err != nil {
 		return b, err
 	}
-	b.zone, b.season = settings.Location(), interval.SeasonOf(settings.Hemisphere)
+	b.zone, b.season = settings.Location(), seasonOf(settings)
 	if b.services, err = procedure.Services(ctx, q); err != nil {
 		return b, err
 	}
@@ -59,11 +58,12 @@ func readShop(ctx context.Context, q db.Querier) (b book, err error) {
 			b.covers[s.Code] = append(b.covers[s.Code], done.Code)
 		}
 	}
-	if b.rules, err = interval.ReadRules(ctx, q); err != nil {
-		return b, err
-	}
-	b.norm, err = interval.ReadNorm(ctx, q, b.season)
+	b.rules, err = interval.ReadRules(ctx, q)
 	return b, err
+}
+
+func seasonOf(s shop.Settings) interval.Season {
+	return interval.SeasonOf(s.Hemisphere).Between(s.SeasonFrom, s.SeasonTo)
 }
 
 // readBook reads of those units.
@@ -75,13 +75,8 @@ func readBook(ctx context.Context, q db.Querier, units ...int64) (book, error) {
 	if b.units, err = readUnits(ctx, q, units); err != nil {
 		return b, err
 	}
-	readings, err := interval.Readings(ctx, q, units...)
-	if err != nil {
+	if b.told, err = interval.ReadTold(ctx, q, b.zone, b.season, units...); err != nil {
 		return b, err
-	}
-	b.readings = map[int64][]interval.Reading{}
-	for _, r := range readings {
-		b.readings[r.UnitID] = append(b.readings[r.UnitID], r)
 	}
 	return b, b.readServed(ctx, q, units)
 }
@@ -128,7 +123,7 @@ func (b *book) readServed(ctx context.Context, q db.Querier, units []int64) erro
 	}
 	b.served = map[int64]map[string]interval.Served{}
 	for _, s := range list {
-		at := interval.Served{Ready: interval.Day(s.ReadyAt, b.zone), Left: interval.Day(s.ClosedAt, b.zone)}
+		at := interval.Served{Ready: interval.Day(s.ReadyAt, b.zone), Left: interval.Day(s.ClosedAt, b.zone), Done: s.ClosedAt}
 		of := b.served[s.UnitID]
 		if of == nil {
 			of = map[string]interval.Served{}
@@ -143,40 +138,46 @@ func (b *book) readServed(ctx context.Context, q db.Querier, units []int64) erro
 	return nil
 }
 
-// log is what was said of the riding of a unit.
-func (b *book) log(u Unit) interval.Log { return interval.NewLog(b.readings[u.ID], b.zone) }
-
 // row is when a service of a unit comes due again; counts is false where no rule
-// makes it due.
+// makes it due and nothing that happened asks for it.
 func (b *book) row(u Unit, s procedure.Service, log interval.Log) (r Row, counts bool) {
-	rule, ok := b.rules.For(s.Code, u.ModelID)
-	if !ok || !rule.Counts() {
-		return r, false
-	}
-	facts := interval.Facts{Log: log, Season: b.season, Norm: b.norm}
+	rule, _ := b.rules.For(s.Code, u.ModelID)
+	var served *interval.Served
 	if at, ok := b.served[u.ID][s.Code]; ok {
-		facts.Served = &at
+		served = &at
+	}
+	facts := b.told.Facts(u.ID, s.Code, served, log)
+	if !rule.Counts() && len(facts.Asks) == 0 {
+		return r, false
 	}
 	return Row{Unit: u, Service: s.Name, Code: s.Code, Outlook: rule.Outlook(facts)}, true
 }
 
-// rows are the services that a unit has had here and that come due again; for
-// one that has had none, but could, a row without a service.
+// rows are the services that a unit has had here and that come due again, and
+// those that something that happened to it asks for; where there are none, but
+// could be, a row without a service.
 func (b *book) rows(u Unit) []Row {
 	var list []Row
-	log := b.log(u)
+	log, happened := b.told.Log(u.ID), len(b.told.Events(u.ID)) > 0
 	for _, s := range b.services {
-		if _, done := b.served[u.ID][s.Code]; !done {
+		_, done := b.served[u.ID][s.Code]
+		if !done && (!happened || !s.For(u.Kind) || !s.Suits(u.Spring)) {
 			continue
 		}
-		if row, counts := b.row(u, s, log); counts {
+		if row, counts := b.row(u, s, log); counts && (done || b.asked(u, s)) {
 			list = append(list, row)
 		}
 	}
 	if len(list) == 0 && b.couldBeDue(u) {
-		return []Row{{Unit: u, Outlook: interval.Outlook{Asks: interval.AsksService}}}
+		return []Row{{Unit: u, Outlook: interval.Outlook{Wants: interval.WantsService}}}
 	}
 	return list
+}
+
+// asked reports whether anything that happened asks for a service that was never
+// done here.
+func (b *book) asked(u Unit, s procedure.Service) bool {
+	return len(b.told.Facts(u.ID, s.Code, nil, interval.Log{}).Asks) > 0
 }
 
 // couldBeDue reports whether the unit can have a service that comes due again.

@@ -55,7 +55,7 @@ func OfUnit(ctx context.Context, q db.Querier, unitID int64, now time.Time) ([]R
 	}
 	var list []Row
 	for _, u := range b.units {
-		log := b.log(u)
+		log := b.told.Log(u.ID)
 		for _, s := range b.services {
 			_, done := b.served[u.ID][s.Code]
 			if !done && (!s.For(u.Kind) || !s.Suits(u.Spring)) {
@@ -89,7 +89,7 @@ func After(ctx context.Context, q db.Querier, codes []string, modelID int64, rea
 	if err != nil {
 		return nil, fmt.Errorf("read next due: %w", err)
 	}
-	season := interval.SeasonOf(settings.Hemisphere)
+	season := seasonOf(settings)
 	var list []Next
 	for _, s := range procedure.Done(services, codes) {
 		if rule, ok := rules.For(s.Code, modelID); ok && rule.Counts() {

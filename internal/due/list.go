@@ -26,19 +26,19 @@ type Ask struct {
 type Listing struct {
 	Rows     []Row                  // the most urgent first
 	Count    map[interval.State]int // of the service that is asked for
-	Services []procedure.Service    // of which any unit has had one here, in the shop's order
+	Services []procedure.Service    // of which any unit stands on it, in the shop's order
 	Empty    bool                   // no unit has ever been taken in
 }
 
 // urgencySQL is the place of a row's state in States, from 1 on, on the day $1.
 const urgencySQL = `case when open_job is not null then 6 when overdue_on <= $1 then 1 when due_on <= $1 then 2
-	when soon_on <= $1 then 3 when asks <> '' then 4 else 5 end`
+	when soon_on <= $1 then 3 when wants <> '' then 4 else 5 end`
 
 // List reads the due list.
 //
 // A service counts for a unit once it has been done here: on a job that ended
-// done, by itself or covered by another of that job. Any other ending leaves
-// the list as it was. A unit that has had none stands once, unknown. A service
+// done, by itself or covered by another of that job; or while something that
+// happened to the unit asks for it. Any other ending leaves the list as it was. A unit that has had none stands once, unknown. A service
 // is left out where another that covers it is at least as urgent, so that
 // nobody is rung about two when one press of the bench does both. A unit that
 // was left for scrap is not on the list. Where one service is asked for, its
@@ -70,7 +70,7 @@ func List(ctx context.Context, q db.Querier, now time.Time, ask Ask) (list Listi
 	return list, nil
 }
 
-// served are the services of which any unit has had one here.
+// served are the services of which any unit stands in the table.
 func served(ctx context.Context, q db.Querier) ([]procedure.Service, error) {
 	services, err := procedure.Services(ctx, q)
 	if err != nil {
@@ -105,21 +105,21 @@ func count(ctx context.Context, q db.Querier, today time.Time, service string) (
 type kept struct {
 	Unit
 	ServiceCode              string
-	By, Asks, DateBy         string
+	By, Wants, DateBy        string
 	SoonOn, DueOn, OverdueOn *time.Time
 	ReadyOn, LeftOn          *time.Time
 	HoursLimit, MonthsLimit  int
 	Hours                    float64
 	CountedOn                *time.Time
 	LowOn, MedianOn, HighOn  *time.Time
-	DateOn                   *time.Time
+	DateOn, EventOn          *time.Time
 }
 
 // readRows reads the rows of a part, in its order.
 func readRows(ctx context.Context, q db.Querier, today time.Time, ask Ask) ([]Row, error) {
-	rows, err := q.Query(ctx, selectUnit+`, coalesce(d.service_code, '') as service_code, coalesce(d.by, '') as by, d.asks, coalesce(d.date_by, '') as date_by,
+	rows, err := q.Query(ctx, selectUnit+`, coalesce(d.service_code, '') as service_code, coalesce(d.by, '') as by, d.wants, coalesce(d.date_by, '') as date_by,
 			d.soon_on, d.due_on, d.overdue_on, d.ready_on, d.left_on, coalesce(d.hours_limit, 0) as hours_limit, coalesce(d.months_limit, 0) as months_limit,
-			d.hours, d.counted_on, d.low_on, d.median_on, d.high_on, d.date_on
+			d.hours, d.counted_on, d.low_on, d.median_on, d.high_on, d.date_on, d.event_on
 		from (select *, `+urgencySQL+` as urgency from due
 			where `+wantedSQL+` and ($3 = 0 or `+urgencySQL+` = $3)
 			order by urgency, due_on, unit_id, service_code limit $4 offset $5) d
@@ -139,13 +139,16 @@ func readRows(ctx context.Context, q db.Querier, today time.Time, ask Ask) ([]Ro
 
 func (k kept) row(today time.Time) Row {
 	o := interval.Outlook{
-		Rule: interval.Rule{ServiceCode: k.ServiceCode, ModelID: k.ModelID, Hours: k.HoursLimit, Months: k.MonthsLimit},
-		Asks: interval.Asks(k.Asks), Hours: k.Hours, Counted: known(k.CountedOn),
+		Rule:  interval.Rule{ServiceCode: k.ServiceCode, ModelID: k.ModelID, Hours: k.HoursLimit, Months: k.MonthsLimit},
+		Wants: interval.Wants(k.Wants), Hours: k.Hours, Counted: known(k.CountedOn),
 		Forecast: interval.Forecast{Low: known(k.LowOn), Median: known(k.MedianOn), High: known(k.HighOn)},
 		Soon:     known(k.SoonOn), Due: known(k.DueOn), Overdue: known(k.OverdueOn), By: interval.By(k.By),
 	}
 	if k.ReadyOn != nil && k.LeftOn != nil {
 		o.Served = &interval.Served{Ready: *k.ReadyOn, Left: *k.LeftOn}
+	}
+	if k.EventOn != nil {
+		o.Asked = &interval.Event{UnitID: k.ID, Kind: k.By, OnDay: *k.EventOn}
 	}
 	if k.DateOn != nil {
 		o.Dates = []interval.Date{{By: interval.By(k.DateBy), On: *k.DateOn}}

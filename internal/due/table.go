@@ -23,7 +23,8 @@ type stored struct {
 	Soon       *string `json:"soon_on"`
 	Due        *string `json:"due_on"`
 	Overdue    *string `json:"overdue_on"`
-	Asks       string  `json:"asks"`
+	Wants      string  `json:"wants"`
+	Event      *string `json:"event_on"`
 	Ready      *string `json:"ready_on"`
 	Left       *string `json:"left_on"`
 	HoursLimit *int    `json:"hours_limit"`
@@ -40,7 +41,7 @@ type stored struct {
 }
 
 // reckoned are the columns that a reckoning may change.
-const reckoned = "open_job, by, soon_on, due_on, overdue_on, asks, ready_on, left_on, hours_limit, months_limit, hours, counted_on, low_on, median_on, high_on, date_on, date_by, behind"
+const reckoned = "open_job, by, soon_on, due_on, overdue_on, wants, event_on, ready_on, left_on, hours_limit, months_limit, hours, counted_on, low_on, median_on, high_on, date_on, date_by, behind"
 
 // keep makes the rows of those units what was reckoned, and leaves alone those
 // that are so already.
@@ -65,7 +66,7 @@ func (b *book) store(rows []Row, today time.Time) []stored {
 	for i, r := range rows {
 		list[i] = stored{
 			Unit: r.ID, Service: some(r.Code), OpenJob: some(r.OpenJobID), By: some(string(r.By)),
-			Soon: date(r.Soon), Due: date(r.Due), Overdue: date(r.Overdue), Asks: string(r.Asks),
+			Soon: date(r.Soon), Due: date(r.Due), Overdue: date(r.Overdue), Wants: string(r.Wants),
 			HoursLimit: some(r.Rule.Hours), Months: some(r.Rule.Months),
 			Hours: math.Round(r.Hours*10) / 10, Counted: date(r.Counted),
 			Low: date(r.Low), Median: date(r.Median), High: date(r.High),
@@ -73,6 +74,9 @@ func (b *book) store(rows []Row, today time.Time) []stored {
 		}
 		if r.Served != nil {
 			list[i].Ready, list[i].Left = date(r.Served.Ready), date(r.Served.Left)
+		}
+		if r.Asked != nil {
+			list[i].Event = date(r.Asked.Day())
 		}
 		if len(r.Dates) > 0 {
 			list[i].DateOn, list[i].DateBy = date(r.Dates[0].On), some(string(r.Dates[0].By))

@@ -68,7 +68,7 @@ func meanRide(riders []Rider) (hours float64, said int) {
 
 func (r Rider) total(y stat.Year) (hours, weeks float64) {
 	for _, s := range r.Spans {
-		hours, weeks = hours+s.Hours, weeks+usual(y, s.From, s.To)
+		hours, weeks = hours+s.Plain, weeks+usual(y, s.From, s.To)
 	}
 	return hours, weeks
 }
@@ -80,7 +80,7 @@ func fitYear(riders []Rider, n Norm) (stat.Year, int) {
 	for i, r := range riders {
 		for _, s := range r.Spans {
 			if days(s.From, s.To) <= longest && len(list) < mostSpans {
-				list = append(list, stat.Span{Rider: int64(i), From: s.From.AddDate(0, 0, 1), Days: days(s.From, s.To), Rides: s.Hours / n.Pace.RideHours})
+				list = append(list, stat.Span{Rider: int64(i), From: s.From.AddDate(0, 0, 1), Days: days(s.From, s.To), Rides: s.Plain / n.Pace.RideHours})
 			}
 		}
 	}

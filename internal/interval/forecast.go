@@ -2,6 +2,7 @@ package interval
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"damperdesk/internal/stat"
@@ -47,21 +48,21 @@ func (l Log) since(left time.Time, n Norm) riding {
 // countedFrom takes hours that count from a day nobody knows for those since a
 // service, which riders are asked for.
 func (l Log) countedFrom(left time.Time) Log {
-	stated := make([]said, len(l.stated))
-	for i, s := range l.stated {
-		if s.Since == nil {
-			s.Since = &left
+	l.counted = slices.Clone(l.counted)
+	for i, c := range l.counted {
+		if c.from.IsZero() && c.to.After(left) {
+			l.counted[i].from = left
 		}
-		stated[i] = s
 	}
-	return Log{stated, l.habits}
+	return l
 }
 
+// uncounted are days that no span is of.
 func (l Log) uncounted(from, to time.Time, r riding) Span {
-	by := l.byHabit(from, to)
-	gap := float64(by.Gap) / float64(days(from, to))
+	ridden := l.Ridden(from, to)
+	gap := float64(ridden.Gap) / float64(days(from, to))
 	rate := r.pace.Rides / r.pace.Weeks * r.pace.RideHours
-	return Span{from, to, by.Hours + gap*rate*usual(r.year, from, to)}
+	return Span{From: from, To: to, Hours: ridden.Hours + gap*rate*usual(r.year, from, to)}
 }
 
 // until is the last day that was counted, or the one it begins with.

@@ -1,15 +1,18 @@
 package interval
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
-// Asks is what would make known how a service stands.
-type Asks string
+// Wants is what would make known how a service stands.
+type Wants string
 
-// What may be asked for.
+// What may be wanted.
 const (
-	AsksNothing Asks = ""
-	AsksService Asks = "service" // its first time here
-	AsksRiding  Asks = "riding"  // hours since then, or rides a week and how long
+	WantsNothing Wants = ""
+	WantsService Wants = "service" // its first time here
+	WantsRiding  Wants = "riding"  // hours since then, or rides a week and how long
 )
 
 // Outlook is when a service of a unit comes to be due again, and why. It is
@@ -17,9 +20,9 @@ const (
 // that never comes, or not in ten years, is the zero time.
 type Outlook struct {
 	Rule   Rule
-	Served *Served // nil: never done here, which leaves all unknown
-	Asks   Asks
-	// Hours were ridden from Served.Left to Counted, the last day that was
+	Served *Served // nil: never done here, which leaves all unknown but what events ask
+	Wants  Wants
+	// Hours were used from Served.Left to Counted, the last day that was
 	// counted.
 	Hours   float64
 	Counted time.Time
@@ -27,45 +30,81 @@ type Outlook struct {
 	Dates []Date // limits that come whatever is ridden, the earliest first
 	// The days from which it is so, each the earliest that a limit says.
 	Soon, Due, Overdue time.Time
-	By                 By // the limit that comes first; empty where none does
+	By                 By     // the limit that comes first; empty where none does
+	Asked              *Event // the event that By is
 }
 
-// Outlook judges the rule by what is known. Between two limits on one day hours
-// come before dates.
+// Outlook judges the rule and what events ask by what is known. Of limits on one
+// day hours come before dates, and those before an event.
 func (r Rule) Outlook(f Facts) Outlook {
 	o := Outlook{Rule: r, Served: f.Served}
 	if f.Served == nil {
-		o.Asks = AsksService
-		return o
+		if r.Counts() || len(f.Asks) == 0 {
+			o.Wants = WantsService
+		}
+	} else {
+		o.rule(f)
 	}
-	if r.Hours > 0 {
-		o.reckonHours(f)
+	for _, a := range f.Asks {
+		o.ask(a, f)
 	}
-	o.Dates = r.Dates(f.Served.Ready, f.Season)
-	for _, d := range o.Dates {
-		o.add(d.By, d.On.AddDate(0, 0, -nearDays), d.On, d.Late)
-	}
+	slices.SortStableFunc(o.Dates, func(a, b Date) int { return a.On.Compare(b.On) })
 	return o
 }
 
-func (o *Outlook) reckonHours(f Facts) {
-	if o.Counted = f.Served.Left; !f.Log.Known() {
-		o.Asks = AsksRiding
-		return
+// rule takes in the limits of the rule itself.
+func (o *Outlook) rule(f Facts) {
+	if o.Rule.Hours > 0 {
+		r := o.hours(o.Rule.Hours, f.Served.Left, f)
+		o.Hours, o.Counted, o.Forecast = r.hours, r.counted, r.Forecast
+		o.add(ByHours, r.soon, r.Median, r.overdue)
 	}
-	riding := f.Log.since(f.Served.Left, f.Norm)
-	o.Hours, o.Counted = riding.hours(), riding.until()
-	limit := float64(o.Rule.Hours)
-	due := riding.comesTo(limit, (1-band)/2, 0.5, (1+band)/2)
-	o.Forecast = Forecast{due[0], due[1], due[2]}
-	soon := riding.comesTo(limit*(1-1.0/nearPart), 0.5)
-	overdue := riding.comesTo(limit*(1+1.0/nearPart), 0.5)
-	o.add(ByHours, soon[0], o.Median, overdue[0])
+	o.Dates = o.Rule.Dates(f.Served.Ready, f.Season)
+	for _, d := range o.Dates {
+		o.add(d.By, d.On.AddDate(0, 0, -nearDays), d.On, d.Late)
+	}
 }
 
-// add takes in what a limit says.
-func (o *Outlook) add(by By, soon, due, overdue time.Time) {
-	if sooner(due, o.Due) {
+// ask takes in what an event asks.
+func (o *Outlook) ask(a Ask, f Facts) {
+	first := false
+	if a.Rule.Hours > 0 {
+		r := o.hours(a.Rule.Hours, a.Event.Day(), f)
+		first = o.add(a.By(), r.soon, r.Median, r.overdue)
+	}
+	for _, d := range a.dates() {
+		o.Dates = append(o.Dates, d)
+		first = o.add(d.By, d.On.AddDate(0, 0, -nearDays), d.On, d.Late) || first
+	}
+	if first {
+		o.Asked = &a.Event
+	}
+}
+
+// limit is when hours come to one.
+type limit struct {
+	Forecast
+	soon, overdue time.Time
+	hours         float64
+	counted       time.Time
+}
+
+func (o *Outlook) hours(n int, since time.Time, f Facts) limit {
+	if !f.Log.Known() {
+		if o.Wants == WantsNothing {
+			o.Wants = WantsRiding
+		}
+		return limit{counted: since}
+	}
+	r, level := f.Log.since(since, f.Norm), float64(n)
+	due := r.comesTo(level, (1-band)/2, 0.5, (1+band)/2)
+	return limit{Forecast{due[0], due[1], due[2]}, r.comesTo(level*(1-1.0/nearPart), 0.5)[0], r.comesTo(level*(1+1.0/nearPart), 0.5)[0],
+		r.hours(), r.until()}
+}
+
+// add takes in what a limit says; first is whether none comes before it.
+func (o *Outlook) add(by By, soon, due, overdue time.Time) (first bool) {
+	if first = sooner(due, o.Due); first {
 		o.By, o.Due = by, due
 	}
 	if sooner(soon, o.Soon) {
@@ -74,6 +113,7 @@ func (o *Outlook) add(by By, soon, due, overdue time.Time) {
 	if sooner(overdue, o.Overdue) {
 		o.Overdue = overdue
 	}
+	return first
 }
 
 // sooner compares days, of which the zero time never comes.
@@ -89,7 +129,7 @@ func (o Outlook) State(today time.Time) State {
 		return Due
 	case come(o.Soon):
 		return Soon
-	case o.Asks != AsksNothing:
+	case o.Wants != WantsNothing:
 		return Unknown
 	}
 	return Fine

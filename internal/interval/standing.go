@@ -46,7 +46,7 @@ const (
 // By is which limit of a rule is meant.
 type By string
 
-// The limits a rule may have.
+// The limits a rule may have; an Ask is a limit by its Event.Kind.
 const (
 	ByHours  By = "hours"
 	ByMonths By = "months"
@@ -56,7 +56,7 @@ const (
 // Date is a limit that comes whatever is ridden: a service is due from On and
 // overdue from Late.
 type Date struct {
-	By       By // ByMonths, BySeason
+	By       By // ByMonths, BySeason, the kind of an event
 	On, Late time.Time
 }
 
@@ -81,7 +81,12 @@ func (r Rule) Dates(done time.Time, s Season) []Date {
 // Served is when a service of a unit was last done: the day it was ready, which
 // months and seasons count from, and the day it left the shop, after which it
 // was ridden again.
-type Served struct{ Ready, Left time.Time }
+type Served struct {
+	Ready, Left time.Time
+	// Done is when its job ended, to tell it from an event of the same day; zero
+	// where that is not known.
+	Done time.Time
+}
 
 // Facts are what a service of a unit is judged by.
 type Facts struct {
@@ -89,4 +94,5 @@ type Facts struct {
 	Log    Log     // what was said of its riding
 	Season Season  // the shop's
 	Norm   Norm    // what its riders have in common
+	Asks   []Ask   // what events since then ask of the service
 }

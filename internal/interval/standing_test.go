@@ -131,7 +131,7 @@ func TestHowAServiceStands(t *testing.T) {
 		{"the earlier of two dates", Rule{Months: 8, Season: true}, nil, "2026-11-03", Due, BySeason},
 	} {
 		day := on(t, done)
-		got := c.rule.Outlook(Facts{&Served{day, day}, NewLog(c.said, time.UTC), SeasonOf("north"), Shipped(SeasonOf("north"))})
+		got := c.rule.Outlook(Facts{&Served{Ready: day, Left: day}, NewLog(c.said, time.UTC, Riding{}), SeasonOf("north"), Shipped(SeasonOf("north")), nil})
 		if state := got.State(on(t, c.today)); state != c.state || got.By != c.by {
 			t.Errorf("%s: got %s by %q (%+v), want %s by %q", c.name, state, got.By, got, c.state, c.by)
 		}
@@ -144,8 +144,8 @@ func TestHowAServiceStands(t *testing.T) {
 // Months count from the day it was ready, hours from the day it left.
 func TestAUnitIsNotRiddenOnTheHook(t *testing.T) {
 	served := Served{Ready: on(t, "2026-03-02"), Left: on(t, "2026-03-30")}
-	log := NewLog([]Reading{{Kind: Habit, RidesAWeek: 2, HoursARide: 1.5, At: on(t, "2026-03-01")}}, time.UTC)
-	got := Rule{Hours: 50, Months: 6}.Outlook(Facts{&served, log, SeasonOf("north"), Shipped(SeasonOf("north"))})
+	log := NewLog([]Reading{{Kind: Habit, RidesAWeek: 2, HoursARide: 1.5, At: on(t, "2026-03-01")}}, time.UTC, Riding{})
+	got := Rule{Hours: 50, Months: 6}.Outlook(Facts{&served, log, SeasonOf("north"), Shipped(SeasonOf("north")), nil})
 	if want := on(t, "2026-03-30"); !got.Counted.Equal(want) {
 		t.Errorf("hours count from %v, want %v", got.Counted, want)
 	}

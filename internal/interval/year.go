@@ -19,7 +19,7 @@ func (s Season) year() stat.Year {
 	for day := time.Date(2025, 1, 1, 0, 0, 0, 0, time.UTC); day.Year() == 2025; day = day.AddDate(0, 0, 1) {
 		m := day.Month() - 1
 		of[m]++
-		if s.has(day) {
+		if s.Holds(day) {
 			y[m]++
 		} else {
 			y[m] += offSeason
@@ -30,11 +30,6 @@ func (s Season) year() stat.Year {
 	}
 	y, _ = y.Normal() // every month has some
 	return y
-}
-
-// has reports whether a day is in the season.
-func (s Season) has(day time.Time) bool {
-	return s.end.after(day.AddDate(0, 0, -1)).Before(s.start.after(day))
 }
 
 // usual is how many usual weeks there are from the end of one day to the end of
