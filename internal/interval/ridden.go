@@ -38,6 +38,7 @@ type Log struct {
 	habits  []said    // by the day they begin on
 	riding  Riding
 	used    []Used // of each reading, in the order they came
+	zone    *time.Location
 }
 
 type said struct {
@@ -69,7 +70,7 @@ func (c counted) moment() bool { return c.Since != nil && !c.Since.Before(c.on) 
 // NewLog orders readings by calendar days of a zone. Which of two that speak of
 // the same days counts is the rule of better.
 func NewLog(readings []Reading, zone *time.Location, riding Riding) Log {
-	l := Log{riding: riding}
+	l := Log{riding: riding, zone: zone}
 	var rest []said
 	for _, r := range readings {
 		s := said{on: Day(r.At, zone), Reading: r}

@@ -80,6 +80,19 @@ func (t Told) Log(unitID int64) Log {
 	return NewLog(t.readings[unitID], t.zone, riding)
 }
 
+// LogOn is what had been said of it by the end of a day.
+func (t Told) LogOn(unitID int64, day time.Time) Log {
+	var list []Reading
+	for _, r := range t.readings[unitID] {
+		if !Day(r.At, t.zone).After(day) {
+			list = append(list, r)
+		}
+	}
+	riding := t.riding[unitID]
+	riding.Season, riding.Factors = t.season, t.Factors
+	return NewLog(list, t.zone, riding)
+}
+
 // Events is what happened to a unit, by day.
 func (t Told) Events(unitID int64) []Event { return t.events[unitID] }
 
