@@ -140,8 +140,8 @@ func Drain(ctx context.Context, pool *db.Pool, now time.Time, act Act) error {
 }
 
 func drainPart(ctx context.Context, tx pgx.Tx, now time.Time) error {
-	rows, err := tx.Query(ctx, `with some as (select distinct unit_id from due_stale order by unit_id limit $1),
-			gone as (delete from due_stale s using some where s.unit_id = some.unit_id returning s.unit_id)
+	rows, err := tx.Query(ctx, `with first as (select distinct unit_id from due_stale order by unit_id limit $1),
+			gone as (delete from due_stale s using first where s.unit_id = first.unit_id returning s.unit_id)
 		select distinct unit_id from gone`, atOnce)
 	units, err := pgx.CollectRows(rows, pgx.RowTo[int64])
 	if err != nil || len(units) == 0 {

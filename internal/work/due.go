@@ -16,7 +16,7 @@ import (
 // scanDue reckons once a day which unit comes due for which service, of all.
 type scanDue struct{}
 
-func (scanDue) Kind() string { return "scan due" }
+func (scanDue) Kind() string { return "due-scan" }
 
 type dueScanner struct {
 	river.WorkerDefaults[scanDue]
@@ -35,7 +35,7 @@ func (s *dueScanner) Work(ctx context.Context, job *river.Job[scanDue]) error {
 // drainDue reckons every minute what acts have touched and left.
 type drainDue struct{}
 
-func (drainDue) Kind() string { return "drain due" }
+func (drainDue) Kind() string { return "due-drain" }
 
 type dueDrainer struct {
 	river.WorkerDefaults[drainDue]
