@@ -33,7 +33,7 @@ func (b Backtested) Enough() bool { return b.Forecasts >= LeastForecasts }
 // Backtest makes the forecasts of hours again that could have been made, whose
 // hours were then ridden, as later counts say, in the year up to a day; or were
 // not by the end of the band. The norm is fitted to what was known at the
-// beginning of the quarter, the rules are those of now. It reads of at most 5000
+// beginning of the half-year, the rules are those of now. It reads of at most 2000
 // units.
 func Backtest(ctx context.Context, q db.Querier, day time.Time) (Backtested, error) {
 	past := Backtested{Since: day.AddDate(-1, 0, 0), Until: day}
@@ -75,11 +75,11 @@ func Backtest(ctx context.Context, q db.Querier, day time.Time) (Backtested, err
 }
 
 // norms gives the norm of each day from half a year before since on, as it was
-// known at the beginning of its quarter.
+// known at the beginning of its half-year.
 func (b book) norms(ctx context.Context, q db.Querier, units []int64, since, day time.Time) (func(time.Time) interval.Norm, error) {
 	var begins []time.Time
 	var list []interval.Norm
-	for at := since.AddDate(0, -6, 0); at.Before(day); at = at.AddDate(0, 3, 0) {
+	for at := since.AddDate(0, -6, 0); at.Before(day); at = at.AddDate(0, 6, 0) {
 		norm, err := interval.FitTo(ctx, q, b.zone, b.season, units, at)
 		if err != nil {
 			return nil, err

@@ -23,7 +23,7 @@ const (
 	// leastSpans is how many counted spans say in which months is ridden, and
 	// longest how many days such a span has at most: a longer one tells months
 	// apart no more. More than mostSpans say nothing new.
-	leastSpans, longest, mostSpans = 60, 120, 3000
+	leastSpans, longest, mostSpans = 60, 120, 1000
 	// alike is the greatest shape that riders are believed to have in common:
 	// they differ by a fifth at least, however few were counted.
 	alike = 25

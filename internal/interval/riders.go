@@ -14,11 +14,11 @@ import (
 const (
 	// mostRiders is how many units a norm is fitted to at most, of a large shop
 	// any of them: more make it no better.
-	mostRiders = 5000
+	mostRiders = 2000
 	ridersOnce = 500 // that are read together
 )
 
-// Sample is the units of which anything was said of the riding, at most 5000:
+// Sample is the units of which anything was said of the riding, at most 2000:
 // the same ones every time.
 func Sample(ctx context.Context, q db.Querier) ([]int64, error) {
 	rows, err := q.Query(ctx, "select unit_id from hour_reading group by unit_id order by hashint8(unit_id), unit_id limit $1", mostRiders)
