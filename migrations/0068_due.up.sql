@@ -56,6 +56,7 @@ comment on column due.median_on is 'when the hours are ridden, as likely before 
 comment on column due.date_on is 'the first limit that comes whatever is ridden';
 comment on column due.behind is 'days on which a service that covers this one is at least as urgent, so that nobody is rung for this one';
 create index due_service on due (service_code, due_on);
+create index due_order on due (due_on, unit_id, service_code);
 create index due_open_job on due (open_job) where open_job is not null;
 
 create table due_stale (

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -30,9 +31,15 @@ type Listing struct {
 	Empty    bool                   // no unit has ever been taken in
 }
 
-// urgencySQL is the place of a row's state in States, from 1 on, on the day $1.
-const urgencySQL = `case when open_job is not null then 6 when overdue_on <= $1 then 1 when due_on <= $1 then 2
-	when soon_on <= $1 then 3 when wants <> '' then 4 else 5 end`
+// stateSQL is which rows stand so on the day $1, in the order of States.
+var stateSQL = []string{
+	"open_job is null and overdue_on <= $1",
+	"open_job is null and due_on <= $1 and (overdue_on > $1 or overdue_on is null)",
+	"open_job is null and soon_on <= $1 and (due_on > $1 or due_on is null)",
+	"open_job is null and wants <> '' and (soon_on > $1 or soon_on is null)",
+	"open_job is null and wants = '' and (soon_on > $1 or soon_on is null)",
+	"open_job is not null",
+}
 
 // List reads the due list.
 //
@@ -57,7 +64,7 @@ func List(ctx context.Context, q db.Querier, now time.Time, ask Ask) (list Listi
 		return list, fmt.Errorf("read due list: %w", err)
 	}
 	list.Empty = ask.Service == "" && len(list.Count) == 0
-	if list.Rows, err = readRows(ctx, q, today, ask); err != nil {
+	if list.Rows, err = readRows(ctx, q, today, ask, list.Count); err != nil {
 		return list, fmt.Errorf("read due list: %w", err)
 	}
 	names := map[string]string{}
@@ -84,21 +91,32 @@ func served(ctx context.Context, q db.Querier) ([]procedure.Service, error) {
 	return slices.DeleteFunc(services, func(s procedure.Service) bool { return !slices.Contains(had, s.Code) }), nil
 }
 
-// wantedSQL leaves of the table what the list has on the day $1 of the service $2.
-const wantedSQL = `case when $2 = '' then not behind @> $1::date else service_code = $2 end`
+// wantedSQL leaves of the table what the list has on the day $1 of a service, $2,
+// or of all.
+func wantedSQL(service string) string {
+	if service == "" {
+		return "$2 = '' and (isempty(behind) or not behind @> $1::date)"
+	}
+	return "service_code = $2"
+}
 
 func count(ctx context.Context, q db.Querier, today time.Time, service string) (map[interval.State]int, error) {
-	rows, err := q.Query(ctx, "select "+urgencySQL+" as urgency, count(*) from due where "+wantedSQL+" group by 1", today, service)
-	if err != nil {
+	n := make([]int, len(States))
+	to := make([]any, len(States))
+	for i := range n {
+		to[i] = &n[i]
+	}
+	sql := "select count(*) filter (where " + strings.Join(stateSQL, "), count(*) filter (where ") + ") from due where " + wantedSQL(service)
+	if err := q.QueryRow(ctx, sql, today, service).Scan(to...); err != nil {
 		return nil, err
 	}
 	counts := map[interval.State]int{}
-	var urgency, n int
-	_, err = pgx.ForEachRow(rows, []any{&urgency, &n}, func() error {
-		counts[States[urgency-1]] = n
-		return nil
-	})
-	return counts, err
+	for i, state := range States {
+		if n[i] > 0 {
+			counts[state] = n[i]
+		}
+	}
+	return counts, nil
 }
 
 // kept is a row of the table with its unit.
@@ -115,27 +133,39 @@ type kept struct {
 	DateOn, EventOn          *time.Time
 }
 
-// readRows reads the rows of a part, in its order.
-func readRows(ctx context.Context, q db.Querier, today time.Time, ask Ask) ([]Row, error) {
-	rows, err := q.Query(ctx, selectUnit+`, coalesce(d.service_code, '') as service_code, coalesce(d.by, '') as by, d.wants, coalesce(d.date_by, '') as date_by,
-			d.soon_on, d.due_on, d.overdue_on, d.ready_on, d.left_on, coalesce(d.hours_limit, 0) as hours_limit, coalesce(d.months_limit, 0) as months_limit,
-			d.hours, d.counted_on, d.low_on, d.median_on, d.high_on, d.date_on, d.event_on
-		from (select *, `+urgencySQL+` as urgency from due
-			where `+wantedSQL+` and ($3 = 0 or `+urgencySQL+` = $3)
-			order by urgency, due_on, unit_id, service_code limit $4 offset $5) d
-		join unit u on u.id = d.unit_id`+fromUnit+`
-		order by d.urgency, d.due_on, d.unit_id, d.service_code`,
-		today, ask.Service, slices.Index(States, ask.State)+1, ask.Rows, ask.From)
-	list, err := db.All[kept](rows, err)
-	if err != nil {
-		return nil, err
+// readRows reads the rows of a part, state by state, each by what comes due first.
+func readRows(ctx context.Context, q db.Querier, today time.Time, ask Ask, count map[interval.State]int) ([]Row, error) {
+	var list []Row
+	skip := ask.From
+	for i, state := range States {
+		if ask.State != "" && ask.State != state {
+			continue
+		}
+		if skip >= count[state] {
+			skip -= count[state]
+			continue
+		}
+		rows, err := q.Query(ctx, selectUnit+keptSQL+" from (select * from due where "+wantedSQL(ask.Service)+" and "+stateSQL[i]+`
+				order by due_on, unit_id, service_code limit $3 offset $4) d
+			join unit u on u.id = d.unit_id`+fromUnit+" order by d.due_on, d.unit_id, d.service_code", today, ask.Service, ask.Rows-len(list), skip)
+		more, err := db.All[kept](rows, err)
+		if err != nil {
+			return nil, err
+		}
+		for _, k := range more {
+			list = append(list, k.row(today))
+		}
+		if skip = 0; len(list) >= ask.Rows {
+			break
+		}
 	}
-	out := make([]Row, len(list))
-	for i, k := range list {
-		out[i] = k.row(today)
-	}
-	return out, nil
+	return list, nil
 }
+
+// keptSQL are the columns of the table in kept; d is its row.
+const keptSQL = `, coalesce(d.service_code, '') as service_code, coalesce(d.by, '') as by, d.wants, coalesce(d.date_by, '') as date_by,
+	d.soon_on, d.due_on, d.overdue_on, d.ready_on, d.left_on, coalesce(d.hours_limit, 0) as hours_limit, coalesce(d.months_limit, 0) as months_limit,
+	d.hours, d.counted_on, d.low_on, d.median_on, d.high_on, d.date_on, d.event_on`
 
 func (k kept) row(today time.Time) Row {
 	o := interval.Outlook{
