@@ -29,7 +29,16 @@ func (a *App) due(w http.ResponseWriter, r *http.Request) error {
 			return fault.NotFound("There is no such page.")
 		}
 	}
-	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) error { return fillDue(r.Context(), tx, &page) })
+	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) error {
+		if page.Person.Has("owner") {
+			past, err := due.LastBacktest(r.Context(), tx)
+			if err != nil {
+				return err
+			}
+			page.Past = &past
+		}
+		return fillDue(r.Context(), tx, &page)
+	})
 	if err != nil {
 		return err
 	}

@@ -25,7 +25,7 @@ const module = "damperdesk/"
 // nothing in the other direction.
 var arrows = map[string]string{
 	"work":                  "advice due shop picture staff intent history db",
-	"cmd/damperdesk":        "simulate web work demo check cluster picture customer db live staff shop link procedure interval intent history fault",
+	"cmd/damperdesk":        "simulate web work demo due check cluster picture customer db live staff shop link procedure interval intent history fault",
 	"demo":                  "*",
 	"simulate":              "*",
 	"web":                   "*",

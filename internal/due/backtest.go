@@ -30,6 +30,9 @@ const LeastForecasts = 20
 // Enough reports whether there are as many.
 func (b Backtested) Enough() bool { return b.Forecasts >= LeastForecasts }
 
+// Share is the part of them that came true within the band.
+func (b Backtested) Share() float64 { return float64(b.Inside) / float64(max(b.Forecasts, 1)) }
+
 // Backtest makes the forecasts of hours again that could have been made, whose
 // hours were then ridden, as later counts say, in the year up to a day; or were
 // not by the end of the band. The norm is fitted to what was known at the
