@@ -168,7 +168,12 @@ func dueShape(s interval.State) Shape {
 // September", "end of season 31 October". For a service that nobody can judge
 // it says what is not known.
 func (b Base) dueWhy(st interval.Standing) string {
+	asked := st.Asked()
 	switch {
+	case asked != nil:
+		return b.askedWords(*asked)
+	case st.Served == nil && len(st.Asks) > 0:
+		return b.askedWords(st.Asks[0])
 	case st.Served == nil:
 		return "never done here"
 	case st.By == interval.ByHours:
@@ -186,6 +191,16 @@ func (b Base) dueWhy(st interval.Standing) string {
 	return ""
 }
 
+// askedWords say which event asks for a service: "crashed on 11 May", "first
+// ridden on 2 March, 20 of 25 h since".
+func (b Base) askedWords(a interval.Asked) string {
+	words := b.eventLine(a.Event)
+	if a.Rule.Hours > 0 {
+		words += ", " + hours(a.Ridden.Hours) + " of " + num(a.Rule.Hours) + " h since"
+	}
+	return words
+}
+
 func (b Base) riddenOf(st interval.Standing) string {
 	return hours(st.Ridden.Hours) + " of " + num(st.Rule.Hours) + " h"
 }
@@ -195,13 +210,21 @@ func (b Base) dateWords(st interval.Standing, d interval.Date) string {
 	if d.By == interval.BySeason {
 		return "end of season " + b.Date(d.On)
 	}
+	if text, ok := happenedText[string(d.By)]; ok {
+		return "after " + text.after + ", " + b.Date(d.On)
+	}
 	return plural(st.Rule.Months, "month") + " on " + b.Date(d.On)
 }
 
 // dueMore says what would make an unknown state known, or which other limit is
 // still to come.
 func (b Base) dueMore(st interval.Standing) string {
+	asked := st.Asked()
 	switch {
+	case asked != nil && asked.Event.Kind == interval.Crash:
+		return "not to be ridden before it is looked at"
+	case asked != nil:
+		return ""
 	case st.Served == nil:
 		return "its first time here starts the count"
 	case st.State == interval.Unknown && st.Ridden.Said:
@@ -225,6 +248,9 @@ func dateBy(st interval.Standing) string {
 	if st.Dates[0].By == interval.BySeason {
 		return "end of season"
 	}
+	if text, ok := happenedText[string(st.Dates[0].By)]; ok {
+		return "after " + text.after
+	}
 	return plural(st.Rule.Months, "month")
 }
 
@@ -237,7 +263,7 @@ func (b Base) dueBrief(st interval.Standing) string {
 }
 
 // textDueList says under the list how it is counted.
-const textDueList = "Counted from the last time a service was done here. Soon: within four weeks of the date, or the last fifth of the hours. Due: from the date on, or once the hours are ridden. Overdue: four weeks or a fifth later, or the next season."
+const textDueList = "Hours are those used: as ridden, by what they are ridden in. Counted from the last time a service was done here. Soon: within four weeks of the date, or the last fifth of the hours. Due: from the date on, or once the hours are ridden. Overdue: four weeks or a fifth later, or the next season."
 
 // textDueDrawn goes on about the drawing, where there is one.
 const textDueDrawn = "Dashed: the date that comes whatever is ridden. Thin line: today."

@@ -64,13 +64,14 @@ func readBook(ctx context.Context, q db.Querier, now time.Time, unitID int64) (b
 	if b.units, err = readUnits(ctx, q, unitID); err != nil {
 		return b, err
 	}
-	if b.told, err = interval.ReadTold(ctx, q, unitID, b.zone, seasonOf(settings)); err != nil {
+	if b.told, err = interval.ReadTold(ctx, q, unitID, b.zone, SeasonOf(settings)); err != nil {
 		return b, err
 	}
 	return b, b.readServed(ctx, q, unitID)
 }
 
-func seasonOf(s shop.Settings) interval.Season {
+// SeasonOf is when people ride, by the shop's dates or its hemisphere's.
+func SeasonOf(s shop.Settings) interval.Season {
 	return interval.SeasonOf(s.Hemisphere).Between(s.SeasonFrom, s.SeasonTo)
 }
 
