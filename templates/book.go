@@ -37,7 +37,9 @@ type UnitBookPage struct {
 	Customer customer.Customer
 	Inside   spec.Inside
 	Due      []due.Row
-	Readings []interval.Reading
+	Riding   interval.Log
+	Events   []interval.Event // by day
+	After    interval.EventRules
 	Closed   []job.Closed
 	Found    []bench.UnitFinding // newest first
 	Pictures []picture.Picture   // of what was found

@@ -169,6 +169,8 @@ func (b Base) dueWhen(o interval.Outlook) string {
 // November", "season before hours".
 func (b Base) dueWhenMore(o interval.Outlook) string {
 	switch {
+	case o.Asked != nil:
+		return "after " + happenedText[o.Asked.Kind].after
 	case o.By == interval.ByHours && o.High.IsZero():
 		return b.Date(o.Low) + " or later"
 	case o.By == interval.ByHours && o.Low.Before(o.High):
@@ -230,6 +232,10 @@ func dueShape(s interval.State) Shape {
 func (b Base) dueWhy(o interval.Outlook) string {
 	today := b.today()
 	switch {
+	case o.Asked != nil && o.Asked.ID == 0: // of the table, which has its day alone
+		return b.dateWords(o, interval.Date{By: o.By, On: o.Asked.Day()})
+	case o.Asked != nil:
+		return b.eventLine(*o.Asked)
 	case o.Wants == interval.WantsService:
 		return "never done here"
 	case o.State(today) == interval.Unknown:
@@ -252,6 +258,9 @@ func (b Base) dateWords(o interval.Outlook, d interval.Date) string {
 	if d.By == interval.BySeason {
 		return "end of season " + b.Date(d.On)
 	}
+	if text, ok := happenedText[string(d.By)]; ok {
+		return "after " + text.after + ", " + b.Date(d.On)
+	}
 	return plural(o.Rule.Months, "month") + " on " + b.Date(d.On)
 }
 
@@ -259,6 +268,10 @@ func (b Base) dateWords(o interval.Outlook, d interval.Date) string {
 // still to come.
 func (b Base) dueMore(o interval.Outlook) string {
 	switch {
+	case o.Asked != nil && o.Asked.Kind == interval.Crash:
+		return "not to be ridden before it is looked at"
+	case o.Asked != nil:
+		return ""
 	case o.Wants == interval.WantsService:
 		return "its first time here starts the count"
 	case o.State(b.today()) == interval.Unknown && len(o.Dates) > 0:
@@ -279,6 +292,9 @@ func (b Base) dueMore(o interval.Outlook) string {
 func dateBy(o interval.Outlook) string {
 	if o.Dates[0].By == interval.BySeason {
 		return "season"
+	}
+	if text, ok := happenedText[string(o.Dates[0].By)]; ok {
+		return "after " + text.after
 	}
 	return plural(o.Rule.Months, "month")
 }
@@ -302,7 +318,7 @@ func pastWords(past due.Backtested) string {
 }
 
 // textDueList says under the list how it is counted.
-const textDueList = "Counted from the last time a service was done here. Soon: within four weeks of the date, or the last fifth of the hours. Due: from the date on, or once the hours are ridden. Overdue: four weeks or a fifth later, or the next season. Hours that nobody has counted yet go by each fork’s own pace, drawn toward the shop’s."
+const textDueList = "Hours are those used: as ridden, by what they are ridden in. Counted from the last time a service was done here. Soon: within four weeks of the date, or the last fifth of the hours. Due: from the date on, or once the hours are ridden. Overdue: four weeks or a fifth later, or the next season. Hours that nobody has counted yet go by each fork’s own pace, drawn toward the shop’s."
 
 // textDueDrawn goes on about the drawing, where there is one.
 const textDueDrawn = "Band: four in five forecasts fall in it. Thick tick: as likely before as after. Dashed: a date that comes whatever is ridden. Thin line: today."

@@ -48,7 +48,7 @@ func readShop(ctx context.Context, q db.Querier) (b book, err error) {
 	if err != nil {
 		return b, err
 	}
-	b.zone, b.season = settings.Location(), seasonOf(settings)
+	b.zone, b.season = settings.Location(), SeasonOf(settings)
 	if b.services, err = procedure.Services(ctx, q); err != nil {
 		return b, err
 	}
@@ -62,7 +62,8 @@ func readShop(ctx context.Context, q db.Querier) (b book, err error) {
 	return b, err
 }
 
-func seasonOf(s shop.Settings) interval.Season {
+// SeasonOf is when people ride, by the shop's dates or its hemisphere's.
+func SeasonOf(s shop.Settings) interval.Season {
 	return interval.SeasonOf(s.Hemisphere).Between(s.SeasonFrom, s.SeasonTo)
 }
 

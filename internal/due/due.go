@@ -89,7 +89,7 @@ func After(ctx context.Context, q db.Querier, codes []string, modelID int64, rea
 	if err != nil {
 		return nil, fmt.Errorf("read next due: %w", err)
 	}
-	season := seasonOf(settings)
+	season := SeasonOf(settings)
 	var list []Next
 	for _, s := range procedure.Done(services, codes) {
 		if rule, ok := rules.For(s.Code, modelID); ok && rule.Counts() {

@@ -58,9 +58,9 @@ func (e Event) Day() time.Time {
 	return e.OnDay
 }
 
-// answered reports whether a service that was last done then came after it. On
-// one and the same day what was written later came later.
-func (e Event) answered(s *Served) bool {
+// Answered reports whether a service that was last done then, nil for never,
+// came after it. On one and the same day what was written later came later.
+func (e Event) Answered(s *Served) bool {
 	switch {
 	case s == nil || s.Ready.Before(e.Day()):
 		return false
@@ -75,6 +75,21 @@ type Happened struct {
 	Kind  string
 	On    *time.Time // nil: that day; of Stored the day it was put away
 	Until *time.Time // Stored: nil for that day
+}
+
+// storedMonths is how long at least it was stored where that is all that is
+// said. Common practice (no source).
+const storedMonths = 3
+
+// JustNow is what is said at the counter by a tick: that day, or stored for
+// three months until then.
+func JustNow(kind string, today time.Time) Happened {
+	h := Happened{Kind: kind, On: &today}
+	if kind == Stored {
+		from := AddMonths(today, -storedMonths)
+		h.On = &from
+	}
+	return h
 }
 
 // Check says by field ("what", "on", "until") what cannot be so on that day.

@@ -91,7 +91,7 @@ type Ask struct {
 func (rules EventRules) Asks(service string, events []Event, served *Served) []Ask {
 	var list []Ask
 	for _, e := range events {
-		if e.answered(served) {
+		if e.Answered(served) {
 			continue
 		}
 		for _, r := range rules.Of(e) {

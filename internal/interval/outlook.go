@@ -32,12 +32,13 @@ type Outlook struct {
 	Soon, Due, Overdue time.Time
 	By                 By     // the limit that comes first; empty where none does
 	Asked              *Event // the event that By is
+	Asks               []Ask  // what events ask; none where it comes from a table
 }
 
 // Outlook judges the rule and what events ask by what is known. Of limits on one
 // day hours come before dates, and those before an event.
 func (r Rule) Outlook(f Facts) Outlook {
-	o := Outlook{Rule: r, Served: f.Served}
+	o := Outlook{Rule: r, Served: f.Served, Asks: f.Asks}
 	if f.Served == nil {
 		if r.Counts() || len(f.Asks) == 0 {
 			o.Wants = WantsService
