@@ -38,7 +38,9 @@ type UnitBookPage struct {
 	Inside   spec.Inside
 	Due      []due.Row
 	PutOffs  []due.PutOff
-	Readings []interval.Reading
+	Riding   interval.Log
+	Events   []interval.Event // by day
+	After    interval.EventRules
 	Closed   []job.Closed
 	Found    []bench.UnitFinding // newest first
 	Pictures []picture.Picture   // of what was found

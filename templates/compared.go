@@ -43,6 +43,8 @@ var (
 		{"cameas", "Came as", nil}, {"hangs", "Hangs at", nil}, {"lefton", "Left on it", nil},
 		{"rider", "Weight", nil}, {"ridersure", "An unusual weight", nil}, {"riding", "Riding", nil},
 		{"hours", "Hours ridden", nil}, {"rides", "Rides a week", nil}, {"each", "Each ride", nil}, {"ebike", "On an e-bike", nil},
+		{"ridden", "Ridden in", nil}, {"meter", "Meter shows", nil}, {"readon", "Meter read on", func(c *comparison, v string) string { return c.dayWords(v) }},
+		{"indoor", "Of the hours on a trainer", nil}, {"part", "Rides a week are of", nil}, {"happened", "Since it was last here", func(_ *comparison, v string) string { return happenedWords(strings.Split(v, ", ")) }},
 		{"symptoms", "What it does", func(_ *comparison, v string) string { return symptomWords(strings.Split(v, ", ")) }},
 		{"complaint", "In the rider’s words", nil}, {"services", "Services wanted", nil}, {"oldparts", "Old parts", nil},
 		{"mechanic", "Mechanic", func(c *comparison, v string) string { return c.mechanicNamed(v) }},

@@ -22,6 +22,8 @@ type DuePage struct {
 	Page     int // from 1 on
 	Pages    int
 	Empty    bool // no unit has ever been taken in
+	// Past is how forecasts came true; nil for whoever is not an owner.
+	Past *due.Backtested
 }
 
 // all counts the rows of every state.
@@ -110,19 +112,79 @@ func (s strip) names() []string {
 
 func (s strip) at(day time.Time) float64 { return day.Sub(s.months[0]).Hours() / 24 }
 
-// dueSpan draws the first date limit of a standing in the months, if it has one.
-func (b Base) dueSpan(st interval.Standing) Span {
+// dueSpan draws in the months when the hours are ridden, and the first limit
+// that comes whatever is ridden.
+func (b Base) dueSpan(o interval.Outlook) Span {
 	s := b.strip()
-	today := s.at(interval.Day(b.Now, b.Prefs.zone()))
-	span := Span{High: s.at(s.months[stripMonths]), Today: &today, Label: "no date"}
+	today := s.at(b.today())
+	span := Span{High: s.at(s.months[stripMonths]), Today: &today, Label: b.dueLabel(o)}
 	for _, m := range s.months[1:stripMonths] {
 		span.Ticks = append(span.Ticks, s.at(m))
 	}
-	if len(st.Dates) > 0 {
-		limit := s.at(st.Dates[0].On)
-		span.Limit, span.Label = &limit, b.dateWords(st, st.Dates[0])
+	if !o.Low.IsZero() {
+		span.Band = &Band{s.at(o.Low), span.High}
+		if !o.High.IsZero() {
+			span.Band.To = s.at(o.High)
+		}
+	}
+	if !o.Median.IsZero() {
+		best := s.at(o.Median)
+		span.Best = &best
+	}
+	if len(o.Dates) > 0 {
+		limit := s.at(o.Dates[0].On)
+		span.Limit = &limit
 	}
 	return span
+}
+
+// dueLabel says what is drawn: "about 20 October; 30 September to 12 November".
+func (b Base) dueLabel(o interval.Outlook) string {
+	if o.Due.IsZero() {
+		return "no date"
+	}
+	return b.dueWhen(o) + "; " + b.dueWhenMore(o)
+}
+
+// dueWhen is when the first limit is met: "about 20 October", "since 28
+// September".
+func (b Base) dueWhen(o interval.Outlook) string {
+	if o.Due.IsZero() {
+		return ""
+	}
+	words := b.Date(o.Due)
+	switch {
+	case o.By == interval.ByHours && o.Low.Before(o.High):
+		words = "about " + words
+	case o.Wants == interval.WantsRiding:
+		words = "by " + words
+	}
+	if o.Due.Before(b.today()) {
+		words = "since " + strings.TrimPrefix(words, "by ")
+	}
+	return words
+}
+
+// dueWhenMore is how sure that is, or which limit it is: "30 September to 12
+// November", "season before hours".
+func (b Base) dueWhenMore(o interval.Outlook) string {
+	switch {
+	case o.Asked != nil:
+		return "after " + happenedText[o.Asked.Kind].after
+	case o.By == interval.ByHours && o.High.IsZero():
+		return b.Date(o.Low) + " or later"
+	case o.By == interval.ByHours && o.Low.Before(o.High):
+		return b.Date(o.Low) + " to " + b.Date(o.High)
+	case o.By == interval.ByHours:
+		return "counted"
+	case len(o.Dates) == 0:
+		return ""
+	case o.Wants == interval.WantsRiding:
+		return dateBy(o) + "; hours would say sooner"
+	case o.Rule.Hours > 0:
+		return dateBy(o) + " before hours"
+	}
+	return dateBy(o)
 }
 
 // dropOffPath takes the unit in, with the service that is due.
@@ -164,80 +226,99 @@ func dueShape(s interval.State) Shape {
 	return Disc
 }
 
-// dueWhy names the limit that decides: "61 of 50 h", "12 months on 28
+// dueWhy names the limit that comes first: "61 of 50 h", "12 months on 28
 // September", "end of season 31 October". For a service that nobody can judge
 // it says what is not known.
-func (b Base) dueWhy(st interval.Standing) string {
+func (b Base) dueWhy(o interval.Outlook) string {
+	today := b.today()
 	switch {
-	case st.Served == nil:
+	case o.Asked != nil && o.Asked.ID == 0: // of the table, which has its day alone
+		return b.dateWords(o, interval.Date{By: o.By, On: o.Asked.Day()})
+	case o.Asked != nil:
+		return b.eventLine(*o.Asked)
+	case o.Wants == interval.WantsService:
 		return "never done here"
-	case st.By == interval.ByHours:
-		return b.riddenOf(st)
-	case st.By == "" && st.Rule.Hours > 0 && st.Ridden.Said:
-		return b.riddenOf(st) + " at least"
-	case st.By == "" && st.Rule.Hours > 0:
+	case o.State(today) == interval.Unknown:
 		return "no hours known"
-	}
-	for _, d := range st.Dates {
-		if d.By == st.By {
-			return b.dateWords(st, d)
-		}
+	case o.By == interval.ByHours:
+		return b.riddenOf(o)
+	case len(o.Dates) > 0:
+		return b.dateWords(o, o.Dates[0])
 	}
 	return ""
 }
 
-func (b Base) riddenOf(st interval.Standing) string {
-	return hours(st.Ridden.Hours) + " of " + num(st.Rule.Hours) + " h"
+// riddenOf is about how many hours are ridden by today.
+func (b Base) riddenOf(o interval.Outlook) string {
+	return hours(o.HoursBy(b.today())) + " of " + num(o.Rule.Hours) + " h"
 }
 
 // dateWords names a limit that comes whatever is ridden.
-func (b Base) dateWords(st interval.Standing, d interval.Date) string {
+func (b Base) dateWords(o interval.Outlook, d interval.Date) string {
 	if d.By == interval.BySeason {
 		return "end of season " + b.Date(d.On)
 	}
-	return plural(st.Rule.Months, "month") + " on " + b.Date(d.On)
+	if text, ok := happenedText[string(d.By)]; ok {
+		return "after " + text.after + ", " + b.Date(d.On)
+	}
+	return plural(o.Rule.Months, "month") + " on " + b.Date(d.On)
 }
 
 // dueMore says what would make an unknown state known, or which other limit is
 // still to come.
-func (b Base) dueMore(st interval.Standing) string {
+func (b Base) dueMore(o interval.Outlook) string {
 	switch {
-	case st.Served == nil:
+	case o.Asked != nil && o.Asked.Kind == interval.Crash:
+		return "not to be ridden before it is looked at"
+	case o.Asked != nil:
+		return ""
+	case o.Wants == interval.WantsService:
 		return "its first time here starts the count"
-	case st.State == interval.Unknown && st.Ridden.Said:
-		return "rides a week would say more"
-	case st.State == interval.Unknown && len(st.Dates) > 0:
-		return "hours would say sooner"
-	case st.State == interval.Unknown:
-		return "hours ridden, or rides a week, would say"
-	case st.By == interval.ByHours && len(st.Dates) > 0:
-		return "or " + b.dateWords(st, st.Dates[0])
-	case st.Rule.Hours > 0 && st.Ridden.Known():
-		return b.riddenOf(st)
-	case st.Rule.Hours > 0:
+	case o.State(b.today()) == interval.Unknown && len(o.Dates) > 0:
+		return "hours since the last service, or rides a week and how long, would say sooner than " + b.Date(o.Dates[0].On)
+	case o.State(b.today()) == interval.Unknown:
+		return "hours since the last service, or rides a week and how long, would say"
+	case o.By == interval.ByHours && len(o.Dates) > 0:
+		return "or " + b.dateWords(o, o.Dates[0])
+	case o.Wants == interval.WantsRiding:
 		return "no hours known"
+	case o.Rule.Hours > 0:
+		return b.riddenOf(o)
 	}
 	return ""
 }
 
 // dateBy says which limit the earliest date is.
-func dateBy(st interval.Standing) string {
-	if st.Dates[0].By == interval.BySeason {
-		return "end of season"
+func dateBy(o interval.Outlook) string {
+	if o.Dates[0].By == interval.BySeason {
+		return "season"
 	}
-	return plural(st.Rule.Months, "month")
+	if text, ok := happenedText[string(o.Dates[0].By)]; ok {
+		return "after " + text.after
+	}
+	return plural(o.Rule.Months, "month")
 }
 
-// dueBrief is dueWhy and dueMore beside the column of the date.
-func (b Base) dueBrief(st interval.Standing) string {
-	if st.By == interval.ByHours {
-		return b.dueWhy(st)
+// dueBrief is why, beside the column that says when.
+func (b Base) dueBrief(o interval.Outlook) string {
+	if o.State(b.today()) == interval.Unknown || o.By == interval.ByHours {
+		return b.dueWhy(o)
 	}
-	return listed(b.dueWhy(st), b.dueMore(st))
+	return listed(b.dueWhy(o), b.dueMore(o))
+}
+
+// pastWords says how far the band can be believed: "of 118 forecasts last year 96
+// came true within the band (81 %)".
+func pastWords(past due.Backtested) string {
+	if !past.Enough() {
+		return "How many forecasts come true within the band: not enough history, " + num(past.Forecasts) + " of the " + num(due.LeastForecasts) + " it takes."
+	}
+	return "Of " + num(past.Forecasts) + " forecasts last year " + num(past.Inside) + " came true within the band (" + strconv.Itoa(int(100*past.Share()+0.5)) +
+		" %); half of them were off by " + plural(int(*past.OffDays+0.5), "day") + " or less."
 }
 
 // textDueList says under the list how it is counted.
-const textDueList = "Counted from the last time a service was done here. Soon: within four weeks of the date, or the last fifth of the hours. Due: from the date on, or once the hours are ridden. Overdue: four weeks or a fifth later, or the next season."
+const textDueList = "Hours are those used: as ridden, by what they are ridden in. Counted from the last time a service was done here. Soon: within four weeks of the date, or the last fifth of the hours. Due: from the date on, or once the hours are ridden. Overdue: four weeks or a fifth later, or the next season. Hours that nobody has counted yet go by each fork’s own pace, drawn toward the shop’s."
 
 // textDueDrawn goes on about the drawing, where there is one.
-const textDueDrawn = "Dashed: the date that comes whatever is ridden. Thin line: today."
+const textDueDrawn = "Band: four in five forecasts fall in it. Thick tick: as likely before as after. Dashed: a date that comes whatever is ridden. Thin line: today."

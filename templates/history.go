@@ -226,6 +226,8 @@ func eventWords(e history.Entry) string {
 			words += ", inside the limit"
 		}
 		return words
+	case "unit event said":
+		return "written down: " + happenedWords([]string{text("kind")})
 	case "work started":
 		return fmt.Sprintf("bench sheet started, %v steps", e.Detail["steps"])
 	}

@@ -3,11 +3,14 @@ package templates
 import (
 	"cmp"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"damperdesk/internal/interval"
 	"damperdesk/internal/procedure"
+	"damperdesk/internal/shop"
 	"damperdesk/internal/spec"
 )
 
@@ -17,6 +20,82 @@ type IntervalsPage struct {
 	Services []procedure.Service
 	Models   []spec.Model
 	Rules    interval.Rules
+	Factors  interval.Factors
+	After    interval.EventRules
+	Shop     shop.Settings
+	Season   interval.Season // by the shop's dates or its hemisphere's
+}
+
+// FactorField names the field of a kind of factor; with ".version" after it the
+// version that was seen.
+func FactorField(kind string) string { return "counts." + kind }
+
+// factorHints say what each factor is for.
+var factorHints = map[string]string{
+	interval.Wet:        "water and grit wear seals and bushings",
+	interval.BikePark:   "more descent and harder hits in an hour",
+	interval.EBike:      "a heavier bike, and further in an hour",
+	interval.HeavyRider: "with kit",
+	interval.AtMost:     "what all of them together count for",
+}
+
+// seasonWords say when people ride, and whose dates those are.
+func (p IntervalsPage) seasonWords() string {
+	whose := "as usual in the " + p.Shop.Hemisphere
+	if p.Shop.SeasonFrom != "" {
+		whose = "the shop’s own dates"
+	}
+	return "From " + yearDay(p.Season.First()) + " to " + yearDay(p.Season.Last()) + ": " + whose + "."
+}
+
+func yearDay(month time.Month, day int) string { return strconv.Itoa(day) + " " + month.String() }
+
+// dayOf is the day of a date of every year, for a field.
+func dayOf(text string) string { return whole(shop.ParseYearDay(text).Day) }
+
+func monthOptions(text string) []Option {
+	chosen := shop.ParseYearDay(text).Month
+	options := []Option{{Value: "", Label: "as usual", Chosen: chosen == 0}}
+	for m := time.January; m <= time.December; m++ {
+		options = append(options, Option{Value: strconv.Itoa(int(m)), Label: m.String(), Chosen: chosen == m})
+	}
+	return options
+}
+
+// eventKinds are what can happen, findings too.
+func eventKinds() []Option {
+	var options []Option
+	for _, kind := range append(slices.Clone(interval.Happenings), interval.Watched) {
+		options = append(options, Option{Value: kind, Label: happenedText[kind].what})
+	}
+	return options
+}
+
+// eventRuleWhen says after what a rule holds.
+func eventRuleWhen(r interval.EventRule) string {
+	words := upperFirst(happenedText[r.Kind].what)
+	if r.LeastMonths > 0 {
+		words += " for " + plural(r.LeastMonths, "month") + " or more"
+	}
+	return words
+}
+
+func eventRulePath(kind, service string) string {
+	return "/intervals/event?" + url.Values{"kind": {kind}, "service": {service}}.Encode()
+}
+
+// EventRulePage changes what one event asks of one service.
+type EventRulePage struct {
+	Base
+	Service procedure.Service
+	Rule    interval.EventRule // version 0: there is none yet
+}
+
+func daysValue(n *int) string {
+	if n == nil {
+		return ""
+	}
+	return strconv.Itoa(*n)
 }
 
 // ofModels are the shop's rules for single models.
@@ -87,6 +166,12 @@ type IntervalPage struct {
 	Rule    interval.Rule  // of the shop; version 0 where it has none
 	Sheet   *interval.Rule // what the model's spec sheet states; nil: nothing
 	Default interval.Rule  // for every model
+	Season  interval.Season
+}
+
+// offSeason says when the off-season is.
+func (p IntervalPage) offSeason() string {
+	return "The season is from " + yearDay(p.Season.First()) + " to " + yearDay(p.Season.Last()) + ", and the off-season the rest of the year."
 }
 
 func (p IntervalPage) of() string {

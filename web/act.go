@@ -14,6 +14,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/due"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/intent"
@@ -53,7 +54,11 @@ func (a *App) do(r *http.Request, kind string, do work) (to string, err error) {
 	}
 	act := intent.Act{ID: id, Kind: kind, Actor: who.ID, Device: device, Fingerprint: print, At: by.At}
 	return intent.Do(r.Context(), a.pool, act, func(tx pgx.Tx) (string, error) {
-		return do(r.Context(), tx, by)
+		to, err := do(r.Context(), tx, by)
+		if err != nil {
+			return "", err
+		}
+		return to, due.Settle(r.Context(), tx, by.At)
 	})
 }
 

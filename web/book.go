@@ -21,6 +21,7 @@ import (
 	"damperdesk/internal/job"
 	"damperdesk/internal/picture"
 	"damperdesk/internal/reconcile"
+	"damperdesk/internal/shop"
 	"damperdesk/internal/spec"
 	"damperdesk/templates"
 )
@@ -112,7 +113,7 @@ func (a *App) customerBookPage(r *http.Request, base templates.Base, clashes []r
 }
 
 // unitDone is what the page of a unit says after each of its forms.
-var unitDone = map[string]string{"hours": "Written down.", "put-off": "It is kept.", "unit": "It is corrected.",
+var unitDone = map[string]string{"hours": "Written down.", "happened": "Written down.", "put-off": "It is kept.", "unit": "It is corrected.",
 	"unit-both": "It is corrected. Somebody else corrected something else meanwhile; that stands too."}
 
 func (a *App) unitBook(w http.ResponseWriter, r *http.Request) error {
@@ -140,7 +141,7 @@ func (a *App) unitBookPage(r *http.Request, base templates.Base) (templ.Componen
 		if page.PutOffs, err = due.PutOffs(ctx, tx, id); err != nil {
 			return err
 		}
-		if page.Readings, err = interval.Readings(ctx, tx, id); err != nil {
+		if err = readRiding(ctx, tx, &page, id); err != nil {
 			return err
 		}
 		if page.Closed, err = job.ClosedOf(ctx, tx, 0, id, closed); err != nil {
@@ -157,6 +158,17 @@ func (a *App) unitBookPage(r *http.Request, base templates.Base) (templ.Componen
 	})
 	page.Title = page.Unit.Name
 	return templates.UnitBook(page), err
+}
+
+// readRiding reads what was said of the riding of a unit and happened to it.
+func readRiding(ctx context.Context, q db.Querier, page *templates.UnitBookPage, id int64) error {
+	settings, err := shop.Get(ctx, q)
+	if err != nil {
+		return err
+	}
+	told, err := interval.ReadTold(ctx, q, settings.Location(), due.SeasonOf(settings), id)
+	page.Riding, page.Events, page.After = told.Log(id), told.Events(id), told.After
+	return err
 }
 
 // readBook reads in one snapshot with what the address says: whose book, and

@@ -321,7 +321,7 @@ func (f *form) dropOffUnit(prefix string, mass quantity.Unit) job.DropOffUnit {
 		Services: f.list(prefix + "services"), OldParts: text("oldparts"), MechanicID: f.number(prefix + "mechanic"),
 		Payer: text("payer"), PayerWords: text("payerwords"), Marks: f.marks(prefix), LeftOn: text("lefton"),
 	}
-	u.Said = f.said(prefix)
+	u.Said, u.Happened = f.said(prefix), f.list(prefix+"happened")
 	if v := f.quantity(prefix+"rider", quantity.KindMass, mass); v != nil {
 		u.RiderKG, u.RiderEntered = &v.SI, v.Entered
 	}

@@ -1,8 +1,8 @@
 package web
 
 import (
+	"context"
 	"net/http"
-	"slices"
 	"strconv"
 
 	"github.com/jackc/pgx/v5"
@@ -29,31 +29,41 @@ func (a *App) due(w http.ResponseWriter, r *http.Request) error {
 			return fault.NotFound("There is no such page.")
 		}
 	}
-	var list due.Listing
-	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
-		list, err = due.List(r.Context(), tx, base.Now, page.Service)
-		return err
+	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) error {
+		if page.Person.Has("owner") {
+			past, err := due.LastBacktest(r.Context(), tx)
+			if err != nil {
+				return err
+			}
+			page.Past = &past
+		}
+		return fillDue(r.Context(), tx, &page)
 	})
 	if err != nil {
 		return err
 	}
-	fillDue(&page, list)
 	return render(w, r, http.StatusOK, templates.Due(page))
 }
 
-// fillDue counts the states and takes the rows that the page is of. A page
-// beyond the last one is the last one.
-func fillDue(p *templates.DuePage, list due.Listing) {
-	p.Services, p.Empty = list.Services, len(list.Rows) == 0 && p.Service == ""
-	p.Count = map[interval.State]int{}
-	for _, r := range list.Rows {
-		p.Count[r.State()]++
+// fillDue reads the rows that the page is of. A page beyond the last one is the
+// last one.
+func fillDue(ctx context.Context, q db.Querier, p *templates.DuePage) error {
+	ask := due.Ask{State: p.State, Service: p.Service, From: (p.Page - 1) * duePage, Rows: duePage}
+	list, err := due.List(ctx, q, p.Now, ask)
+	if err != nil {
+		return err
 	}
-	rows := list.Rows
-	if p.State != "" {
-		rows = slices.DeleteFunc(slices.Clone(rows), func(r due.Row) bool { return r.State() != p.State })
+	rows := list.Count[p.State]
+	if p.State == "" {
+		for _, n := range list.Count {
+			rows += n
+		}
 	}
-	p.Pages = max((len(rows)+duePage-1)/duePage, 1)
-	p.Page = min(p.Page, p.Pages)
-	p.Rows = rows[(p.Page-1)*duePage : min(p.Page*duePage, len(rows))]
+	p.Pages = max((rows+duePage-1)/duePage, 1)
+	if p.Page > p.Pages {
+		p.Page = p.Pages
+		return fillDue(ctx, q, p)
+	}
+	p.Rows, p.Count, p.Services, p.Empty = list.Rows, list.Count, list.Services, list.Empty
+	return nil
 }

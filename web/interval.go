@@ -13,32 +13,45 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
+	"damperdesk/internal/due"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/procedure"
+	"damperdesk/internal/shop"
 	"damperdesk/internal/spec"
 	"damperdesk/templates"
 )
 
 // intervalDone is what the page says after its forms.
-var intervalDone = map[string]string{"kept": "The interval is kept.", "dropped": "The interval is taken away."}
+var intervalDone = map[string]string{"kept": "The interval is kept.", "dropped": "The interval is taken away.",
+	"counts": "What riding counts for is kept.", "season": "The season is kept.", "event": "What it asks for is kept."}
 
 func (a *App) intervals(w http.ResponseWriter, r *http.Request) error {
-	base, err := a.base(r, "Intervals")
-	if err != nil {
-		return err
-	}
-	base.Done = intervalDone[r.URL.Query().Get("done")]
+	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		base.Done = intervalDone[r.URL.Query().Get("done")]
+		return a.intervalsPage(r.Context(), base)
+	})
+}
+
+func (a *App) intervalsPage(ctx context.Context, base templates.Base) (templ.Component, error) {
+	base.Title = "Intervals"
 	page := templates.IntervalsPage{Base: base}
-	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
-		page.Services, page.Models, page.Rules, err = readIntervals(r.Context(), tx)
+	err := db.Read(ctx, a.pool, func(tx pgx.Tx) (err error) {
+		if page.Services, page.Models, page.Rules, err = readIntervals(ctx, tx); err != nil {
+			return err
+		}
+		if page.Factors, err = interval.ReadFactors(ctx, tx); err != nil {
+			return err
+		}
+		if page.After, err = interval.ReadEventRules(ctx, tx); err != nil {
+			return err
+		}
+		page.Shop, err = shop.Get(ctx, tx)
 		return err
 	})
-	if err != nil {
-		return err
-	}
-	return render(w, r, http.StatusOK, templates.Intervals(page))
+	page.Season = due.SeasonOf(page.Shop)
+	return templates.Intervals(page), err
 }
 
 func readIntervals(ctx context.Context, q db.Querier) (services []procedure.Service, models []spec.Model, rules interval.Rules, err error) {
@@ -78,6 +91,11 @@ func (a *App) intervalPage(ctx context.Context, base templates.Base, service, mo
 			return fault.NotFound("There is no such service.")
 		}
 		page.Service, page.Default = services[i], rules.Default(service)
+		settings, err := shop.Get(ctx, tx)
+		if err != nil {
+			return err
+		}
+		page.Season = due.SeasonOf(settings)
 		if id == 0 {
 			page.Rule = page.Default
 			return nil

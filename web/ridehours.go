@@ -22,7 +22,35 @@ func (f *form) said(prefix string) interval.Said {
 		Hours:      f.decimal(prefix+"hours", quantity.ParseNumber),
 		RidesAWeek: f.decimal(prefix+"rides", quantity.ParseNumber),
 		HoursARide: f.decimal(prefix+"each", interval.ParseRide),
+		Season:     f.text(prefix + "part"),
+		Meter:      f.decimal(prefix+"meter", quantity.ParseNumber),
+		MeterOn:    f.day(prefix + "readon"),
+		Indoor:     f.decimal(prefix+"indoor", quantity.ParseNumber),
+		Conditions: f.list(prefix + "ridden"),
 	}
+}
+
+// sayHappened writes down what somebody says happened to a unit.
+func (a *App) sayHappened(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	settings, err := shop.Get(r.Context(), a.pool)
+	if err != nil {
+		return err
+	}
+	happened := interval.Happened{Kind: f.text("what"), On: f.day("on"), Until: f.day("until")}
+	return a.take(w, r, f, "what happened", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		today := interval.Day(by.At, settings.Location())
+		return "/units/" + strconv.FormatInt(id, 10) + "?done=happened", interval.Happen(ctx, tx, by, id, happened, interval.AtDesk, today)
+	}, func(base templates.Base) (templ.Component, error) {
+		return a.unitBookPage(r, base)
+	})
 }
 
 // sayHours writes down what somebody says on the page of a unit. Hours count

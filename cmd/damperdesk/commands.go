@@ -53,6 +53,7 @@ func commands() []command {
 				f.IntVar(&o.seed, "seed", 1, "`number` that everything that happens follows from")
 			},
 		},
+		{name: "backtest", do: (*program).backtest, about: "say how the forecasts of ride hours that could have been made last year came true"},
 		{name: "check", do: (*program).check, about: "test what must hold of the data; code 1 when something does not"},
 		{
 			name: "db-url", do: (*program).dbURL,

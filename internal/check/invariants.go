@@ -263,6 +263,22 @@ var Invariants = []Invariant{
 
 	{"every act has its cause: an intent has an answer", `
 		select i.id from intent i where i.answer is null`},
+	{"due is reckoned: it says whether the unit is here", `
+		select 'unit ' || d.unit_id from due d left join job o on o.unit_id = d.unit_id and o.closed_at is null
+		where d.open_job is distinct from o.id and not exists (select from due_stale s where s.unit_id = d.unit_id)`},
+	{"due is reckoned: a service that was done stands in it once all were reckoned", `
+		select 'unit ' || j.unit_id || ' ' || s.service_code from job j join job_service s on s.job_id = j.id
+		join interval_rule r on r.service_code = s.service_code and r.model_id is null and (r.hours > 0 or r.months > 0 or r.season)
+		join unit u on u.id = j.unit_id
+		where j.ending = 'done' and u.id <= (select behind from due_scan where finished_at is not null order by day desc limit 1)
+			and not exists (select from interval_rule o where o.model_id = u.model_id)
+			and not exists (select from due d where d.unit_id = u.id and d.service_code = s.service_code)
+			and not exists (select from due_stale t where t.unit_id = u.id)
+			and not exists (select from job l where l.unit_id = u.id and l.ending = 'left for scrap'
+				and not exists (select from job o where o.unit_id = u.id and o.id > l.id))`},
+	{"due is reckoned: nothing that an act touched waits for long", `
+		select 'unit ' || s.unit_id from due_stale s where exists (select from due_scan d where d.finished_at > s.at + interval '10 minutes')`},
+
 	{"every act has its cause: an append-only row has an event of its intent", `
 		select t || ' ' || id from (
 			select 'terms' as t, id, intent_id from terms union all select 'calibration', id, intent_id from calibration
@@ -275,7 +291,7 @@ var Invariants = []Invariant{
 			union all select 'sheet_step', id, intent_id from sheet_step union all select 'step_value', id, intent_id from step_value
 			union all select 'signoff', id, intent_id from signoff union all select 'cross_out', id, intent_id from cross_out
 			union all select 'customer_merge', id, intent_id from customer_merge union all select 'customer_merge_undone', id, intent_id from customer_merge_undone
-			union all select 'hour_reading', id, intent_id from hour_reading union all select 'consent', id, intent_id from consent union all select 'put_off', id, intent_id from put_off
+			union all select 'hour_reading', id, intent_id from hour_reading union all select 'consent', id, intent_id from consent union all select 'put_off', id, intent_id from put_off union all select 'unit_event', id, intent_id from unit_event
 			union all select 'unit_inside', id, intent_id from unit_inside union all select 'unit_value', id, intent_id from unit_value
 			union all select 'finding', id, intent_id from finding union all select 'finding_answer', id, intent_id from finding_answer
 			union all select 'proposal', id, intent_id from proposal union all select 'proposal_answer', id, intent_id from proposal_answer

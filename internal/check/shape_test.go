@@ -24,8 +24,8 @@ const module = "damperdesk/"
 // arrows is which packages of ours a package may import: nothing else, and
 // nothing in the other direction.
 var arrows = map[string]string{
-	"work":                  "advice shop picture staff intent history db",
-	"cmd/damperdesk":        "simulate web work demo check cluster picture customer db live staff shop link procedure interval intent history fault",
+	"work":                  "advice due shop picture staff intent history db",
+	"cmd/damperdesk":        "simulate web work demo due check cluster picture customer db live staff shop link procedure interval intent history fault",
 	"demo":                  "*",
 	"simulate":              "*",
 	"web":                   "*",
@@ -49,7 +49,7 @@ var arrows = map[string]string{
 	"bench":     "partslist job procedure picture tool torque spec quantity stat db fault history",
 	"job":       "partslist stock fold reconcile customer interval link message procedure stat money quantity db fault history intent",
 	"procedure": "spec quantity db fault history",
-	"interval":  "spec quantity db fault history",
+	"interval":  "spec quantity stat db fault history",
 	"tool":      "torque quantity interval db fault history",
 	"spec":      "csvfile quantity db fault history",
 	"shop":      "quantity money worktime db fault history",

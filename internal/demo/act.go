@@ -8,6 +8,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
+	"damperdesk/internal/due"
 	"damperdesk/internal/history"
 	"damperdesk/internal/intent"
 	"damperdesk/internal/picture"
@@ -62,7 +63,11 @@ func (s *seeder) act(ctx context.Context, name string, who worker, at time.Time,
 		if _, err := tx.Exec(ctx, "set local synchronous_commit = off"); err != nil {
 			return "", err
 		}
-		return do(acting{ctx: ctx, tx: tx, by: by, name: name})
+		to, err := do(acting{ctx: ctx, tx: tx, by: by, name: name})
+		if err != nil {
+			return "", err
+		}
+		return to, due.Settle(ctx, tx, by.At)
 	})
 	if err != nil {
 		return "", fmt.Errorf("%s: %w", name, err)

@@ -2,6 +2,7 @@ package due
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"damperdesk/internal/db"
@@ -29,27 +30,25 @@ type Unit struct {
 	OpenJob    int   // its ticket
 }
 
-// book is what the list is made from, one query for each source.
+// book is what is known of some units, one query for each source.
 type book struct {
 	units    []Unit
 	services []procedure.Service
 	covers   map[string][]string // what counts as done with a service, itself too
 	rules    interval.Rules
-	served   map[int64]map[string]interval.Served // by unit and service
-	readings map[int64][]interval.Reading
-	season   interval.Season
 	zone     *time.Location
-	today    time.Time
+	season   interval.Season
+	served   map[int64]map[string]interval.Served // by unit and service
+	told     interval.Told
 }
 
-// readBook reads of one unit, or of all with 0.
-func readBook(ctx context.Context, q db.Querier, now time.Time, unitID int64) (b book, err error) {
+// readShop reads what all units are judged by.
+func readShop(ctx context.Context, q db.Querier) (b book, err error) {
 	settings, err := shop.Get(ctx, q)
 	if err != nil {
 		return b, err
 	}
-	b.zone = settings.Location()
-	b.today, b.season = interval.Day(now, b.zone), interval.SeasonOf(settings.Hemisphere)
+	b.zone, b.season = settings.Location(), SeasonOf(settings)
 	if b.services, err = procedure.Services(ctx, q); err != nil {
 		return b, err
 	}
@@ -59,45 +58,56 @@ func readBook(ctx context.Context, q db.Querier, now time.Time, unitID int64) (b
 			b.covers[s.Code] = append(b.covers[s.Code], done.Code)
 		}
 	}
-	if b.rules, err = interval.ReadRules(ctx, q); err != nil {
-		return b, err
-	}
-	if b.units, err = readUnits(ctx, q, unitID); err != nil {
-		return b, err
-	}
-	readings, err := interval.Readings(ctx, q, unitID)
+	b.rules, err = interval.ReadRules(ctx, q)
+	return b, err
+}
+
+// SeasonOf is when people ride, by the shop's dates or its hemisphere's.
+func SeasonOf(s shop.Settings) interval.Season {
+	return interval.SeasonOf(s.Hemisphere).Between(s.SeasonFrom, s.SeasonTo)
+}
+
+// readBook reads of those units.
+func readBook(ctx context.Context, q db.Querier, units ...int64) (book, error) {
+	b, err := readShop(ctx, q)
 	if err != nil {
 		return b, err
 	}
-	b.readings = map[int64][]interval.Reading{}
-	for _, r := range readings {
-		b.readings[r.UnitID] = append(b.readings[r.UnitID], r)
+	if b.units, err = readUnits(ctx, q, units); err != nil {
+		return b, err
 	}
-	return b, b.readServed(ctx, q, unitID)
+	if b.told, err = interval.ReadTold(ctx, q, b.zone, b.season, units...); err != nil {
+		return b, err
+	}
+	return b, b.readServed(ctx, q, units)
 }
 
-// readUnits leaves out units of which nothing is left to ride. Those are found
-// once for all units: asked of each of 30,000 they took nearly half the query.
-func readUnits(ctx context.Context, q db.Querier, unitID int64) ([]Unit, error) {
-	rows, err := q.Query(ctx, `select u.id, u.kind, coalesce(m.maker || ' ' || m.name, u.model_words) as name,
-			coalesce(u.model_id, 0) as model_id, coalesce(i.spring, m.spring, '') as spring,
-			coalesce(b.words, '') as bike_words, coalesce(b.colour, '') as bike_colour, u.serial, u.tag,
-			c.id as customer_id, c.name as customer, c.phone,
-			coalesce(o.id, 0) as open_job_id, coalesce(o.number, 0) as open_job
-		from unit u join customer c on c.id = u.customer_id
+// selectUnit is a Unit; u is its row.
+const selectUnit = `select u.id, u.kind, coalesce(m.maker || ' ' || m.name, u.model_words) as name,
+		coalesce(u.model_id, 0) as model_id, coalesce(i.spring, m.spring, '') as spring,
+		coalesce(b.words, '') as bike_words, coalesce(b.colour, '') as bike_colour, u.serial, u.tag,
+		c.id as customer_id, c.name as customer, c.phone,
+		coalesce(o.id, 0) as open_job_id, coalesce(o.number, 0) as open_job`
+
+// fromUnit joins what a Unit is made of.
+const fromUnit = ` join customer c on c.id = u.customer_id
 		left join model m on m.id = u.model_id left join bike b on b.id = u.bike_id
-		left join (select distinct on (unit_id) unit_id, spring from unit_inside order by unit_id, id desc) i on i.unit_id = u.id
-		left join job o on o.unit_id = u.id and o.closed_at is null
-		where ($1 = 0 or u.id = $1) and (o.id is not null or u.id not in (
-			select s.unit_id from job s where s.ending = 'left for scrap' and ($1 = 0 or s.unit_id = $1)
+		left join lateral (select spring from unit_inside where unit_id = u.id order by id desc limit 1) i on true
+		left join job o on o.unit_id = u.id and o.closed_at is null`
+
+// readUnits leaves out units of which nothing is left to ride.
+func readUnits(ctx context.Context, q db.Querier, units []int64) ([]Unit, error) {
+	rows, err := q.Query(ctx, selectUnit+" from unit u"+fromUnit+`
+		where u.id = any ($1) and (o.id is not null or u.id not in (
+			select s.unit_id from job s where s.ending = 'left for scrap' and s.unit_id = any ($1)
 				and not exists (select from job later where later.unit_id = s.unit_id and later.id > s.id)))
-		order by u.id`, unitID)
+		order by u.id`, units)
 	return db.All[Unit](rows, err)
 }
 
 // readServed keeps the last job that ended done for each service and for what
 // it covers.
-func (b *book) readServed(ctx context.Context, q db.Querier, unitID int64) error {
+func (b *book) readServed(ctx context.Context, q db.Querier, units []int64) error {
 	type served struct {
 		UnitID            int64
 		ServiceCode       string
@@ -106,15 +116,15 @@ func (b *book) readServed(ctx context.Context, q db.Querier, unitID int64) error
 	rows, err := q.Query(ctx, `select distinct on (j.unit_id, s.service_code) j.unit_id, s.service_code,
 			coalesce(j.ready_at, j.closed_at) as ready_at, j.closed_at
 		from job j join job_service s on s.job_id = j.id
-		where j.ending = $1 and ($2 = 0 or j.unit_id = $2)
-		order by j.unit_id, s.service_code, j.closed_at desc`, job.Done, unitID)
+		where j.ending = $1 and j.unit_id = any ($2)
+		order by j.unit_id, s.service_code, j.closed_at desc`, job.Done, units)
 	list, err := db.All[served](rows, err)
 	if err != nil {
 		return err
 	}
 	b.served = map[int64]map[string]interval.Served{}
 	for _, s := range list {
-		at := interval.Served{Ready: interval.Day(s.ReadyAt, b.zone), Left: interval.Day(s.ClosedAt, b.zone)}
+		at := interval.Served{Ready: interval.Day(s.ReadyAt, b.zone), Left: interval.Day(s.ClosedAt, b.zone), Done: s.ClosedAt}
 		of := b.served[s.UnitID]
 		if of == nil {
 			of = map[string]interval.Served{}
@@ -127,4 +137,54 @@ func (b *book) readServed(ctx context.Context, q db.Querier, unitID int64) error
 		}
 	}
 	return nil
+}
+
+// row is when a service of a unit comes due again; counts is false where no rule
+// makes it due and nothing that happened asks for it.
+func (b *book) row(u Unit, s procedure.Service, log interval.Log) (r Row, counts bool) {
+	rule, _ := b.rules.For(s.Code, u.ModelID)
+	var served *interval.Served
+	if at, ok := b.served[u.ID][s.Code]; ok {
+		served = &at
+	}
+	facts := b.told.Facts(u.ID, s.Code, served, log)
+	if !rule.Counts() && len(facts.Asks) == 0 {
+		return r, false
+	}
+	return Row{Unit: u, Service: s.Name, Code: s.Code, Outlook: rule.Outlook(facts)}, true
+}
+
+// rows are the services that a unit has had here and that come due again, and
+// those that something that happened to it asks for; where there are none, but
+// could be, a row without a service.
+func (b *book) rows(u Unit) []Row {
+	var list []Row
+	log, happened := b.told.Log(u.ID), len(b.told.Events(u.ID)) > 0
+	for _, s := range b.services {
+		_, done := b.served[u.ID][s.Code]
+		if !done && (!happened || !s.For(u.Kind) || !s.Suits(u.Spring)) {
+			continue
+		}
+		if row, counts := b.row(u, s, log); counts && (done || b.asked(u, s)) {
+			list = append(list, row)
+		}
+	}
+	if len(list) == 0 && b.couldBeDue(u) {
+		return []Row{{Unit: u, Outlook: interval.Outlook{Wants: interval.WantsService}}}
+	}
+	return list
+}
+
+// asked reports whether anything that happened asks for a service that was never
+// done here.
+func (b *book) asked(u Unit, s procedure.Service) bool {
+	return len(b.told.Facts(u.ID, s.Code, nil, interval.Log{}).Asks) > 0
+}
+
+// couldBeDue reports whether the unit can have a service that comes due again.
+func (b *book) couldBeDue(u Unit) bool {
+	return slices.ContainsFunc(b.services, func(s procedure.Service) bool {
+		rule, ok := b.rules.For(s.Code, u.ModelID)
+		return ok && rule.Counts() && s.For(u.Kind) && s.Suits(u.Spring)
+	})
 }

@@ -46,10 +46,78 @@ func (s Season) After(day time.Time) (end, start time.Time) {
 	return end, s.start.after(end)
 }
 
+// Between is the season with dates of the shop's own, as shop.Settings has
+// them; what is empty stays. A season may span the new year.
+func (s Season) Between(from, to string) Season {
+	if at, err := time.Parse("01-02", from); err == nil {
+		s.start = monthDay{at.Month(), at.Day()}
+	}
+	if at, err := time.Parse("01-02", to); err == nil {
+		s.end = monthDay{at.Month(), at.Day()}
+	}
+	return s
+}
+
+// First and Last are the days a season begins and ends on, in some year.
+func (s Season) First() (time.Month, int) { return s.start.month, s.start.day }
+
+// Last is the other end of First.
+func (s Season) Last() (time.Month, int) { return s.end.month, s.end.day }
+
+// Holds reports whether a day is in the season, its first and last day too.
+func (s Season) Holds(day time.Time) bool {
+	before := day.AddDate(0, 0, -1)
+	end, start := s.end.after(before), s.start.after(before)
+	return start.Equal(day) || end.Before(start)
+}
+
+// part is the days after from, up to to, all of them in the season or none.
+type part struct {
+	from, to time.Time
+	in       bool
+}
+
+// parts divides the days after from, up to to, by the season. The zero Season
+// has all days in it.
+func (s Season) parts(from, to time.Time) []part {
+	if s == (Season{}) {
+		return []part{{from, to, true}}
+	}
+	var list []part
+	for from.Before(to) {
+		p := part{from: from, in: s.Holds(from.AddDate(0, 0, 1))}
+		if p.in {
+			p.to = s.end.after(from)
+		} else {
+			p.to = s.start.after(from).AddDate(0, 0, -1)
+		}
+		if p.to.After(to) {
+			p.to = to
+		}
+		list = append(list, p)
+		from = p.to
+	}
+	return list
+}
+
 func (m monthDay) after(day time.Time) time.Time {
 	at := time.Date(day.Year(), m.month, m.day, 0, 0, 0, 0, time.UTC)
 	if !at.After(day) {
 		at = time.Date(day.Year()+1, m.month, m.day, 0, 0, 0, 0, time.UTC)
 	}
 	return at
+}
+
+func latest(a, b time.Time) time.Time {
+	if a.After(b) {
+		return a
+	}
+	return b
+}
+
+func earliest(a, b time.Time) time.Time {
+	if a.Before(b) {
+		return a
+	}
+	return b
 }

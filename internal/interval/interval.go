@@ -40,8 +40,9 @@ var shipped = []Rule{
 	{ServiceCode: "air-can", Hours: 50, Months: 12},
 }
 
-// Install brings the shipped rules for the services the shop offers, any number
-// of times; a rule that is there stays as the shop has it.
+// Install brings the shipped rules for the services the shop offers, what
+// riding counts for and what events ask for, any number of times; what is there
+// stays as the shop has it.
 func Install(ctx context.Context, tx pgx.Tx, by history.By) error {
 	for _, r := range shipped {
 		tag, err := tx.Exec(ctx, `insert into interval_rule (service_code, hours, months, season)
@@ -54,7 +55,10 @@ func Install(ctx context.Context, tx pgx.Tx, by history.By) error {
 			return fmt.Errorf("install interval of %s: %w", r.ServiceCode, err)
 		}
 	}
-	return nil
+	if err := installFactors(ctx, tx, by); err != nil {
+		return err
+	}
+	return installEventRules(ctx, tx, by)
 }
 
 // tell appends what became of the rule.

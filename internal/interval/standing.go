@@ -1,7 +1,6 @@
 package interval
 
 import (
-	"cmp"
 	"slices"
 	"time"
 )
@@ -20,9 +19,11 @@ type State string
 // work differ by. Of a season limit the off-season is the time to do it, so
 // that it is overdue from the first day of the next season.
 //
-// It is unknown where the rule counts hours that nobody knows and no date says
-// soon or more: hours could only make it sooner. Where nothing is known of the
-// last time, all is unknown. Else it is fine.
+// Hours that nobody has counted yet are ridden by the median of their forecast.
+//
+// It is unknown where the rule counts hours and nothing at all was said of the
+// riding, unless a date says soon or more: hours could only make it sooner.
+// Where nothing is known of the last time, all is unknown. Else it is fine.
 const (
 	Fine    State = "fine"
 	Unknown State = "unknown"
@@ -45,7 +46,7 @@ const (
 // By is which limit of a rule is meant.
 type By string
 
-// The limits a rule may have.
+// The limits a rule may have; an Ask is a limit by its Event.Kind.
 const (
 	ByHours  By = "hours"
 	ByMonths By = "months"
@@ -55,20 +56,8 @@ const (
 // Date is a limit that comes whatever is ridden: a service is due from On and
 // overdue from Late.
 type Date struct {
-	By       By // ByMonths, BySeason
+	By       By // ByMonths, BySeason, the kind of an event
 	On, Late time.Time
-}
-
-func (d Date) state(today time.Time) State {
-	switch {
-	case !today.Before(d.Late):
-		return Overdue
-	case !today.Before(d.On):
-		return Due
-	case days(today, d.On) <= nearDays:
-		return Soon
-	}
-	return Fine
 }
 
 // Dates are the limits of the rule for a service that was done on a day, the
@@ -92,18 +81,11 @@ func (r Rule) Dates(done time.Time, s Season) []Date {
 // Served is when a service of a unit was last done: the day it was ready, which
 // months and seasons count from, and the day it left the shop, after which it
 // was ridden again.
-type Served struct{ Ready, Left time.Time }
-
-// Standing is how a service of a unit stands on a day, and why.
-type Standing struct {
-	State State
-	// By is the limit that says so, the earliest named where several do; empty
-	// while the state is unknown.
-	By     By
-	Rule   Rule
-	Served *Served // nil: never done here, which leaves all unknown
-	Ridden Ridden  // since then
-	Dates  []Date  // the earliest first
+type Served struct {
+	Ready, Left time.Time
+	// Done is when its job ended, to tell it from an event of the same day; zero
+	// where that is not known.
+	Done time.Time
 }
 
 // Facts are what a service of a unit is judged by.
@@ -111,58 +93,6 @@ type Facts struct {
 	Served *Served // the last time; nil: never done here
 	Log    Log     // what was said of its riding
 	Season Season  // the shop's
-}
-
-// Stand judges the rule on a day. Of several limits the one that is furthest
-// along counts; between two as far along hours that are known come before
-// dates, an earlier date before a later one.
-func (r Rule) Stand(f Facts, today time.Time) Standing {
-	st := Standing{State: Unknown, Rule: r, Served: f.Served}
-	if f.Served == nil {
-		return st
-	}
-	st.Ridden = f.Log.Ridden(f.Served.Left, today)
-	st.Dates = r.Dates(f.Served.Ready, f.Season)
-	var limits []limit
-	if r.Hours > 0 {
-		limits = append(limits, limit{st.Ridden.state(r.Hours), ByHours})
-	}
-	for _, d := range st.Dates {
-		limits = append(limits, limit{d.state(today), d.By})
-	}
-	if len(limits) == 0 {
-		st.State = Fine
-		return st
-	}
-	first := slices.MinFunc(limits, func(a, b limit) int { return Urgency(a.state, b.state) })
-	st.State, st.By = first.state, first.by
-	if st.State == Unknown {
-		st.By = ""
-	}
-	return st
-}
-
-type limit struct {
-	state State
-	by    By
-}
-
-// Earliest orders standings of one state: those with the earliest date first,
-// then those with the greatest part of their hours ridden.
-func Earliest(a, b Standing) int {
-	date := func(s Standing) time.Time {
-		if len(s.Dates) == 0 {
-			return time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC)
-		}
-		return s.Dates[0].On
-	}
-	return cmp.Or(Urgency(a.State, b.State), cmp.Compare(b.part(), a.part()), date(a).Compare(date(b)))
-}
-
-// part is how much of the hours is ridden where they decide.
-func (s Standing) part() float64 {
-	if s.By != ByHours {
-		return 0
-	}
-	return s.Ridden.Hours / float64(s.Rule.Hours)
+	Norm   Norm    // what its riders have in common
+	Asks   []Ask   // what events since then ask of the service
 }

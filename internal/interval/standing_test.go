@@ -102,8 +102,8 @@ func TestHowAServiceStands(t *testing.T) {
 		state State
 		by    By
 	}{
-		{"no hours known, the year far from over", lowers, nil, ten, Unknown, ""},
-		{"no hours known, four weeks and a day before the year is over", lowers, nil, "2027-02-01", Unknown, ""},
+		{"no hours known, the year far from over", lowers, nil, ten, Unknown, ByMonths},
+		{"no hours known, four weeks and a day before the year is over", lowers, nil, "2027-02-01", Unknown, ByMonths},
 		{"no hours known, four weeks before", lowers, nil, "2027-02-02", Soon, ByMonths},
 		{"the day before the year is over", lowers, nil, "2027-03-01", Soon, ByMonths},
 		{"the day the year is over", lowers, nil, "2027-03-02", Due, ByMonths},
@@ -115,13 +115,12 @@ func TestHowAServiceStands(t *testing.T) {
 		{"50 h", lowers, []Reading{stated(ten, 50)}, ten, Due, ByHours},
 		{"59.9 h", lowers, []Reading{stated(ten, 59.9)}, ten, Due, ByHours},
 		{"60 h, a fifth over", lowers, []Reading{stated(ten, 60)}, ten, Overdue, ByHours},
-		{"hours known months ago and nothing since", lowers, []Reading{stated("2026-04-01", 20)}, ten, Unknown, ""},
-		{"hours known months ago that were enough", lowers, []Reading{stated("2026-04-01", 50)}, ten, Due, ByHours},
-		{"hours known four weeks ago", lowers, []Reading{stated("2026-04-13", 20)}, ten, Fine, ByHours},
-		{"hours known four weeks and a day ago", lowers, []Reading{stated("2026-04-12", 20)}, ten, Unknown, ""},
+		{"20 h in 30 days, which 40 days later are 46.7 h", lowers, []Reading{stated("2026-04-01", 20)}, ten, Soon, ByHours},
+		{"50 h in 30 days, and 40 days more", lowers, []Reading{stated("2026-04-01", 50)}, ten, Overdue, ByHours},
+		{"20 h in 42 days, which four weeks later are 33 h", lowers, []Reading{stated("2026-04-13", 20)}, ten, Fine, ByHours},
 		{"hours enough, date far", lowers, []Reading{habit(4, 1.5)}, ten, Overdue, ByHours},
 		{"the later of two as far along", lowers, []Reading{habit(0, 0)}, "2027-02-10", Soon, ByMonths},
-		{"not ridden at all", lowers, []Reading{habit(0, 0)}, ten, Fine, ByHours},
+		{"not ridden at all", lowers, []Reading{habit(0, 0)}, ten, Fine, ByMonths},
 		{"only months", Rule{Months: 12}, nil, ten, Fine, ByMonths},
 		{"only hours that nobody knows", Rule{Hours: 50}, nil, "2036-03-02", Unknown, ""},
 		{"season, five weeks before its end", Rule{Season: true}, nil, "2026-09-26", Fine, BySeason},
@@ -132,23 +131,23 @@ func TestHowAServiceStands(t *testing.T) {
 		{"the earlier of two dates", Rule{Months: 8, Season: true}, nil, "2026-11-03", Due, BySeason},
 	} {
 		day := on(t, done)
-		got := c.rule.Stand(Facts{&Served{day, day}, NewLog(c.said, time.UTC), SeasonOf("north")}, on(t, c.today))
-		if got.State != c.state || got.By != c.by {
-			t.Errorf("%s: got %s by %q (%+v), want %s by %q", c.name, got.State, got.By, got.Ridden, c.state, c.by)
+		got := c.rule.Outlook(Facts{&Served{Ready: day, Left: day}, NewLog(c.said, time.UTC, Riding{}), SeasonOf("north"), Shipped(SeasonOf("north")), nil})
+		if state := got.State(on(t, c.today)); state != c.state || got.By != c.by {
+			t.Errorf("%s: got %s by %q (%+v), want %s by %q", c.name, state, got.By, got, c.state, c.by)
 		}
 	}
-	if got := lowers.Stand(Facts{Season: SeasonOf("north")}, on(t, ten)); got.State != Unknown || got.By != "" {
-		t.Errorf("never done here: got %s by %q, want unknown", got.State, got.By)
+	if got := lowers.Outlook(Facts{Season: SeasonOf("north")}); got.State(on(t, ten)) != Unknown || got.By != "" {
+		t.Errorf("never done here: got %s by %q, want unknown", got.State(on(t, ten)), got.By)
 	}
 }
 
 // Months count from the day it was ready, hours from the day it left.
 func TestAUnitIsNotRiddenOnTheHook(t *testing.T) {
 	served := Served{Ready: on(t, "2026-03-02"), Left: on(t, "2026-03-30")}
-	log := NewLog([]Reading{{Kind: Habit, RidesAWeek: 2, HoursARide: 1.5, At: on(t, "2026-03-01")}}, time.UTC)
-	got := Rule{Hours: 50, Months: 6}.Stand(Facts{&served, log, SeasonOf("north")}, on(t, "2026-05-11"))
-	if want := 18.0; !near(got.Ridden.Hours, want) { // six weeks of 3 h
-		t.Errorf("ridden %v h, want %v", got.Ridden.Hours, want)
+	log := NewLog([]Reading{{Kind: Habit, RidesAWeek: 2, HoursARide: 1.5, At: on(t, "2026-03-01")}}, time.UTC, Riding{})
+	got := Rule{Hours: 50, Months: 6}.Outlook(Facts{&served, log, SeasonOf("north"), Shipped(SeasonOf("north")), nil})
+	if want := on(t, "2026-03-30"); !got.Counted.Equal(want) {
+		t.Errorf("hours count from %v, want %v", got.Counted, want)
 	}
 	if on := got.Dates[0].On.Format(time.DateOnly); on != "2026-09-02" {
 		t.Errorf("the months end on %s, want 2026-09-02", on)

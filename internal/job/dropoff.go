@@ -53,6 +53,7 @@ type DropOffUnit struct {
 	// Said is of the riding since the unit was last back from a service here,
 	// from which its hours count.
 	Said      interval.Said
+	Happened  []string // to it since it was last here, of interval.Happenings
 	EBike     bool
 	Symptoms  []string // codes
 	Answers   []Answer // to what is asked about them
@@ -106,7 +107,7 @@ func (d DropOff) tidy() DropOff {
 		for _, s := range []*string{&u.HangsAt, &u.RiderEntered, &u.Riding, &u.Complaint, &u.PayerWords, &u.LeftOn} {
 			*s = strings.TrimSpace(*s)
 		}
-		u.Symptoms, u.Services = once(u.Symptoms), once(u.Services)
+		u.Symptoms, u.Services, u.Happened = once(u.Symptoms), once(u.Services), once(u.Happened)
 		u.Answers, u.Marks = answersFor(u.Symptoms, u.Answers), tidyMarks(u.Marks)
 	}
 	return d
@@ -240,6 +241,9 @@ func (u DropOffUnit) check(f faults, prefix string, customerID int64, k known) {
 	}
 	for _, code := range u.Symptoms {
 		f.add(prefix+"symptoms", symptomIndex(code) < 0, "One of those is not on the list: choose again.")
+	}
+	for _, kind := range u.Happened {
+		f.add(prefix+"happened", !slices.Contains(interval.Happenings, kind), "One of those is not on the list: choose again.")
 	}
 	f.add(prefix+"symptoms", len(u.Symptoms) > 1 && slices.Contains(u.Symptoms, JustDue),
 		"Either nothing is wrong or something is: clear one of the two.")

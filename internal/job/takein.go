@@ -23,7 +23,7 @@ import (
 // sentence by field: "another"; "customer", or "name", "phone", "mail" of a new one;
 // "came", "goesback", "booked", "promised", "limit", "terms", "left", "units"; and for
 // each unit from "unit0." on: "unit", or those of customer.CheckUnit for a new
-// one; "cameas", "hangs", "rider", "riding", "hours", "rides", "each",
+// one; "cameas", "hangs", "rider", "riding", those of interval.Said.Check, "happened",
 // "symptoms", those of AskField, "complaint", "services", "oldparts", "mechanic", "again",
 // "payer", "payerwords", those of MarkField, "mark", "lefton".
 func TakeIn(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (visitID int64, err error) {
@@ -213,6 +213,12 @@ func takeInUnit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff, visitI
 	}
 	if !u.Said.Nothing() {
 		if err := interval.Say(ctx, tx, by, u.UnitID, u.Said, interval.Day(by.At, d.zone())); err != nil {
+			return err
+		}
+	}
+	for _, kind := range u.Happened {
+		today := interval.Day(by.At, d.zone())
+		if err := interval.Happen(ctx, tx, by, u.UnitID, interval.JustNow(kind, today), interval.AtDesk, today); err != nil {
 			return err
 		}
 	}

@@ -31,8 +31,14 @@ type Settings struct {
 	Zone string
 	// Currency is an ISO 4217 code.
 	Currency string
-	// Hemisphere is "north" or "south": which months are the off-season.
-	Hemisphere   string
+	// Hemisphere is "north" or "south": which months are the off-season, unless
+	// the shop has dates of its own.
+	Hemisphere string
+	// SeasonFrom and SeasonTo are the month and day that the season begins and
+	// ends on which people ride in, such as "03-01"; empty: as the hemisphere has
+	// it. SetSeason keeps them, Save does not.
+	SeasonFrom   string
+	SeasonTo     string
 	TorqueUnit   quantity.Unit
 	VolumeUnit   quantity.Unit
 	PressureUnit quantity.Unit
@@ -127,7 +133,7 @@ func plainAddress(s string) bool {
 
 // Get reads the settings; a shop that has not been set up is a NotFound.
 func Get(ctx context.Context, q db.Querier) (Settings, error) {
-	rows, err := q.Query(ctx, `select name, address, phone, mail, zone, currency, hemisphere,
+	rows, err := q.Query(ctx, `select name, address, phone, mail, zone, currency, hemisphere, season_from, season_to,
 		torque_unit, volume_unit, pressure_unit, mass_unit, prices_include_tax, tax_number, tax_by_line, stock_below_zero, version from shop`)
 	s, err := db.One[Settings](rows, err, "shop yet")
 	if err != nil {

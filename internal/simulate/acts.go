@@ -12,6 +12,7 @@ import (
 
 	"damperdesk/internal/bench"
 	"damperdesk/internal/customer"
+	"damperdesk/internal/due"
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/history"
 	"damperdesk/internal/intent"
@@ -28,7 +29,7 @@ func (w *world) act(ctx context.Context, by history.By, do func(tx pgx.Tx, by hi
 	by.At, by.Intent = w.now.UTC(), uuid.New()
 	return pgx.BeginFunc(ctx, w.pool, func(tx pgx.Tx) error {
 		act := intent.Act{ID: by.Intent, Kind: "simulate", Actor: by.Staff, Fingerprint: []byte(by.Intent.String()), At: by.At}
-		return errors.Join(intent.File(ctx, tx, act), do(tx, by))
+		return errors.Join(intent.File(ctx, tx, act), do(tx, by), due.Settle(ctx, tx, by.At))
 	})
 }
 

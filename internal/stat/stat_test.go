@@ -33,6 +33,9 @@ func TestVectors(t *testing.T) {
 		"overlead":     checkOverLead,
 		"costs":        checkCosts,
 		"classes":      checkClasses,
+		"passage":      checkPassage,
+		"rate":         checkRate,
+		"rode":         checkRode,
 	} {
 		t.Run(file, func(t *testing.T) {
 			for i, row := range vector.Rows(t, "stat", file) {

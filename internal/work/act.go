@@ -10,6 +10,7 @@ import (
 	"github.com/riverqueue/river/rivertype"
 
 	"damperdesk/internal/db"
+	"damperdesk/internal/due"
 	"damperdesk/internal/history"
 	"damperdesk/internal/intent"
 )
@@ -24,7 +25,12 @@ var acts = uuid.MustParse("6e2f0c1d-9b1a-4c57-8f43-2d7a5be0c916")
 func act(ctx context.Context, pool *db.Pool, job *rivertype.JobRow, name string, do func(pgx.Tx, history.By) error) error {
 	by := history.By{At: time.Now().UTC(), Intent: actID(job, name)}
 	a := intent.Act{ID: by.Intent, Kind: "work: " + name, Fingerprint: job.EncodedArgs, At: by.At}
-	_, err := intent.Do(ctx, pool, a, func(tx pgx.Tx) (string, error) { return "", do(tx, by) })
+	_, err := intent.Do(ctx, pool, a, func(tx pgx.Tx) (string, error) {
+		if err := do(tx, by); err != nil {
+			return "", err
+		}
+		return "", due.Settle(ctx, tx, by.At)
+	})
 	if err != nil {
 		return fmt.Errorf("%s: %w", name, err)
 	}

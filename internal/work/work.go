@@ -43,8 +43,10 @@ func Start(ctx context.Context, pool *db.Pool, pictures *picture.Folder, log *sl
 	workers := river.NewWorkers()
 	river.AddWorker(workers, &sweeper{pool: pool, pictures: pictures, log: log})
 	river.AddWorker(workers, &adviser{pool: pool})
+	river.AddWorker(workers, &dueScanner{pool: pool})
+	river.AddWorker(workers, &dueDrainer{pool: pool})
 	settings := settings(workers, log)
-	settings.PeriodicJobs = []*river.PeriodicJob{daily(sweep{}), daily(Advise{})}
+	settings.PeriodicJobs = []*river.PeriodicJob{daily(sweep{}), daily(Advise{}), daily(scanDue{}), each(time.Minute, drainDue{})}
 	return start(ctx, pool, settings)
 }
 
@@ -94,18 +96,20 @@ func (c *Crew) Add(ctx context.Context, tx pgx.Tx, job river.JobArgs) error {
 }
 
 // daily is a job for once a day, soon after the first server of that day
-// starts. The job is known by its kind and the day in UTC, see onceADay.
-func daily(job river.JobArgs) *river.PeriodicJob {
-	return river.NewPeriodicJob(river.PeriodicInterval(day),
-		func() (river.JobArgs, *river.InsertOpts) { return job, &onceADay },
+// starts. The job is known by its kind and the day in UTC, see each.
+func daily(job river.JobArgs) *river.PeriodicJob { return each(day, job) }
+
+// each is a job for once in every such time, from the start of the first server on.
+func each(period time.Duration, job river.JobArgs) *river.PeriodicJob {
+	// A leader's job falls away where another leader has brought the same one in
+	// that time, unless that was given up.
+	once := river.InsertOpts{UniqueOpts: river.UniqueOpts{ByPeriod: period}}
+	return river.NewPeriodicJob(river.PeriodicInterval(period),
+		func() (river.JobArgs, *river.InsertOpts) { return job, &once },
 		&river.PeriodicJobOpts{RunOnStart: true})
 }
 
 const day = 24 * time.Hour
-
-// onceADay lets a leader's job fall away where another leader has brought the
-// same one that day, unless that was given up.
-var onceADay = river.InsertOpts{UniqueOpts: river.UniqueOpts{ByPeriod: day}}
 
 // failures tells of each try that failed; River tries again by itself.
 type failures struct{ log *slog.Logger }

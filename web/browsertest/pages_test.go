@@ -195,6 +195,10 @@ func views(s stock) map[string][]view {
 				h.fill(`[name="hours"]`, "lots")
 				h.press(`form[action$="/hours"] button.button`)
 			}},
+			{"Ines", path("/units/%d", s.id("select min(unit_id) from unit_event where kind = 'crash'")), func(h hand) {
+				h.press(`form[action$="/happened"] button.button`)
+			}},
+			{"Odile", path("/units/%d", s.id("select min(unit_id) from hour_reading where kind = 'meter'")), nil},
 		},
 		"/units/{id}/change": {{"Ines", path("/units/%d/change", s.id("select unit_id from job where id = $1", ready)), func(h hand) {
 			h.fill(`[name="serial"]`, strings.Repeat("7", 121))
@@ -211,8 +215,18 @@ func views(s stock) map[string][]view {
 			h.fill(`[name="nominal"]`, "73 N·m")
 			h.press("main form.plain button.main")
 		}}},
-		"/due":       {{"Odile", "/due", nil}, {"Ragna", "/due?state=unknown&service=lower-leg", nil}, {"Odile", "/due?state=here+now&service=coil-spring", nil}},
-		"/intervals": {{"Ragna", "/intervals", nil}},
+		"/due": {{"Odile", "/due", nil}, {"Ragna", "/due?state=unknown&service=lower-leg", nil}, {"Odile", "/due?state=here+now&service=coil-spring", nil}},
+		"/intervals": {{"Ragna", "/intervals", nil}, {"Ragna", "/intervals", func(h hand) {
+			h.fill(`[name="counts.e-bike"]`, "9")
+			h.press(`form[action="/intervals/counts"] button`)
+		}}},
+		"/intervals/event": {
+			{"Ragna", "/intervals/event?kind=stored&service=lower-leg", nil},
+			{"Ragna", "/intervals/event?kind=crash&service=full", func(h hand) {
+				h.fill(`[name="days"]`, "soon")
+				h.press("main form.plain button.main")
+			}},
+		},
 		"/intervals/rule": {
 			{"Ragna", "/intervals/rule?service=lower-leg", nil},
 			{"Ragna", path("/intervals/rule?service=lower-leg&model=%d", s.id("select min(model_id) from interval_rule")), func(h hand) {

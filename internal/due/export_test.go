@@ -1,0 +1,4 @@
+package due
+
+// Reckon is what every reckoning goes through.
+var Reckon = reckon

@@ -1,0 +1,195 @@
+package due
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/interval"
+	"damperdesk/internal/procedure"
+	"damperdesk/internal/shop"
+)
+
+// Ask is which part of the list is wanted.
+type Ask struct {
+	State   interval.State // empty: all
+	Service string         // a code; empty: all
+	From    int            // so many rows are left out before it
+	Rows    int            // at most
+}
+
+// Listing is a part of the due list of the whole shop.
+type Listing struct {
+	Rows     []Row                  // the most urgent first
+	Count    map[interval.State]int // of the service that is asked for
+	Services []procedure.Service    // of which any unit stands on it, in the shop's order
+	Empty    bool                   // no unit has ever been taken in
+}
+
+// stateSQL is which rows stand so on the day $1, in the order of States.
+var stateSQL = []string{
+	"open_job is null and overdue_on <= $1",
+	"open_job is null and due_on <= $1 and (overdue_on > $1 or overdue_on is null)",
+	"open_job is null and soon_on <= $1 and (due_on > $1 or due_on is null)",
+	"open_job is null and wants <> '' and (soon_on > $1 or soon_on is null)",
+	"open_job is null and wants = '' and (soon_on > $1 or soon_on is null)",
+	"open_job is not null",
+}
+
+// List reads the due list.
+//
+// A service counts for a unit once it has been done here: on a job that ended
+// done, by itself or covered by another of that job; or while something that
+// happened to the unit asks for it. Any other ending leaves the list as it was. A unit that has had none stands once, unknown. A service
+// is left out where another that covers it is at least as urgent, so that
+// nobody is rung about two when one press of the bench does both. A unit that
+// was left for scrap is not on the list. Where one service is asked for, its
+// rows stand whatever covers them, and units that have had none of it are not
+// there.
+func List(ctx context.Context, q db.Querier, now time.Time, ask Ask) (list Listing, err error) {
+	settings, err := shop.Get(ctx, q)
+	if err != nil {
+		return list, fmt.Errorf("read due list: %w", err)
+	}
+	today := interval.Day(now, settings.Location())
+	if list.Services, err = served(ctx, q); err != nil {
+		return list, fmt.Errorf("read due list: %w", err)
+	}
+	if list.Count, err = count(ctx, q, today, ask.Service); err != nil {
+		return list, fmt.Errorf("read due list: %w", err)
+	}
+	list.Empty = ask.Service == "" && len(list.Count) == 0
+	if list.Rows, err = readRows(ctx, q, today, ask, list.Count); err != nil {
+		return list, fmt.Errorf("read due list: %w", err)
+	}
+	names := map[string]string{}
+	for _, s := range list.Services {
+		names[s.Code] = s.Name
+	}
+	for i := range list.Rows {
+		list.Rows[i].Service = names[list.Rows[i].Code]
+	}
+	return list, nil
+}
+
+// served are the services of which any unit stands in the table.
+func served(ctx context.Context, q db.Querier) ([]procedure.Service, error) {
+	services, err := procedure.Services(ctx, q)
+	if err != nil {
+		return nil, err
+	}
+	rows, err := q.Query(ctx, "select code from service s where exists (select from due where service_code = s.code)")
+	had, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil {
+		return nil, err
+	}
+	return slices.DeleteFunc(services, func(s procedure.Service) bool { return !slices.Contains(had, s.Code) }), nil
+}
+
+// wantedSQL leaves of the table what the list has on the day $1 of a service, $2,
+// or of all.
+func wantedSQL(service string) string {
+	if service == "" {
+		return "$2 = '' and (isempty(behind) or not behind @> $1::date)"
+	}
+	return "service_code = $2"
+}
+
+func count(ctx context.Context, q db.Querier, today time.Time, service string) (map[interval.State]int, error) {
+	n := make([]int, len(States))
+	to := make([]any, len(States))
+	for i := range n {
+		to[i] = &n[i]
+	}
+	sql := "select count(*) filter (where " + strings.Join(stateSQL, "), count(*) filter (where ") + ") from due where " + wantedSQL(service)
+	if err := q.QueryRow(ctx, sql, today, service).Scan(to...); err != nil {
+		return nil, err
+	}
+	counts := map[interval.State]int{}
+	for i, state := range States {
+		if n[i] > 0 {
+			counts[state] = n[i]
+		}
+	}
+	return counts, nil
+}
+
+// kept is a row of the table with its unit.
+type kept struct {
+	Unit
+	ServiceCode              string
+	By, Wants, DateBy        string
+	SoonOn, DueOn, OverdueOn *time.Time
+	ReadyOn, LeftOn          *time.Time
+	HoursLimit, MonthsLimit  int
+	Hours                    float64
+	CountedOn                *time.Time
+	LowOn, MedianOn, HighOn  *time.Time
+	DateOn, EventOn          *time.Time
+}
+
+// readRows reads the rows of a part, state by state, each by what comes due first.
+func readRows(ctx context.Context, q db.Querier, today time.Time, ask Ask, count map[interval.State]int) ([]Row, error) {
+	var list []Row
+	skip := ask.From
+	for i, state := range States {
+		if ask.State != "" && ask.State != state {
+			continue
+		}
+		if skip >= count[state] {
+			skip -= count[state]
+			continue
+		}
+		rows, err := q.Query(ctx, selectUnit+keptSQL+" from (select * from due where "+wantedSQL(ask.Service)+" and "+stateSQL[i]+`
+				order by due_on, unit_id, service_code limit $3 offset $4) d
+			join unit u on u.id = d.unit_id`+fromUnit+" order by d.due_on, d.unit_id, d.service_code", today, ask.Service, ask.Rows-len(list), skip)
+		more, err := db.All[kept](rows, err)
+		if err != nil {
+			return nil, err
+		}
+		for _, k := range more {
+			list = append(list, k.row(today))
+		}
+		if skip = 0; len(list) >= ask.Rows {
+			break
+		}
+	}
+	return list, nil
+}
+
+// keptSQL are the columns of the table in kept; d is its row.
+const keptSQL = `, coalesce(d.service_code, '') as service_code, coalesce(d.by, '') as by, d.wants, coalesce(d.date_by, '') as date_by,
+	d.soon_on, d.due_on, d.overdue_on, d.ready_on, d.left_on, coalesce(d.hours_limit, 0) as hours_limit, coalesce(d.months_limit, 0) as months_limit,
+	d.hours, d.counted_on, d.low_on, d.median_on, d.high_on, d.date_on, d.event_on`
+
+func (k kept) row(today time.Time) Row {
+	o := interval.Outlook{
+		Rule:  interval.Rule{ServiceCode: k.ServiceCode, ModelID: k.ModelID, Hours: k.HoursLimit, Months: k.MonthsLimit},
+		Wants: interval.Wants(k.Wants), Hours: k.Hours, Counted: known(k.CountedOn),
+		Forecast: interval.Forecast{Low: known(k.LowOn), Median: known(k.MedianOn), High: known(k.HighOn)},
+		Soon:     known(k.SoonOn), Due: known(k.DueOn), Overdue: known(k.OverdueOn), By: interval.By(k.By),
+	}
+	if k.ReadyOn != nil && k.LeftOn != nil {
+		o.Served = &interval.Served{Ready: *k.ReadyOn, Left: *k.LeftOn}
+	}
+	if k.EventOn != nil {
+		o.Asked = &interval.Event{UnitID: k.ID, Kind: k.By, OnDay: *k.EventOn}
+	}
+	if k.DateOn != nil {
+		o.Dates = []interval.Date{{By: interval.By(k.DateBy), On: *k.DateOn}}
+	}
+	return Row{Unit: k.Unit, Code: k.ServiceCode, Outlook: o, Today: today}
+}
+
+// known is a day, or the zero time for none.
+func known(day *time.Time) time.Time {
+	if day == nil {
+		return time.Time{}
+	}
+	return *day
+}
