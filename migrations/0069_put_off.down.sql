@@ -1,1 +1,2 @@
+drop view put_off_now;
 drop table put_off;

@@ -8,6 +8,7 @@ import (
 
 	"damperdesk/internal/due"
 	"damperdesk/internal/interval"
+	"damperdesk/internal/plan"
 	"damperdesk/internal/procedure"
 )
 
@@ -24,13 +25,24 @@ type DuePage struct {
 	Empty    bool // no unit has ever been taken in
 	// Past is how forecasts came true; nil for whoever is not an owner.
 	Past *due.Backtested
+
+	Invited         map[string]due.Invitation // the newest by UnitService
+	ByMail, ByPhone map[int64]bool            // customers who can be invited so
+	Worth           map[string]int64          // minor units by UnitService; none: no price
+	Weeks           []plan.Week
+	Load            []LoadWeek
+	Share           float64 // of the invited who come
+	Counted         bool    // the share is that of earlier invitations
+	Most            int     // whom to choose, said by hand; 0: by the room
+	Chosen          map[string]bool
+	Over            time.Duration // likely work that fits into none of the weeks
 }
 
-// all counts the rows of every state.
+// all counts the rows that somebody may be rung for.
 func (p DuePage) all() int {
 	n := 0
-	for _, c := range p.Count {
-		n += c
+	for _, s := range interval.States {
+		n += p.Count[s]
 	}
 	return n
 }
@@ -220,8 +232,10 @@ func dueShape(s interval.State) Shape {
 		return HalfDisc
 	case interval.Unknown:
 		return Dotted
-	case due.HereNow:
+	case due.HereNow, due.Booked:
 		return Circle
+	case due.Off:
+		return Dotted
 	}
 	return Disc
 }

@@ -26,7 +26,12 @@ type Guest struct {
 type Letter struct{ To, Subject, Text string }
 
 // InviteKey names a service of a unit in a form: "12:lower-leg".
-func InviteKey(r due.Row) string { return strconv.FormatInt(r.ID, 10) + ":" + r.Code }
+func InviteKey(r due.Row) string { return UnitService(r.ID, r.Code) }
+
+// UnitService names a service of a unit: "12:lower-leg".
+func UnitService(unit int64, service string) string {
+	return strconv.FormatInt(unit, 10) + ":" + service
+}
 
 func (p InvitePage) mails() int {
 	n := 0

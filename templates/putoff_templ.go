@@ -105,7 +105,7 @@ func unitPutOff(p UnitBookPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			if p.Errors["until"] != "" || p.Errors["kind"] != "" || p.Errors["reason"] != "" {
+			if p.Errors["put-until"] != "" || p.Errors["kind"] != "" || p.Errors["reason"] != "" {
 				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, " open")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
@@ -143,7 +143,7 @@ func unitPutOff(p UnitBookPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = Input(p.Base, Field{Name: "until", Label: "On the day", Type: "date", Hint: "not needed for elsewhere"}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = Input(p.Base, Field{Name: "put-until", Label: "On the day", Type: "date", Hint: "not needed for elsewhere"}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

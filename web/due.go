@@ -2,7 +2,9 @@ package web
 
 import (
 	"context"
+	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"github.com/jackc/pgx/v5"
@@ -23,10 +25,18 @@ func (a *App) due(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	asks := r.URL.Query()
+	base.Done = dueDone[asks.Get("done")]
 	page := templates.DuePage{Base: base, State: interval.State(asks.Get("state")), Service: asks.Get("service"), Page: 1}
 	if text := asks.Get("page"); text != "" {
 		if page.Page, err = strconv.Atoi(text); err != nil || page.Page < 1 {
 			return fault.NotFound("There is no such page.")
+		}
+	}
+	if text := asks.Get("most"); text != "" {
+		if page.Most, err = strconv.Atoi(text); err != nil || page.Most < 0 || page.Most > mostInvited {
+			page.Errors = map[string]string{"most": fmt.Sprintf("Type 1 to %d.", mostInvited)}
+			page.Typed = asks
+			page.Most = 0
 		}
 	}
 	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) error {
@@ -37,7 +47,10 @@ func (a *App) due(w http.ResponseWriter, r *http.Request) error {
 			}
 			page.Past = &past
 		}
-		return fillDue(r.Context(), tx, &page)
+		if err := fillDue(r.Context(), tx, &page); err != nil || page.Empty {
+			return err
+		}
+		return a.proposeInvites(r.Context(), tx, &page)
 	})
 	if err != nil {
 		return err
@@ -45,18 +58,21 @@ func (a *App) due(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, templates.Due(page))
 }
 
+// dueDone is what the list says after its forms.
+var dueDone = map[string]string{"invited": "The invitations are on their way: see Messages for each."}
+
 // fillDue reads the rows that the page is of. A page beyond the last one is the
 // last one.
 func fillDue(ctx context.Context, q db.Querier, p *templates.DuePage) error {
-	ask := due.Ask{State: p.State, Service: p.Service, From: (p.Page - 1) * duePage, Rows: duePage}
+	ask := due.Ask{State: p.State, Service: p.Service, Ring: p.State == "", From: (p.Page - 1) * duePage, Rows: duePage}
 	list, err := due.List(ctx, q, p.Now, ask)
 	if err != nil {
 		return err
 	}
 	rows := list.Count[p.State]
 	if p.State == "" {
-		for _, n := range list.Count {
-			rows += n
+		for _, state := range interval.States {
+			rows += list.Count[state]
 		}
 	}
 	p.Pages = max((rows+duePage-1)/duePage, 1)
@@ -64,6 +80,19 @@ func fillDue(ctx context.Context, q db.Querier, p *templates.DuePage) error {
 		p.Page = p.Pages
 		return fillDue(ctx, q, p)
 	}
-	p.Rows, p.Count, p.Services, p.Empty = list.Rows, list.Count, list.Services, list.Empty
+	p.Rows, p.Count, p.Services, p.Empty = byCustomer(list.Rows), list.Count, list.Services, list.Empty
 	return nil
+}
+
+// byCustomer puts what is due of one customer together, where the first of it
+// stands.
+func byCustomer(rows []due.Row) []due.Row {
+	first := map[int64]int{}
+	for i, r := range rows {
+		if _, ok := first[r.CustomerID]; !ok {
+			first[r.CustomerID] = i
+		}
+	}
+	slices.SortStableFunc(rows, func(a, b due.Row) int { return first[a.CustomerID] - first[b.CustomerID] })
+	return rows
 }

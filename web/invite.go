@@ -70,8 +70,8 @@ func (a *App) invite(w http.ResponseWriter, r *http.Request) error {
 // which is known by the day the service was done before.
 func invitation(r due.Row) message.Cause {
 	since := "never"
-	if r.Standing.Served != nil {
-		since = r.Standing.Served.Ready.Format(time.DateOnly)
+	if r.Served != nil {
+		since = r.Served.Ready.Format(time.DateOnly)
 	}
 	return message.Cause{Kind: message.DueSoon, CustomerID: r.CustomerID, UnitID: r.ID, Service: r.Code, Key: since}
 }

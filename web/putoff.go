@@ -22,7 +22,7 @@ func (a *App) putOff(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		p := due.PutOff{UnitID: unit, Service: f.text("put-off-service"), Kind: f.text("kind"), Until: f.day("until"), Reason: f.text("reason")}
+		p := due.PutOff{UnitID: unit, Service: f.text("put-off-service"), Kind: f.text("kind"), Until: f.day("put-until"), Reason: f.text("reason")}
 		if p.Kind == due.Elsewhere {
 			p.Until, p.Service = nil, ""
 		}

@@ -26,8 +26,9 @@ type Unit struct {
 	CustomerID int64
 	Customer   string
 	Phone      string
-	OpenJobID  int64 // 0: not here
-	OpenJob    int   // its ticket
+	OpenJobID  int64      // 0: not here
+	OpenJob    int        // its ticket
+	BookedFor  *time.Time // the day it is to come in; nil: it is not booked
 }
 
 // book is what is known of some units, one query for each source.
@@ -87,13 +88,14 @@ const selectUnit = `select u.id, u.kind, coalesce(m.maker || ' ' || m.name, u.mo
 		coalesce(u.model_id, 0) as model_id, coalesce(i.spring, m.spring, '') as spring,
 		coalesce(b.words, '') as bike_words, coalesce(b.colour, '') as bike_colour, u.serial, u.tag,
 		c.id as customer_id, c.name as customer, c.phone,
-		coalesce(o.id, 0) as open_job_id, coalesce(o.number, 0) as open_job`
+		coalesce(o.id, 0) as open_job_id, coalesce(o.number, 0) as open_job, w.booked_for`
 
 // fromUnit joins what a Unit is made of.
 const fromUnit = ` join customer c on c.id = u.customer_id
 		left join model m on m.id = u.model_id left join bike b on b.id = u.bike_id
 		left join lateral (select spring from unit_inside where unit_id = u.id order by id desc limit 1) i on true
-		left join job o on o.unit_id = u.id and o.closed_at is null`
+		left join job o on o.unit_id = u.id and o.closed_at is null
+		left join visit w on w.id = o.visit_id and o.stage = 'booked'`
 
 // readUnits leaves out units of which nothing is left to ride.
 func readUnits(ctx context.Context, q db.Querier, units []int64) ([]Unit, error) {

@@ -19,9 +19,16 @@ import (
 // HereNow is the state of a unit with an open job: it is not rung for.
 const HereNow interval.State = "here now"
 
+// Booked is the state of a unit that is to come in, Off that of one that nobody
+// is to ring about for now.
+const (
+	Booked interval.State = "booked"
+	Off    interval.State = "put off"
+)
+
 // States in the order of the list: who has waited longest, what nobody can
-// know, what can wait.
-var States = append(slices.Clone(interval.States), HereNow)
+// know, what can wait, and who is not rung for.
+var States = append(slices.Clone(interval.States), HereNow, Booked, Off)
 
 // Row is one service of one unit.
 type Row struct {
@@ -34,14 +41,20 @@ type Row struct {
 	// where it comes from the table.
 	interval.Outlook
 	Today time.Time // what State is of
+	Off   bool      // nobody is to ring about it; of the list alone
 }
 
-// State is that of the service on the day of the list, or HereNow.
+// State is that of the service on the day of the list, or why nobody rings.
 func (r Row) State() interval.State { return r.on(r.Today) }
 
 func (r Row) on(day time.Time) interval.State {
-	if r.OpenJobID != 0 {
+	switch {
+	case r.BookedFor != nil:
+		return Booked
+	case r.OpenJobID != 0:
 		return HereNow
+	case r.Off:
+		return Off
 	}
 	return r.Outlook.State(day)
 }

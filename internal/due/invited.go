@@ -65,3 +65,8 @@ func Wanting(ctx context.Context, q db.Querier) (mail, phone map[int64]bool, err
 	}
 	return mail, phone, nil
 }
+
+// Reached reports whether it was said to the rider, or is on its way.
+func (i Invitation) Reached() bool {
+	return i.State != "dropped" && i.State != "failed" || i.Why == "told by voice"
+}

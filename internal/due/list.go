@@ -19,6 +19,7 @@ import (
 type Ask struct {
 	State   interval.State // empty: all
 	Service string         // a code; empty: all
+	Ring    bool           // of all states those that somebody may be rung in
 	From    int            // so many rows are left out before it
 	Rows    int            // at most
 }
@@ -31,14 +32,25 @@ type Listing struct {
 	Empty    bool                   // no unit has ever been taken in
 }
 
+// offSQL is whether a row of due is put off on the day $1, bookedSQL whether its
+// unit is to come in.
+const (
+	offSQL = `(unit_id in (select unit_id from put_off_now where service_code is null and (until is null or until > $1))
+		or (unit_id, service_code) in (select unit_id, service_code from put_off_now where until > $1))`
+	bookedSQL = "open_job in (select id from job where stage = 'booked')"
+	ringSQL   = "open_job is null and not " + offSQL
+)
+
 // stateSQL is which rows stand so on the day $1, in the order of States.
 var stateSQL = []string{
-	"open_job is null and overdue_on <= $1",
-	"open_job is null and due_on <= $1 and (overdue_on > $1 or overdue_on is null)",
-	"open_job is null and soon_on <= $1 and (due_on > $1 or due_on is null)",
-	"open_job is null and wants <> '' and (soon_on > $1 or soon_on is null)",
-	"open_job is null and wants = '' and (soon_on > $1 or soon_on is null)",
-	"open_job is not null",
+	ringSQL + " and overdue_on <= $1",
+	ringSQL + " and due_on <= $1 and (overdue_on > $1 or overdue_on is null)",
+	ringSQL + " and soon_on <= $1 and (due_on > $1 or due_on is null)",
+	ringSQL + " and wants <> '' and (soon_on > $1 or soon_on is null)",
+	ringSQL + " and wants = '' and (soon_on > $1 or soon_on is null)",
+	"open_job is not null and not " + bookedSQL,
+	bookedSQL,
+	"open_job is null and " + offSQL,
 }
 
 // List reads the due list.
@@ -138,7 +150,7 @@ func readRows(ctx context.Context, q db.Querier, today time.Time, ask Ask, count
 	var list []Row
 	skip := ask.From
 	for i, state := range States {
-		if ask.State != "" && ask.State != state {
+		if ask.State != "" && ask.State != state || ask.Ring && !slices.Contains(interval.States, state) {
 			continue
 		}
 		if skip >= count[state] {
@@ -153,7 +165,9 @@ func readRows(ctx context.Context, q db.Querier, today time.Time, ask Ask, count
 			return nil, err
 		}
 		for _, k := range more {
-			list = append(list, k.row(today))
+			r := k.row(today)
+			r.Off = state == Off
+			list = append(list, r)
 		}
 		if skip = 0; len(list) >= ask.Rows {
 			break

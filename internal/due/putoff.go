@@ -47,7 +47,7 @@ func (p PutOff) Holds(service string, today time.Time) bool {
 }
 
 // Put keeps that a unit is put off; today is the shop's. Fields of
-// fault.Invalid are "until", "reason" and "kind".
+// fault.Invalid are "put-until", "reason" and "kind".
 func Put(ctx context.Context, tx pgx.Tx, by history.By, p PutOff, today time.Time) error {
 	if faults := p.faults(today); len(faults) > 0 {
 		return &fault.Invalid{Fields: faults}
@@ -61,11 +61,11 @@ func (p PutOff) faults(today time.Time) map[string]string {
 	case Snoozed:
 		switch {
 		case p.Until == nil:
-			faults["until"] = "Choose the day on which to ask again."
+			faults["put-until"] = "Choose the day on which to ask again."
 		case !p.Until.After(today):
-			faults["until"] = "That day is over: choose one to come."
+			faults["put-until"] = "That day is over: choose one to come."
 		case p.Until.After(interval.AddMonths(today, mostAhead)):
-			faults["until"] = "That is more than two years away: check the year."
+			faults["put-until"] = "That is more than two years away: check the year."
 		}
 	case Elsewhere:
 		if p.Until != nil || p.Service != "" {
@@ -113,15 +113,11 @@ func (p PutOff) add(ctx context.Context, tx pgx.Tx, by history.By) error {
 	return nil
 }
 
-// PutOffs lists what stands for a unit, or for all with 0: of each service the
-// newest row, but for one that took it back, or that was written before the
-// unit was last taken in. Whether a day is over is asked of PutOff.Holds.
+// PutOffs lists what stands for a unit, or for all with 0. Whether a day is over
+// is asked of PutOff.Holds.
 func PutOffs(ctx context.Context, q db.Querier, unitID int64) ([]PutOff, error) {
 	rows, err := q.Query(ctx, `select p.id, p.unit_id, coalesce(p.service_code, '') as service, p.kind, p.until, p.reason, coalesce(s.name, '') as by, p.at
-		from (select distinct on (unit_id, service_code) * from put_off where $1 = 0 or unit_id = $1 order by unit_id, service_code, id desc) p
-		left join staff s on s.id = p.actor_id
-		where p.kind <> 'back' and not exists (select from job j where j.unit_id = p.unit_id and j.opened_at > p.at)
-		order by p.unit_id, p.id`, unitID)
+		from put_off_now p left join staff s on s.id = p.actor_id where $1 = 0 or p.unit_id = $1 order by p.unit_id, p.id`, unitID)
 	list, err := db.All[PutOff](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read what is put off: %w", err)

@@ -87,8 +87,8 @@ func TestWhatCannotBePutOff(t *testing.T) {
 		p     due.PutOff
 		field string
 	}{
-		{due.PutOff{Kind: due.Snoozed}, "until"}, {due.PutOff{Kind: due.Snoozed, Until: &today}, "until"},
-		{due.PutOff{Kind: due.Snoozed, Until: &yesterday}, "until"}, {due.PutOff{Kind: due.Snoozed, Until: &far}, "until"},
+		{due.PutOff{Kind: due.Snoozed}, "put-until"}, {due.PutOff{Kind: due.Snoozed, Until: &today}, "put-until"},
+		{due.PutOff{Kind: due.Snoozed, Until: &yesterday}, "put-until"}, {due.PutOff{Kind: due.Snoozed, Until: &far}, "put-until"},
 		{due.PutOff{Kind: "back"}, "kind"}, {due.PutOff{Kind: due.Elsewhere, Service: "full"}, "kind"},
 		{due.PutOff{Kind: due.Elsewhere, Reason: "moved"}, "reason"},
 	} {
