@@ -5,6 +5,7 @@ package work
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
 	"time"
@@ -39,19 +40,28 @@ type Crew struct{ client *river.Client[pgx.Tx] }
 
 // Start begins to work. Several servers may, on one database: one of them
 // leads, hands out what comes by the clock and takes up what a killed one left.
-func Start(ctx context.Context, pool *db.Pool, pictures *picture.Folder, log *slog.Logger) (*Crew, error) {
+func Start(ctx context.Context, pool *db.Pool, pictures *picture.Folder, post Post, log *slog.Logger) (*Crew, error) {
 	workers := river.NewWorkers()
 	river.AddWorker(workers, &sweeper{pool: pool, pictures: pictures, log: log})
 	river.AddWorker(workers, &adviser{pool: pool})
+	river.AddWorker(workers, &mailer{pool: pool, post: post, log: log})
 	settings := settings(workers, log)
-	settings.PeriodicJobs = []*river.PeriodicJob{daily(sweep{}), daily(Advise{})}
-	return start(ctx, pool, settings)
+	settings.PeriodicJobs = []*river.PeriodicJob{daily(sweep{}), daily(Advise{}), regularly(Mail{})}
+	crew, err := start(ctx, pool, settings)
+	if err != nil {
+		return nil, err
+	}
+	// What a killed server left is gone on with before anybody leads.
+	if _, err := crew.client.Insert(ctx, Mail{}, nil); err != nil {
+		return nil, errors.Join(fmt.Errorf("hand over background work: %w", err), crew.Stop(ctx))
+	}
+	return crew, nil
 }
 
 func settings(workers *river.Workers, log *slog.Logger) *river.Config {
 	return &river.Config{
 		Schema:               db.WorkSchema,
-		Queues:               map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: atOnce}},
+		Queues:               map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: atOnce}, mailQueue: {MaxWorkers: 1}},
 		Workers:              workers,
 		MaxAttempts:          tries,
 		JobTimeout:           longest,
