@@ -5,7 +5,6 @@ package work
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"log/slog"
 	"time"
@@ -47,15 +46,7 @@ func Start(ctx context.Context, pool *db.Pool, pictures *picture.Folder, post Po
 	river.AddWorker(workers, &mailer{pool: pool, post: post, log: log})
 	settings := settings(workers, log)
 	settings.PeriodicJobs = []*river.PeriodicJob{daily(sweep{}), daily(Advise{}), regularly(Mail{})}
-	crew, err := start(ctx, pool, settings)
-	if err != nil {
-		return nil, err
-	}
-	// What a killed server left is gone on with before anybody leads.
-	if _, err := crew.client.Insert(ctx, Mail{}, nil); err != nil {
-		return nil, errors.Join(fmt.Errorf("hand over background work: %w", err), crew.Stop(ctx))
-	}
-	return crew, nil
+	return start(ctx, pool, settings, Mail{})
 }
 
 func settings(workers *river.Workers, log *slog.Logger) *river.Config {
@@ -74,8 +65,15 @@ func settings(workers *river.Workers, log *slog.Logger) *river.Config {
 	}
 }
 
-func start(ctx context.Context, pool *db.Pool, s *river.Config) (*Crew, error) {
+// start begins with the jobs first, which are there before it looks: what a
+// killed server left is gone on with before anybody leads.
+func start(ctx context.Context, pool *db.Pool, s *river.Config, first ...river.JobArgs) (*Crew, error) {
 	client, err := river.NewClient(riverpgxv5.New(pool), s)
+	for _, job := range first {
+		if err == nil {
+			_, err = client.Insert(ctx, job, nil)
+		}
+	}
 	if err == nil {
 		err = client.Start(ctx)
 	}
