@@ -226,6 +226,10 @@ func eventWords(e history.Entry) string {
 			words += ", inside the limit"
 		}
 		return words
+	case "message posted":
+		return "message to the customer: " + text("kind")
+	case "told by voice":
+		return "told by voice: " + text("kind")
 	case "work started":
 		return fmt.Sprintf("bench sheet started, %v steps", e.Detail["steps"])
 	}
