@@ -125,7 +125,7 @@ func unitsStand(_ context.Context, _ db.Querier, b templates.Base) (string, erro
 
 func hoursStand(ctx context.Context, q db.Querier, _ templates.Base) (string, error) {
 	h, err := shop.GetHours(ctx, q)
-	return templates.WeekWords(h.Openings), err
+	return shop.WeekWords(h.Openings), err
 }
 
 func closuresStand(ctx context.Context, q db.Querier, b templates.Base) (string, error) {
