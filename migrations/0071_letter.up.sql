@@ -15,7 +15,3 @@ create table message_setting (
   version integer not null check (version > 0)
 );
 comment on table message_setting is 'message: one row is after how many days customers are written to by the clock; 0 is never';
-
-alter table message add column told_at timestamptz, add column told_by bigint references staff,
-  add check ((told_at is null) = (told_by is null)), add check (why <> 'told by voice' or told_at is not null);
-comment on column message.told_at is 'when somebody at the desk told the customer so by voice';

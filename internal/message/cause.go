@@ -75,3 +75,11 @@ func OvertakenKeys(ctx context.Context, q db.Querier, kind Kind, visitID int64) 
 	}
 	return list, nil
 }
+
+// ErrMoot is that a message says nothing any more by the time it is written.
+var ErrMoot = errors.New("there is nothing to tell any more")
+
+// Moot drops a leased message that says nothing any more.
+func (m Message) Moot(ctx context.Context, tx pgx.Tx, by history.By) error {
+	return m.settle(ctx, tx, by, Dropped, Overtaken)
+}
