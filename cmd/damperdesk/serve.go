@@ -18,7 +18,9 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
+	"damperdesk/internal/letter"
 	"damperdesk/internal/live"
+	"damperdesk/internal/message"
 	"damperdesk/internal/picture"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/shop"
@@ -119,7 +121,10 @@ func (p *program) serveOn(ctx context.Context, l net.Listener, d database, c Con
 		return err
 	}
 	fmt.Fprint(p.out, said)
-	post := work.Post{Server: c.Mail, Key: key, BaseURL: address}
+	post := work.Post{Server: c.Mail, Key: key, BaseURL: address,
+		Write: func(ctx context.Context, tx pgx.Tx, by history.By, m message.Message) (message.Letter, error) {
+			return letter.Write(ctx, tx, by, key, address, m)
+		}}
 	return answer(ctx, l, pool, post, web.Config{BaseURL: c.BaseURL, LinkKey: key, Proxies: c.Proxies, Pictures: pictures, Version: versionText(), Log: p.log,
 		Mail: c.Mail, MailLinks: address})
 }

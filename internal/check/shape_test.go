@@ -24,8 +24,8 @@ const module = "damperdesk/"
 // arrows is which packages of ours a package may import: nothing else, and
 // nothing in the other direction.
 var arrows = map[string]string{
-	"work":                  "advice mail message shop picture staff intent history db fault",
-	"cmd/damperdesk":        "simulate web work mail demo check cluster picture customer db live staff shop link procedure interval intent history fault",
+	"work":                  "advice job mail message shop picture staff intent history db fault",
+	"cmd/damperdesk":        "simulate web work mail demo check cluster picture customer db live staff shop link procedure interval intent history fault letter message",
 	"demo":                  "*",
 	"simulate":              "*",
 	"web":                   "*",

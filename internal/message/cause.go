@@ -24,7 +24,9 @@ func PostVisit(ctx context.Context, tx pgx.Tx, by history.By, kind Kind, visitID
 	if err != nil || !posted {
 		return err
 	}
-	_, err = tx.Exec(ctx, "update message set state = 'dropped', why = $4 where visit_id = $1 and kind = $2 and id <> $3 and state = 'waiting'",
+	// One that is being sent at this moment is not waited for.
+	_, err = tx.Exec(ctx, `update message set state = 'dropped', why = $4
+		where id in (select id from message where visit_id = $1 and kind = $2 and id <> $3 and state = 'waiting' for update skip locked)`,
 		visitID, kind, id, Overtaken)
 	if err != nil {
 		return fmt.Errorf("overtake message: %w", err)

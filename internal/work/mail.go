@@ -128,6 +128,10 @@ func (m *mailer) next(ctx context.Context, t turn, s shop.Settings) (goOn bool, 
 			return err
 		}
 		letter, err = m.write(ctx, tx, by, msg, s.Name)
+		if errors.Is(err, message.ErrMoot) {
+			ready = false
+			return msg.Moot(ctx, tx, by)
+		}
 		if err != nil {
 			ready = false
 			m.log.WarnContext(ctx, "a message could not be written", "message", msg.ID, "kind", msg.Kind, "error", err)

@@ -43,9 +43,10 @@ func Start(ctx context.Context, pool *db.Pool, pictures *picture.Folder, post Po
 	workers := river.NewWorkers()
 	river.AddWorker(workers, &sweeper{pool: pool, pictures: pictures, log: log})
 	river.AddWorker(workers, &adviser{pool: pool})
+	river.AddWorker(workers, &reminder{pool: pool})
 	river.AddWorker(workers, &mailer{pool: pool, post: post, log: log})
 	settings := settings(workers, log)
-	settings.PeriodicJobs = []*river.PeriodicJob{daily(sweep{}), daily(Advise{}), regularly(Mail{})}
+	settings.PeriodicJobs = []*river.PeriodicJob{daily(sweep{}), daily(Advise{}), daily(still{}), regularly(Mail{})}
 	return start(ctx, pool, settings, Mail{})
 }
 
