@@ -39,6 +39,9 @@ var settings = []struct {
 		{"/shop/rota#sure", "How sure a promise is", "how many of them are to be kept", sureStands},
 		{"/shop/terms", "Terms", "that customers accept at drop-off", termsStand},
 	}},
+	{"Customers", []setting{
+		{"/messages/setup", "How mail is sent", "when messages go out, and whether they can", quietStands},
+	}},
 	{"People and tablets", []setting{
 		{"/people", "People", "who works here, and as what", peopleStand},
 		{"/tablets", "Tablets", "where people sign in by PIN", tabletsStand},
