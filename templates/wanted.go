@@ -1,6 +1,10 @@
 package templates
 
-import "damperdesk/internal/message"
+import (
+	"strings"
+
+	"damperdesk/internal/message"
+)
 
 // WantedPage is where a customer says what they want to be written. Nobody is
 // signed in there.
@@ -43,4 +47,15 @@ func laterOptions() []Option {
 		{Value: string(message.DueSoon), Label: "Remind them when it is due"},
 		{Value: string(message.FirstRide), Label: "Ask after the first ride"},
 	}
+}
+
+// laterWords names those of them that are ticked.
+func laterWords(value string) string {
+	var words []string
+	for _, o := range laterOptions() {
+		if strings.Contains(", "+value+", ", ", "+o.Value+", ") {
+			words = append(words, o.Label)
+		}
+	}
+	return strings.Join(words, ", ")
 }

@@ -63,7 +63,7 @@ func (a *App) sayWanted(w http.ResponseWriter, r *http.Request) error {
 		if oneClick {
 			return "", message.Say(ctx, tx, by, customer, kind, false, message.InMail)
 		}
-		return "", message.SayAll(ctx, tx, by, customer, f.kinds(), message.OnPage)
+		return "", message.SayAll(ctx, tx, by, customer, f.kinds("kind"), message.OnPage)
 	})
 	if err != nil {
 		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) { return a.wantedPage(r, base) })
@@ -76,10 +76,10 @@ func (a *App) sayWanted(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// kinds are those that are ticked.
-func (f *form) kinds() map[message.Kind]bool {
+// kinds are those that are ticked under that name.
+func (f *form) kinds(name string) map[message.Kind]bool {
 	kinds := map[message.Kind]bool{}
-	for _, k := range f.list("kind") {
+	for _, k := range f.list(name) {
 		kinds[message.Kind(k)] = true
 	}
 	return kinds
@@ -96,6 +96,6 @@ func (a *App) customerWants(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return a.take(w, r, f, "customer messages", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-		return customerPath(id, "messages"), message.SayAll(ctx, tx, by, id, f.kinds(), message.AtDesk)
+		return customerPath(id, "messages"), message.SayAll(ctx, tx, by, id, f.kinds("kind"), message.AtDesk)
 	}, func(base templates.Base) (templ.Component, error) { return a.customerBookPage(r, base, nil) })
 }

@@ -98,3 +98,22 @@ func SayAll(ctx context.Context, tx pgx.Tx, by history.By, customerID int64, wan
 	}
 	return nil
 }
+
+// Ask keeps that the customer of a visit wants those kinds, on their word at the
+// desk; what is not among them stays as it stands.
+func Ask(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, wanted map[Kind]bool) error {
+	var customer int64
+	err := tx.QueryRow(ctx, "select c.now_id from visit v join customer_now c on c.id = v.customer_id where v.id = $1", visitID).Scan(&customer)
+	if err != nil {
+		return fmt.Errorf("read customer of visit: %w", err)
+	}
+	for _, k := range Kinds {
+		if !wanted[k] {
+			continue
+		}
+		if err := Say(ctx, tx, by, customer, k, true, AtDesk); err != nil {
+			return err
+		}
+	}
+	return nil
+}
