@@ -125,8 +125,10 @@ func (p *program) serveOn(ctx context.Context, l net.Listener, d database, c Con
 		Write: func(ctx context.Context, tx pgx.Tx, by history.By, m message.Message) (message.Letter, error) {
 			return letter.Write(ctx, tx, by, key, address, m)
 		}}
+	shown := c.Mail
+	shown.Password = "" // which pages have no use for
 	return answer(ctx, l, pool, post, web.Config{BaseURL: c.BaseURL, LinkKey: key, Proxies: c.Proxies, Pictures: pictures, Version: versionText(), Log: p.log,
-		Mail: c.Mail, MailLinks: address})
+		Mail: shown, MailLinks: address})
 }
 
 func installed(ctx context.Context) func(pgx.Tx, history.By) error {
