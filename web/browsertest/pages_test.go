@@ -15,6 +15,7 @@ import (
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/history"
 	"damperdesk/internal/link"
+	"damperdesk/internal/message"
 	"damperdesk/web/browsertest"
 )
 
@@ -112,6 +113,19 @@ func (s stock) customer(job int64) string {
 	return "/c/" + token
 }
 
+// wanted is the address in a message to a customer.
+func (s stock) wanted() string {
+	s.t.Helper()
+	return "/m/" + message.Token(linkKey, s.id("select min(id) from message where kind = 'ready'"), message.Ready)
+}
+
+// doubtful is a message that may have been sent.
+func (s stock) doubtful() int64 {
+	s.t.Helper()
+	return s.id(`update message set state = 'doubtful', why = 'stopped at its end', handed_over_at = at, subject = 'Ready', body = 'It is ready.', tries = 1
+		where id = (select max(id) from message where state = 'waiting' and kind = 'received') returning id`)
+}
+
 // step is the address of the first step of a kind that the condition finds.
 func (s stock) step(job int64, condition string) string {
 	s.t.Helper()
@@ -173,6 +187,17 @@ func views(s stock) map[string][]view {
 		"/answers": {{"Odile", "/answers", nil}, {"Odile", "/answers", func(h hand) {
 			h.fill(`#asked-part [name="who"]`, strings.Repeat("x", 121))
 			h.press(`#asked-part form button`)
+		}}},
+		"/m/{token}": {{"", s.wanted(), nil}, {"", s.wanted() + "?done=kept", nil}, {"", "/m/there-is-no-such-address", nil}},
+		"/messages": {{"Odile", "/messages", nil}, {"Ragna", "/messages?show=look", nil}, {"Odile", "/messages?show=not-sent", nil}},
+		"/messages/{id}": {
+			{"Odile", path("/messages/%d", s.id("select min(id) from message where state = 'waiting'")), nil},
+			{"Odile", path("/messages/%d", s.id("select min(id) from message where state = 'dropped'")), nil},
+			{"Odile", path("/messages/%d", s.doubtful()), nil},
+		},
+		"/messages/setup": {{"Ragna", "/messages/setup", nil}, {"Ragna", "/messages/setup", func(h hand) {
+			h.fill(`[name="to"]`, "ragna@example.com")
+			h.press(`form[action$="/test"] button`)
 		}}},
 		"/promises": {{"Odile", "/promises", nil}, {"Ragna", "/promises?done=moved", nil}},
 		"/find": {
