@@ -189,7 +189,7 @@ func views(s stock) map[string][]view {
 			h.press(`#asked-part form button`)
 		}}},
 		"/m/{token}": {{"", s.wanted(), nil}, {"", s.wanted() + "?done=kept", nil}, {"", "/m/there-is-no-such-address", nil}},
-		"/messages": {{"Odile", "/messages", nil}, {"Ragna", "/messages?show=look", nil}, {"Odile", "/messages?show=not-sent", nil}},
+		"/messages":  {{"Odile", "/messages", nil}, {"Ragna", "/messages?show=look", nil}, {"Odile", "/messages?show=not-sent", nil}},
 		"/messages/{id}": {
 			{"Odile", path("/messages/%d", s.id("select min(id) from message where state = 'waiting'")), nil},
 			{"Odile", path("/messages/%d", s.id("select min(id) from message where state = 'dropped'")), nil},
