@@ -142,7 +142,7 @@ func wantEachMailOnce(t *testing.T, conn *pgx.Conn, server *mailtest.Server) {
 	for _, m := range server.Received() {
 		received[m.To]++
 	}
-	rows, err := conn.Query(t.Context(), "select mail, state from message")
+	rows, err := conn.Query(t.Context(), "select mail, state from message where kind = 'test'")
 	if err != nil {
 		t.Fatal(err)
 	}
