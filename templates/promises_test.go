@@ -39,10 +39,10 @@ func TestWordsOfALinkAreWrittenByTheRFC(t *testing.T) {
 		t.Errorf("%q, want %q", got, want)
 	}
 	for words, want := range map[string]string{
-		":/?#[]@":       "%3A%2F%3F%23%5B%5D%40",
-		"!$&'()*+,;=":   "%21%24%26%27%28%29%2A%2B%2C%3B%3D",
-		"aZ09-._~":      "aZ09-._~",
-		"%":             "%25",
+		":/?#[]@":        "%3A%2F%3F%23%5B%5D%40",
+		"!$&'()*+,;=":    "%21%24%26%27%28%29%2A%2B%2C%3B%3D",
+		"aZ09-._~":       "aZ09-._~",
+		"%":              "%25",
 		"\u00c0\u30a2\n": "%C3%80%E3%82%A2%0A",
 	} {
 		if got := escaped(words); got != want {
