@@ -38,6 +38,7 @@ var settings = []struct {
 		{"/shop/rota", "Who is at the bench", "weeks, absences, and what is kept free", rotaStands},
 		{"/shop/rota#sure", "How sure a promise is", "how many of them are to be kept", sureStands},
 		{"/shop/terms", "Terms", "that customers accept at drop-off", termsStand},
+		{"/shop/messages", "What customers are told", "in which words, and when", messagesStand},
 	}},
 	{"Customers", []setting{
 		{"/messages/setup", "How mail is sent", "when messages go out, and whether they can", quietStands},

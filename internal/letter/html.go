@@ -17,7 +17,8 @@ var page = template.Must(template.New("").Parse(`<!doctype html>
 // address is one that a mail program would make a link of.
 var address = regexp.MustCompile(`https?://[^\s<>"]*[^\s<>".,;:!?)\]]`)
 
-type run struct {
+// Run is a piece of a line: words, or an address.
+type Run struct {
 	Words string
 	Link  bool
 }
@@ -25,15 +26,8 @@ type run struct {
 func html(subject string, paragraphs [][]string) string {
 	data := struct {
 		Subject    string
-		Paragraphs [][][]run
-	}{Subject: subject}
-	for _, p := range paragraphs {
-		var lines [][]run
-		for _, line := range p {
-			lines = append(lines, runs(line))
-		}
-		data.Paragraphs = append(data.Paragraphs, lines)
-	}
+		Paragraphs [][][]Run
+	}{subject, linked(paragraphs)}
 	var b strings.Builder
 	if err := page.Execute(&b, data); err != nil {
 		return "" // the text alone says it all
@@ -41,12 +35,27 @@ func html(subject string, paragraphs [][]string) string {
 	return b.String()
 }
 
+// Shown is what the HTML of a letter with that text shows: its paragraphs, of
+// lines.
+func Shown(text string) [][][]Run { return linked(paragraphs(lines(text))) }
+
+func linked(paragraphs [][]string) (list [][][]Run) {
+	for _, p := range paragraphs {
+		var lines [][]Run
+		for _, line := range p {
+			lines = append(lines, runs(line))
+		}
+		list = append(list, lines)
+	}
+	return list
+}
+
 // runs parts a line at its addresses.
-func runs(line string) (list []run) {
+func runs(line string) (list []Run) {
 	last := 0
 	for _, at := range address.FindAllStringIndex(line, -1) {
-		list = append(list, run{Words: line[last:at[0]]}, run{Words: line[at[0]:at[1]], Link: true})
+		list = append(list, Run{Words: line[last:at[0]]}, Run{Words: line[at[0]:at[1]], Link: true})
 		last = at[1]
 	}
-	return append(list, run{Words: line[last:]})
+	return append(list, Run{Words: line[last:]})
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -74,6 +75,20 @@ func Tell(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, kind Kin
 	}
 	return history.Append(ctx, tx, by, history.Event{SubjectKind: "message", SubjectID: id, Customer: customer,
 		Kind: "told by voice", Detail: map[string]any{"message": id, "kind": kind, "visit": visitID}})
+}
+
+// TellNewest is Tell of the newest message of a kind about a visit, where one
+// was caused that nobody has heard of.
+func TellNewest(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, kind Kind) error {
+	notes, err := Notes(ctx, tx, visitID)
+	if err != nil {
+		return err
+	}
+	i := slices.IndexFunc(notes[visitID], func(n Note) bool { return n.Kind == kind })
+	if i < 0 || notes[visitID][i].Heard() {
+		return nil
+	}
+	return Tell(ctx, tx, by, visitID, kind, notes[visitID][i].ID)
 }
 
 // postTold makes the message of something that nothing has caused one for. It

@@ -454,6 +454,22 @@ func views(s stock) map[string][]view {
 			{"Ragna", "/review", nil}, {"Ragna", "/review?p=year", nil},
 			{"Ragna", "/review?p=pick&from=2026-10-12&to=2026-10-01", nil}, {"Odile", "/review", nil},
 		},
+		"/shop/messages": {{"Ragna", "/shop/messages", nil}, {"Ragna", "/shop/messages", func(h hand) {
+			h.fill(`[name="stillhere"]`, "61")
+			h.press(`form[action="/shop/messages"] .main`)
+		}}},
+		"/shop/messages/{kind}": {
+			{"Ragna", "/shop/messages/ready", nil}, {"Ragna", "/shop/messages/go-ahead-wanted", nil}, {"Ragna", "/shop/messages/due-soon", nil},
+			{"Ragna", "/shop/messages/received?ticket=99999", nil},
+			{"Ragna", "/shop/messages/received", func(h hand) {
+				h.fill(`[name="body"]`, "Hello {frist name}")
+				h.press(`[value="preview"]`)
+			}},
+			{"Ragna", "/shop/messages/still-here", func(h hand) {
+				h.fill(`[name="body"]`, "Hello {first name}")
+				h.press(`form[action="/shop/messages/still-here"] .main`)
+			}},
+		},
 		"/shop/terms":   {{"Ragna", "/shop/terms", nil}, {"Ragna", "/shop/terms", func(h hand) { h.press(`form[action="/shop/terms"] .main`) }}},
 		"/people":       {{"Ragna", "/people", nil}},
 		"/people/{id}":  {{"Ragna", path("/people/%d", s.id("select id from staff where name = 'Ines'")), nil}},
