@@ -8,8 +8,8 @@ import (
 	"damperdesk/internal/message"
 )
 
-// MessagesPage is the outbox.
-type MessagesPage struct {
+// OutboxPage is the outbox.
+type OutboxPage struct {
 	Base
 	Show   message.Shown
 	List   []message.Entry
@@ -34,7 +34,7 @@ var shownLists = []struct {
 	{message.ShowNotSent, "Not sent"},
 }
 
-func (p MessagesPage) path(show message.Shown) string {
+func (p OutboxPage) path(show message.Shown) string {
 	if show == message.ShowAll {
 		return "/messages"
 	}
@@ -42,7 +42,7 @@ func (p MessagesPage) path(show message.Shown) string {
 }
 
 // older is the address of the next page; empty where there is none.
-func (p MessagesPage) older() string {
+func (p OutboxPage) older() string {
 	if len(p.List) < message.PageSize {
 		return ""
 	}
@@ -53,7 +53,7 @@ func (p MessagesPage) older() string {
 	return p.path(p.Show) + "&" + before
 }
 
-func (p MessagesPage) nothing() string {
+func (p OutboxPage) nothing() string {
 	switch p.Show {
 	case message.ShowLook:
 		return "Nothing has to be looked at."

@@ -23,8 +23,8 @@ var messageDone = map[string]string{
 	"told":  "It is kept that you told them.",
 }
 
-// messages is the outbox.
-func (a *App) messages(w http.ResponseWriter, r *http.Request) error {
+// outbox is what was sent and what was not.
+func (a *App) outbox(w http.ResponseWriter, r *http.Request) error {
 	show := message.Shown(r.URL.Query().Get("show"))
 	if !show.Known() {
 		return fault.NotFound("There is no such list of messages.")
@@ -35,7 +35,7 @@ func (a *App) messages(w http.ResponseWriter, r *http.Request) error {
 	}
 	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
 		base.Title, base.Live = "Messages", templates.LiveMessages
-		page := templates.MessagesPage{Base: base, Show: show, Before: before, Mail: a.Mail}
+		page := templates.OutboxPage{Base: base, Show: show, Before: before, Mail: a.Mail}
 		err := db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
 			if page.Quiet, err = message.GetQuiet(r.Context(), tx); err != nil {
 				return err
@@ -46,7 +46,7 @@ func (a *App) messages(w http.ResponseWriter, r *http.Request) error {
 			page.List, err = message.List(r.Context(), tx, show, before)
 			return err
 		})
-		return templates.Messages(page), err
+		return templates.Outbox(page), err
 	})
 }
 

@@ -76,7 +76,7 @@ var everyday = []row{
 	{"GET", "/answers", []string{desk, owner}, (*App).answersPage},
 	{"GET", "/promises", []string{desk, owner}, (*App).promises},
 	{"POST", "/answers/{proposal}/reminded", []string{desk, owner}, (*App).remind},
-	{"GET", "/messages", []string{desk, owner}, (*App).messages},
+	{"GET", "/messages", []string{desk, owner}, (*App).outbox},
 	{"GET", "/messages/{id}", []string{desk, owner}, (*App).message},
 	{"POST", "/messages/{id}/again", []string{desk, owner}, changeMessage("again", theSame(message.Again))},
 	{"POST", "/messages/{id}/more", []string{desk, owner}, changeMessage("more", message.OnceMore)},
