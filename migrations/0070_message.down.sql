@@ -1,2 +1,3 @@
+drop table quiet_hours;
 drop table consent;
 drop table message;

@@ -89,6 +89,7 @@ var places = []place{
 	{path: "/drop-off", word: "Drop-off", roles: []string{"desk", "owner"}},
 	{path: "/bench", word: "Bench", roles: []string{"mechanic", "owner"}},
 	{path: "/due", word: "Due list", roles: []string{"desk", "owner"}},
+	{path: "/messages", word: "Messages", roles: []string{"desk", "owner"}},
 	{path: "/models", word: "Spec sheets", over: []string{"/tools", "/calculators"}},
 	{path: "/parts", word: "Parts", over: []string{"/suppliers", "/orders"}},
 	{path: "/review", word: "Review", roles: []string{"owner"}},

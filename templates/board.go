@@ -10,6 +10,7 @@ import (
 	"damperdesk/internal/bench"
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/job"
+	"damperdesk/internal/message"
 	"damperdesk/internal/plan"
 )
 
@@ -33,7 +34,8 @@ type BoardPage struct {
 	Broken int
 	// Asks are what customers have said nothing to, or ask to be rung about; for
 	// the desk and owners.
-	Asks []goahead.Ask
+	Asks   []goahead.Ask
+	Outbox message.Standing
 }
 
 // foundWords says how much stands found on a job, and the gravest.

@@ -10,6 +10,7 @@ import (
 	"damperdesk/internal/find"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
+	"damperdesk/internal/message"
 	"damperdesk/internal/picture"
 	"damperdesk/internal/reconcile"
 	"damperdesk/internal/spec"
@@ -25,6 +26,8 @@ type CustomerBookPage struct {
 	Alike    []find.Alike      // who may be the same person
 	Merged   []customer.Merged // who was found to be
 	Part     Base              // for taking one of them apart again
+	Messages Base              // for what they want to be written
+	Wanted   map[message.Kind]bool
 	History  History
 }
 

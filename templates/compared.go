@@ -25,6 +25,7 @@ var (
 		{"booked", "Day it comes", func(c *comparison, v string) string { return c.dayWords(v) }}, {"left", "Left with it", nil},
 		{"promise", "Ready by", func(c *comparison, v string) string { return c.promiseWords(v) }},
 		{"promised", "Ready by another time", nil}, {"limit", "Spending limit", nil}, {"terms", "Accepted by", nil},
+		{"later", "May be written later", func(_ *comparison, v string) string { return laterWords(v) }},
 	}
 	unitCompared = []comparedField{
 		{"unit", "Unit", func(c *comparison, v string) string { return c.unitNamed(v) }},

@@ -228,6 +228,25 @@ func eventWords(e history.Entry) string {
 		return words
 	case "unit event said":
 		return "written down: " + happenedWords([]string{text("kind")})
+	case "message posted":
+		return "message to the customer: " + text("kind")
+	case "message sent":
+		return "message sent: " + text("kind")
+	case "message sent again":
+		return "message to be sent again: " + text("kind")
+	case "message put off":
+		return "message not sent yet, " + text("why") + ": " + text("kind")
+	case "message failed", "message dropped":
+		return "message not sent, " + cmp.Or(text("why"), "dropped at the desk") + ": " + text("kind")
+	case "message doubtful":
+		return "message that may have been sent, " + text("why") + ": " + text("kind")
+	case "messages wanted":
+		if given, _ := e.Detail["given"].(bool); given {
+			return "wants messages: " + text("kind")
+		}
+		return "wants no messages: " + text("kind")
+	case "told by voice":
+		return "told by voice: " + text("kind")
 	case "work started":
 		return fmt.Sprintf("bench sheet started, %v steps", e.Detail["steps"])
 	}

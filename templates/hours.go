@@ -4,55 +4,11 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"damperdesk/internal/job"
 	"damperdesk/internal/shop"
 )
-
-// weekdays lists the week's hours from Monday, days with the same spans joined.
-func weekdays(week []shop.Opening) [][2]string {
-	var rows [][2]string
-	var first string
-	for _, day := range weekFromMonday {
-		spans := spansOf(week, day)
-		if n := len(rows); n > 0 && rows[n-1][1] == spans {
-			rows[n-1][0] = first + " to " + day.String()
-			continue
-		}
-		first = day.String()
-		rows = append(rows, [2]string{first, spans})
-	}
-	return rows
-}
-
-const closed = "closed"
-
-func spansOf(week []shop.Opening, day time.Weekday) string {
-	var spans []string
-	for _, o := range week {
-		if o.Weekday == day {
-			spans = append(spans, o.Words())
-		}
-	}
-	if len(spans) == 0 {
-		return closed
-	}
-	return strings.Join(spans, ", ")
-}
-
-// WeekWords is a week in one line, of the days that are open: "Tuesday to
-// Friday 10:00 to 18:00; Saturday 10:00 to 13:00, 14:00 to 16:00".
-func WeekWords(week []shop.Opening) string {
-	var parts []string
-	for _, row := range weekdays(week) {
-		if row[1] != closed {
-			parts = append(parts, row[0]+" "+row[1])
-		}
-	}
-	return strings.Join(parts, "; ")
-}
 
 // BreakWords is when the shop is closed: "Thu 24 Dec from 13:00", "Fri 25 Dec
 // to Sat 2 Jan 2027".
@@ -110,9 +66,6 @@ func (p HoursPage) openWords() string {
 
 // ShutWords says how many jobs are promised for a time that cannot be kept.
 func ShutWords(jobs int) string { return plural(jobs, "job") + " promised for when the shop is closed" }
-
-// weekFromMonday is the order in which people read a week.
-var weekFromMonday = []time.Weekday{time.Monday, time.Tuesday, time.Wednesday, time.Thursday, time.Friday, time.Saturday, time.Sunday}
 
 // OpeningForm is how a hidden field holds an opening.
 const OpeningForm = "%d %d %d"

@@ -120,8 +120,8 @@ func Hours(p HoursPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			for _, day := range weekFromMonday {
-				templ_7745c5c3_Err = Input(p.Week, Field{Name: shop.DayField(day), Label: day.String(), Value: spansOf(p.Hours.Openings, day)}).Render(ctx, templ_7745c5c3_Buffer)
+			for _, day := range shop.Weekdays {
+				templ_7745c5c3_Err = Input(p.Week, Field{Name: shop.DayField(day), Label: day.String(), Value: shop.SpansOf(p.Hours.Openings, day)}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -324,9 +324,9 @@ func UsualWeeks(b Base) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var9 string
-			templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(WeekWords(week))
+			templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(shop.WeekWords(week))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/hours.templ`, Line: 90, Col: 87}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/hours.templ`, Line: 90, Col: 92}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 			if templ_7745c5c3_Err != nil {

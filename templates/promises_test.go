@@ -30,3 +30,23 @@ func TestMessageLinksCarryTheirWords(t *testing.T) {
 		t.Error("a message leads to nobody")
 	}
 }
+
+// RFC 3986, 2.2 and 2.3: what is reserved is written in per cent, what is not
+// stays as it is; RFC 5724, 2.5, "sms:+15105550101?body=hello%20there" (both from
+// memory). Other characters are their bytes of UTF-8, RFC 3986, 2.5.
+func TestWordsOfALinkAreWrittenByTheRFC(t *testing.T) {
+	if got, want := string(textLink("+1 510-555-0101", "hello there")), "sms:+15105550101?body=hello%20there"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	for words, want := range map[string]string{
+		":/?#[]@":        "%3A%2F%3F%23%5B%5D%40",
+		"!$&'()*+,;=":    "%21%24%26%27%28%29%2A%2B%2C%3B%3D",
+		"aZ09-._~":       "aZ09-._~",
+		"%":              "%25",
+		"\u00c0\u30a2\n": "%C3%80%E3%82%A2%0A",
+	} {
+		if got := escaped(words); got != want {
+			t.Errorf("%q is written %q, want %q", words, got, want)
+		}
+	}
+}

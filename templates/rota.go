@@ -76,7 +76,7 @@ func rotaWords(r shop.Rota) string {
 	case len(r.Spans) == 0:
 		return "not at the bench"
 	}
-	return WeekWords(r.Spans)
+	return shop.WeekWords(r.Spans)
 }
 
 func (p RotaPage) asShop() bool {

@@ -566,8 +566,8 @@ func rotaWeek(p RotaPage) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		for _, day := range weekFromMonday {
-			templ_7745c5c3_Err = Input(p.Week, Field{Name: shop.DayField(day), Label: day.String(), Value: spansOf(p.spans(), day)}).Render(ctx, templ_7745c5c3_Buffer)
+		for _, day := range shop.Weekdays {
+			templ_7745c5c3_Err = Input(p.Week, Field{Name: shop.DayField(day), Label: day.String(), Value: shop.SpansOf(p.spans(), day)}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

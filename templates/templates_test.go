@@ -89,9 +89,9 @@ func TestTheNavigationShowsWhatARoleMayDo(t *testing.T) {
 		want  string
 	}{
 		{nil, ""},
-		{[]string{"desk"}, "Board Drop-off Due list Spec sheets Parts"},
+		{[]string{"desk"}, "Board Drop-off Due list Messages Spec sheets Parts"},
 		{[]string{"mechanic"}, "Board Bench Spec sheets Parts"},
-		{[]string{"owner"}, "Board Drop-off Bench Due list Spec sheets Parts Review Shop"},
+		{[]string{"owner"}, "Board Drop-off Bench Due list Messages Spec sheets Parts Review Shop"},
 	} {
 		doc := draw(t, Layout(base(t, c.roles...), ""))
 		var words []string

@@ -24,6 +24,8 @@ type VisitPage struct {
 	Expected *plan.Expected
 	Given    []job.Promise // the newest first
 
+	Says VisitSays
+
 	Proposals []goahead.Proposal
 	Standing  goahead.Standing
 }

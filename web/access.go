@@ -167,8 +167,10 @@ func (a *App) logged(next http.Handler) http.Handler {
 }
 
 func loggedPath(path string) string {
-	if strings.HasPrefix(path, "/c/") {
-		return "/c/..."
+	for _, secret := range []string{"/c/", "/m/"} {
+		if strings.HasPrefix(path, secret) {
+			return secret + "..."
+		}
 	}
 	return path
 }

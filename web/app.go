@@ -15,6 +15,7 @@ import (
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/live"
+	"damperdesk/internal/mail"
 	"damperdesk/internal/picture"
 	"damperdesk/internal/staff"
 )
@@ -39,6 +40,13 @@ type Config struct {
 	// Advise hands the reckoning of what to order over to the background, in the
 	// transaction that asks for it.
 	Advise func(ctx context.Context, tx pgx.Tx, run int64) error
+	// Mail is the server that messages go out by, and MailLinks what the links
+	// in them begin with.
+	Mail      mail.Server
+	MailLinks string
+	// SendMail has what waits in the outbox looked at soon after the transaction
+	// that asks for it.
+	SendMail func(ctx context.Context, tx pgx.Tx) error
 }
 
 // App is the server's handlers with what they share.

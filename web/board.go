@@ -14,6 +14,7 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/job"
+	"damperdesk/internal/message"
 	"damperdesk/internal/plan"
 	"damperdesk/internal/shop"
 	"damperdesk/templates"
@@ -68,7 +69,10 @@ func (a *App) board(w http.ResponseWriter, r *http.Request) error {
 		}
 		if base.Person.Has(desk, owner) {
 			page.Broken = len(page.Plan.Broken())
-			page.Asks, err = goahead.Asks(r.Context(), tx)
+			if page.Asks, err = goahead.Asks(r.Context(), tx); err != nil {
+				return err
+			}
+			page.Outbox, err = message.Stand(r.Context(), tx)
 		}
 		return err
 	})

@@ -19,6 +19,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
+	"damperdesk/internal/message"
 	"damperdesk/internal/picture"
 	"damperdesk/internal/reconcile"
 	"damperdesk/internal/shop"
@@ -64,6 +65,7 @@ var customerDone = map[string]string{
 	"details-both": "The details are kept. Somebody else changed others of them meanwhile; that stands too.",
 	"merge":        "They are one now. This page has what both had.",
 	"part":         "They are two again.",
+	"messages":     "It is kept what they want to be written.",
 }
 
 // customerBook leads to who a customer is now.
@@ -104,11 +106,14 @@ func (a *App) customerBookPage(r *http.Request, base templates.Base, clashes []r
 		if page.Merged, err = customer.MergedInto(ctx, tx, id); err != nil {
 			return err
 		}
+		if page.Wanted, err = message.Wanted(ctx, tx, id); err != nil {
+			return err
+		}
 		page.History, err = readHistory(ctx, tx, history.OfCustomer, id, before)
 		return err
 	})
 	page.Title = page.Customer.Name
-	page.Part = base.Alone(uuid.NewString(), false)
+	page.Part, page.Messages = base.Alone(uuid.NewString(), false), base.Alone(uuid.NewString(), false)
 	return templates.CustomerBook(page), err
 }
 

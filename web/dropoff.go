@@ -21,6 +21,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 	"damperdesk/internal/link"
+	"damperdesk/internal/message"
 	"damperdesk/internal/money"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/quantity"
@@ -264,6 +265,9 @@ func (a *App) takeIn(w http.ResponseWriter, r *http.Request, f *form, ask asked)
 			return "", err
 		}
 		if _, err := link.Make(ctx, tx, by, a.LinkKey, visit, by.At.Add(linkLasts)); err != nil {
+			return "", err
+		}
+		if err := message.Ask(ctx, tx, by, visit, f.kinds("later")); err != nil {
 			return "", err
 		}
 		return visitPath(visit), bill.Tell(ctx, tx, by, visit, settings.PricesIncludeTax)

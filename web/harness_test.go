@@ -60,6 +60,7 @@ type site struct {
 	log          *journal
 	pictures     *picture.Folder
 	asked        []int64       // runs that the background was handed
+	mailed       int           // how often mail was to be looked at soon
 	losePictures func()        // removes the files
 	late         *atomic.Int64 // how long after dbtest.Now it is, in nanoseconds
 }
@@ -104,7 +105,8 @@ func bareServer(t *testing.T) *site {
 	go func() { hub.Run(ctx, s.pool, log); close(ran) }()
 	web := httptest.NewServer(New(s.pool, hub, Config{
 		Pictures: s.pictures, LinkKey: linkKey, Version: "test", Log: log, Now: func() time.Time { return dbtest.Now.Add(time.Duration(s.late.Load())) }, Stopping: ctx,
-		Advise: func(_ context.Context, _ pgx.Tx, run int64) error { s.asked = append(s.asked, run); return nil },
+		Advise:   func(_ context.Context, _ pgx.Tx, run int64) error { s.asked = append(s.asked, run); return nil },
+		SendMail: func(context.Context, pgx.Tx) error { s.mailed++; return nil },
 	}))
 	t.Cleanup(func() { stop(); web.Close(); <-ran })
 	s.url = web.URL

@@ -13,7 +13,6 @@ import (
 
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/shop"
-	"damperdesk/templates"
 )
 
 // week is the form of the hours, from Monday.
@@ -32,7 +31,7 @@ func (s *site) week() string {
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	return templates.WeekWords(h.Openings)
+	return shop.WeekWords(h.Openings)
 }
 
 func TestAnOwnerSetsTheHours(t *testing.T) {

@@ -15,6 +15,7 @@ import (
 	"damperdesk/internal/due"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/letter"
 	"damperdesk/internal/message"
 	"damperdesk/templates"
 )
@@ -33,14 +34,32 @@ func (a *App) invitePage(w http.ResponseWriter, r *http.Request) error {
 			if err != nil {
 				return err
 			}
-			page.Guests, err = guests(r.Context(), tx, rows)
-			return err
+			if page.Guests, err = guests(r.Context(), tx, rows); err != nil {
+				return err
+			}
+			return firstLetter(r.Context(), tx, &page)
 		})
 		if err == nil && len(page.Guests) == 0 {
 			err = fault.NotFound("Tick somebody on the due list first.")
 		}
 		return templates.Invite(page), err
 	})
+}
+
+// firstLetter fills in the mail as it goes to the first who gets one.
+func firstLetter(ctx context.Context, q db.Querier, p *templates.InvitePage) error {
+	i := slices.IndexFunc(p.Guests, func(g templates.Guest) bool { return g.ByMail })
+	if i < 0 {
+		return nil
+	}
+	words, err := letter.Get(ctx, q, message.DueSoon)
+	if err != nil {
+		return err
+	}
+	first := p.Guests[i].Rows[0]
+	l, _, err := letter.Preview(ctx, q, p.Now, "", words.Words, message.Message{Kind: message.DueSoon, CustomerID: first.CustomerID, UnitID: first.ID, Service: first.Code})
+	p.Letter = templates.Letter{To: p.Guests[i].Name, Subject: l.Subject, Text: l.Text}
+	return err
 }
 
 // invite posts the invitations. Whoever was invited for the same interval
@@ -58,22 +77,16 @@ func (a *App) invite(w http.ResponseWriter, r *http.Request) error {
 			return "", fault.Conflict("Tick somebody on the due list first.")
 		}
 		for _, row := range rows {
-			if _, _, err := message.Post(ctx, tx, by, invitation(row)); err != nil {
+			var last time.Time
+			if row.Served != nil {
+				last = row.Served.Left
+			}
+			if _, err := message.PostDueSoon(ctx, tx, by, row.ID, row.Code, last); err != nil {
 				return "", err
 			}
 		}
 		return "/due?done=invited", nil
 	})
-}
-
-// invitation is the cause of the message: one for a service and its interval,
-// which is known by the day the service was done before.
-func invitation(r due.Row) message.Cause {
-	since := "never"
-	if r.Served != nil {
-		since = r.Served.Ready.Format(time.DateOnly)
-	}
-	return message.Cause{Kind: message.DueSoon, CustomerID: r.CustomerID, UnitID: r.ID, Service: r.Code, Key: since}
 }
 
 // chosenDue reads the services of units that keys of templates.InviteKey name,

@@ -14,14 +14,16 @@ import (
 const liveBeat = 20 * time.Second
 
 // live streams a bare "changed" whenever a wanted subject changes: of=board is
-// every job, of=job:12 one, of=advice:0 how far it is reckoned what to order. The page then fetches itself again.
+// every job, of=job:12 one, of=advice:0 how far it is reckoned what to order, of=messages
+// whatever becomes of a message. The page then fetches itself again.
 func (a *App) live(w http.ResponseWriter, r *http.Request) error {
 	of := r.URL.Query().Get("of")
-	if of != "board" && of != templates.LiveAdvice && !strings.HasPrefix(of, "job:") {
+	if of != "board" && of != templates.LiveAdvice && of != templates.LiveMessages && !strings.HasPrefix(of, "job:") {
 		return fault.NotFound("There is nothing live of that name.")
 	}
 	stream := a.hub.Open(func(subject string) bool {
-		return subject == of || of == "board" && strings.HasPrefix(subject, "job:")
+		return subject == of || of == "board" && strings.HasPrefix(subject, "job:") ||
+			of == templates.LiveMessages && strings.HasPrefix(subject, "message:")
 	})
 	defer stream.Close()
 	w.Header().Set("Content-Type", "text/event-stream")

@@ -16,6 +16,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
+	"damperdesk/internal/message"
 	"damperdesk/internal/partslist"
 	"damperdesk/internal/plan"
 	"damperdesk/internal/procedure"
@@ -320,6 +321,9 @@ func (a *App) movePromise(w http.ResponseWriter, r *http.Request) error {
 			return "", err
 		}
 		err = job.MovePromise(ctx, tx, by, id, int(f.number("version")), promised, f.text("reason"), seen, zone)
+		if err == nil && f.ticked("told") {
+			err = message.TellNewest(ctx, tx, by, id, message.Moved)
+		}
 		if err == nil && f.text("from") == "promises" {
 			return "/promises?done=moved", standBack(ctx, tx, by, id)
 		}

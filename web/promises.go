@@ -21,7 +21,7 @@ import (
 func (a *App) promises(w http.ResponseWriter, r *http.Request) error {
 	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
 		if r.URL.Query().Get("done") == "moved" {
-			base.Done = "The promise is moved. Tell the customer, if you have not yet."
+			base.Done = "The promise is moved. The customer gets a mail unless you have told them, or there is no address."
 		}
 		return a.promisesPage(r.Context(), base)
 	})

@@ -7,6 +7,7 @@ import (
 	"github.com/go-chi/chi/v5"
 	"github.com/go-chi/chi/v5/middleware"
 
+	"damperdesk/internal/message"
 	"damperdesk/static"
 )
 
@@ -63,6 +64,8 @@ var everyday = []row{
 	{"POST", "/c/{token}/answer", open, (*App).answerOnPage},
 	{"GET", "/c/{token}/pictures/{id}", open, customerPicture(full)},
 	{"GET", "/c/{token}/pictures/{id}/thumb", open, customerPicture(thumb)},
+	{"GET", "/m/{token}", open, (*App).wanted},
+	{"POST", "/m/{token}", open, (*App).sayWanted},
 	{"GET", "/pictures/{id}", anyone, shopPicture(full)},
 	{"GET", "/pictures/{id}/thumb", anyone, shopPicture(thumb)},
 
@@ -73,6 +76,12 @@ var everyday = []row{
 	{"GET", "/answers", []string{desk, owner}, (*App).answersPage},
 	{"GET", "/promises", []string{desk, owner}, (*App).promises},
 	{"POST", "/answers/{proposal}/reminded", []string{desk, owner}, (*App).remind},
+	{"GET", "/messages", []string{desk, owner}, (*App).outbox},
+	{"GET", "/messages/{id}", []string{desk, owner}, (*App).message},
+	{"POST", "/messages/{id}/again", []string{desk, owner}, changeMessage("again", theSame(message.Again))},
+	{"POST", "/messages/{id}/more", []string{desk, owner}, changeMessage("more", message.OnceMore)},
+	{"POST", "/messages/{id}/drop", []string{desk, owner}, changeMessage("drop", theSame(message.Drop))},
+	{"POST", "/messages/{id}/told", []string{desk, owner}, changeMessage("told", theSame(message.TellByVoice))},
 
 	{"GET", "/jobs/{id}", anyone, (*App).job},
 	{"POST", "/jobs/{id}/move", anyone, changeJob("move", moveJob)},
@@ -101,6 +110,7 @@ var everyday = []row{
 
 	{"GET", "/customers/{id}", anyone, (*App).customerBook},
 	{"POST", "/customers/{id}", []string{desk, owner}, (*App).changeCustomer},
+	{"POST", "/customers/{id}/messages", []string{desk, owner}, (*App).customerWants},
 	{"GET", "/customers/{id}/merge", []string{desk, owner}, (*App).mergeForm},
 	{"POST", "/customers/{id}/merge", []string{desk, owner}, (*App).merge},
 	{"POST", "/customers/{id}/part", []string{desk, owner}, (*App).partCustomers},
@@ -198,6 +208,7 @@ var everyday = []row{
 	{"POST", "/jobs/{id}/pictures", anyone, (*App).picturesAsItCame},
 	{"POST", "/visits/{id}/here", []string{desk, owner}, (*App).comeIn},
 	{"POST", "/visits/{id}/rebook", []string{desk, owner}, (*App).rebook},
+	{"POST", "/visits/{id}/told", []string{desk, owner}, (*App).tell},
 	{"POST", "/visits/{id}/link", []string{desk, owner}, (*App).newLink},
 	{"GET", "/tickets/{number}", anyone, (*App).ticket},
 	{"GET", "/jobs/{id}/ticket", anyone, (*App).printTicket},
@@ -287,10 +298,17 @@ var guarded = []row{
 	{"POST", "/shop/does", []string{owner}, changeRota("does", setDoes)},
 	{"GET", "/shop/shelf", []string{owner}, (*App).shelf},
 	{"POST", "/shop/shelf", []string{owner}, (*App).setShelf},
+	{"GET", "/shop/messages", []string{owner}, (*App).messages},
+	{"POST", "/shop/messages", []string{owner}, (*App).setMessageDays},
+	{"GET", "/shop/messages/{kind}", []string{owner}, (*App).words},
+	{"POST", "/shop/messages/{kind}", []string{owner}, (*App).setWords},
 	{"GET", "/shop/terms", []string{owner}, (*App).terms},
 	{"POST", "/shop/terms", []string{owner}, (*App).setTerms},
 	{"GET", "/shop/below-zero", []string{owner}, (*App).belowZero},
 	{"POST", "/shop/below-zero", []string{owner}, (*App).setBelowZero},
+	{"GET", "/messages/setup", []string{owner}, (*App).mailSetup},
+	{"POST", "/messages/setup", []string{owner}, (*App).setQuiet},
+	{"POST", "/messages/setup/test", []string{owner}, (*App).sendTest},
 	{"GET", "/people", []string{owner}, (*App).people},
 	{"POST", "/people", []string{owner}, (*App).addPerson},
 	{"GET", "/people/{id}", []string{owner}, (*App).somebody},
@@ -378,6 +396,8 @@ func (a *App) handler() http.Handler {
 	r.Use(a.throughProxies, a.logged, headers, middleware.Compress(5, "text/html", "text/css", "text/javascript", "image/svg+xml"))
 	r.Handle("/static/*", static.Handler())
 	guard := http.NewCrossOriginProtection()
+	// A mail program may post there for its reader; whoever has the address may.
+	guard.AddInsecureBypassPattern("POST /m/{token}")
 	for _, rt := range routes {
 		h := a.page(rt)
 		if rt.pattern != "/live" {

@@ -38,6 +38,10 @@ var settings = []struct {
 		{"/shop/rota", "Who is at the bench", "weeks, absences, and what is kept free", rotaStands},
 		{"/shop/rota#sure", "How sure a promise is", "how many of them are to be kept", sureStands},
 		{"/shop/terms", "Terms", "that customers accept at drop-off", termsStand},
+		{"/shop/messages", "What customers are told", "in which words, and when", messagesStand},
+	}},
+	{"Customers", []setting{
+		{"/messages/setup", "How mail is sent", "when messages go out, and whether they can", quietStands},
 	}},
 	{"People and tablets", []setting{
 		{"/people", "People", "who works here, and as what", peopleStand},
@@ -125,7 +129,7 @@ func unitsStand(_ context.Context, _ db.Querier, b templates.Base) (string, erro
 
 func hoursStand(ctx context.Context, q db.Querier, _ templates.Base) (string, error) {
 	h, err := shop.GetHours(ctx, q)
-	return templates.WeekWords(h.Openings), err
+	return shop.WeekWords(h.Openings), err
 }
 
 func closuresStand(ctx context.Context, q db.Querier, b templates.Base) (string, error) {

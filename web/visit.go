@@ -8,6 +8,7 @@ import (
 	"strconv"
 
 	"github.com/a-h/templ"
+	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/bill"
@@ -16,6 +17,7 @@ import (
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
+	"damperdesk/internal/letter"
 	"damperdesk/internal/link"
 	"damperdesk/internal/plan"
 	"damperdesk/templates"
@@ -30,7 +32,7 @@ func (a *App) visit(w http.ResponseWriter, r *http.Request) error {
 	}
 	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
 		done := r.URL.Query().Get("done")
-		base.Done = cmp.Or(billDone[done], bookingDone[done])
+		base.Done = cmp.Or(billDone[done], bookingDone[done], toldDone[done])
 		return a.visitPage(r, base, id, "")
 	})
 }
@@ -62,6 +64,10 @@ func (a *App) visitPage(r *http.Request, base templates.Base, id int64, sent str
 		if page.Proposals, page.Standing, err = proposals(r.Context(), tx, id); err != nil {
 			return err
 		}
+		if page.Says.Line, page.Says.Notes, err = letter.LineOf(r.Context(), tx, base.Now, id); err != nil {
+			return err
+		}
+		page.Says.Form = base.Alone(uuid.NewString(), sent == "told")
 		page.Bill.Offers = goahead.AsAgreed(page.Proposals, page.Bill.Offers)
 		token, ok, err := link.Show(r.Context(), tx, a.LinkKey, id, base.Now)
 		if ok {

@@ -10,10 +10,13 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/jackc/pgx/v5/pgxpool"
+
+	"damperdesk/internal/mail"
 )
 
 // Config is everything that can be set. It is read once and passed down.
@@ -37,6 +40,9 @@ type Config struct {
 	// LinkKey makes the tokens of customer links, at least 32 bytes. Nil: the
 	// file link.key in Data, made when it is missing.
 	LinkKey []byte
+	// Mail is the server that the shop's messages go out by. Without a host they
+	// wait.
+	Mail mail.Server
 
 	databasePassword string            // in DatabaseURL once that is read
 	origin           map[string]string // by the setting's name, where its value came from
@@ -60,7 +66,7 @@ type setting struct {
 	show   func(c Config) string
 }
 
-var settings = []setting{
+var settings = slices.Concat([]setting{
 	{
 		name: "data", env: []string{"DAMPERDESK_DATA"}, about: "`folder` of the database, the link key and the pictures",
 		set:  func(c *Config, text string) (err error) { c.Data, err = filepath.Abs(text); return err },
@@ -110,7 +116,7 @@ var settings = []setting{
 		set:   func(c *Config, text string) (err error) { c.LinkKey, err = parseKey(text); return err },
 		show:  func(c Config) string { return hidden(c.LinkKey != nil) },
 	},
-}
+}, mailSettings)
 
 func hidden(set bool) string {
 	if set {
@@ -226,7 +232,7 @@ func environment(environ []string) map[string]string {
 // variable counts as none. The error is a misuse that names everything wrong.
 func readConfig(environ []string, flags map[string]string) (Config, error) {
 	env := environment(environ)
-	c := Config{Listen: defaultListen, LogLevel: slog.LevelInfo, origin: map[string]string{}}
+	c := Config{Listen: defaultListen, LogLevel: slog.LevelInfo, Mail: mail.Server{Security: mail.StartTLS}, origin: map[string]string{}}
 	c.Data, c.origin["data"] = defaultData(env, os.Geteuid())
 	var wrong misuse
 	for _, s := range settings {
@@ -242,6 +248,7 @@ func readConfig(environ []string, flags map[string]string) (Config, error) {
 	if err := c.addPassword(); err != nil {
 		wrong = append(wrong, fmt.Sprintf("%s: %v", c.origin["database-password"], err))
 	}
+	wrong = append(wrong, c.checkMail()...)
 	wrong = append(wrong, unknown(env)...)
 	if c.Data == "" {
 		wrong = append(wrong, "there is no home folder to keep the data in: say where with --data or DAMPERDESK_DATA")

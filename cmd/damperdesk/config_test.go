@@ -42,6 +42,10 @@ func TestConfigTakesFlagsBeforeEnvironmentBeforeDefaults(t *testing.T) {
 		{"ours goes first", []string{"DATABASE_URL=postgres://a@b/c", "DAMPERDESK_DATABASE_URL=postgres://d@e/f"}, nil, "database-url", "(set, not shown)", "DAMPERDESK_DATABASE_URL"},
 		{"proxies", []string{"DAMPERDESK_PROXY=127.0.0.1, ::1,172.16.0.0/12"}, nil, "proxy", "127.0.0.1/32,::1/128,172.16.0.0/12", "DAMPERDESK_PROXY"},
 		{"secret from a file", []string{"DAMPERDESK_LINK_KEY_FILE=" + key}, nil, "link-key", "(set, not shown)", "DAMPERDESK_LINK_KEY_FILE"},
+		{"usual port of STARTTLS", nil, nil, "smtp-port", "587", ""},
+		{"usual port of TLS", []string{"DAMPERDESK_SMTP_SECURITY=TLS"}, nil, "smtp-port", "465", ""},
+		{"mail server", []string{"DAMPERDESK_SMTP_HOST=mail.example.com", "DAMPERDESK_MAIL_FROM=desk@example.com"}, nil, "smtp-host", "mail.example.com", "DAMPERDESK_SMTP_HOST"},
+		{"password of mail from a file", []string{"DAMPERDESK_SMTP_USER=desk", "DAMPERDESK_SMTP_PASSWORD_FILE=" + key}, nil, "smtp-password", "(set, not shown)", "DAMPERDESK_SMTP_PASSWORD_FILE"},
 		{"variables of tests are left alone", []string{"DAMPERDESK_TEST_DATABASE_URL=x"}, nil, "link-key", "", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -11,6 +11,7 @@ import (
 
 	"damperdesk/internal/cluster"
 	"damperdesk/internal/demo"
+	"damperdesk/internal/mail"
 )
 
 const (
@@ -24,6 +25,7 @@ const (
 func (p *program) demo(ctx context.Context) error {
 	c := p.Config
 	c.Data = filepath.Join(p.Data, demoFolder)
+	c.Mail = mail.Server{} // who is written to there is invented
 	if p.reset {
 		if err := p.resetDemo(ctx, c); err != nil {
 			return err

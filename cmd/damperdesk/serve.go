@@ -18,7 +18,9 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
+	"damperdesk/internal/letter"
 	"damperdesk/internal/live"
+	"damperdesk/internal/message"
 	"damperdesk/internal/picture"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/shop"
@@ -119,7 +121,14 @@ func (p *program) serveOn(ctx context.Context, l net.Listener, d database, c Con
 		return err
 	}
 	fmt.Fprint(p.out, said)
-	return answer(ctx, l, pool, web.Config{BaseURL: c.BaseURL, LinkKey: key, Proxies: c.Proxies, Pictures: pictures, Version: versionText(), Log: p.log})
+	post := work.Post{Server: c.Mail, Key: key, BaseURL: address,
+		Write: func(ctx context.Context, tx pgx.Tx, by history.By, m message.Message) (message.Letter, error) {
+			return letter.Write(ctx, tx, by, key, address, m)
+		}}
+	shown := c.Mail
+	shown.Password = "" // which pages have no use for
+	return answer(ctx, l, pool, post, web.Config{BaseURL: c.BaseURL, LinkKey: key, Proxies: c.Proxies, Pictures: pictures, Version: versionText(), Log: p.log,
+		Mail: shown, MailLinks: address})
 }
 
 func installed(ctx context.Context) func(pgx.Tx, history.By) error {
@@ -152,7 +161,7 @@ func welcome(ctx context.Context, pool *db.Pool, address string) (string, error)
 
 // answer serves until ctx ends. Live streams end first, then requests and
 // background work get their time, then what listens to the database.
-func answer(ctx context.Context, l net.Listener, pool *db.Pool, cfg web.Config) error {
+func answer(ctx context.Context, l net.Listener, pool *db.Pool, post work.Post, cfg web.Config) error {
 	background, cancel := context.WithCancel(context.WithoutCancel(ctx))
 	var running sync.WaitGroup
 	defer running.Wait()
@@ -160,11 +169,12 @@ func answer(ctx context.Context, l net.Listener, pool *db.Pool, cfg web.Config) 
 	cfg.Stopping = ctx // before anything else reads it
 	hub := live.NewHub()
 	running.Go(func() { hub.Run(background, pool, cfg.Log) })
-	crew, err := work.Start(background, pool, cfg.Pictures, cfg.Log)
+	crew, err := work.Start(background, pool, cfg.Pictures, post, cfg.Log)
 	if err != nil {
 		return err
 	}
 	cfg.Advise = func(ctx context.Context, tx pgx.Tx, run int64) error { return crew.Add(ctx, tx, work.Advise{Run: run}) }
+	cfg.SendMail = func(ctx context.Context, tx pgx.Tx) error { return crew.Add(ctx, tx, work.Mail{}) }
 
 	srv := &http.Server{
 		Handler:           web.New(pool, hub, cfg),

@@ -261,6 +261,17 @@ var Invariants = []Invariant{
 	{"stock adds up: nothing lies aside for a job that has ended", `
 		select 'need ' || n.id from need n join job j on j.id = n.job_id where j.closed_at is not null and n.aside > 0`},
 
+	{"messages are told once: what was sent says when, that it was handed over, and what it said", `
+		select 'message ' || id from message where state = 'sent' and (sent_at is null or handed_over_at is null or body = '' or mail = '')
+			or state <> 'sent' and sent_at is not null`},
+	{"messages are told once: one that may have been sent is never sent again by itself", `
+		select 'message ' || m.id from message m where m.handed_over_at is not null and m.state not in ('sending', 'sent', 'doubtful')
+		union all select 'message ' || m.id from message m
+			left join (select subject_id, count(*) as n from event where subject_kind = 'message' and kind = 'message sent' group by subject_id) e on e.subject_id = m.id
+			where m.state = 'sent' and coalesce(e.n, 0) <> 1`},
+	{"messages are told once: a cause has one message", `
+		select min(id)::text || ' ' || cause from message group by cause having count(*) > 1`},
+
 	{"every act has its cause: an intent has an answer", `
 		select i.id from intent i where i.answer is null`},
 	{"due is reckoned: it says whether the unit is here", `

@@ -24,14 +24,15 @@ const module = "damperdesk/"
 // arrows is which packages of ours a package may import: nothing else, and
 // nothing in the other direction.
 var arrows = map[string]string{
-	"work":                  "advice due shop picture staff intent history db",
-	"cmd/damperdesk":        "simulate web work demo due check cluster picture customer db live staff shop link procedure interval intent history fault",
+	"work":                  "advice due shop picture staff intent history db job mail message fault",
+	"cmd/damperdesk":        "simulate web work demo due check cluster picture customer db live staff shop link procedure interval intent history fault mail letter message",
 	"demo":                  "*",
 	"simulate":              "*",
 	"web":                   "*",
 	"web/browsertest":       "",
 	"web/browsertest/shots": "web/browsertest demo",
-	"templates":             "static quantity money fault bench bill customer find goahead due history interval job link procedure reconcile review chart stat torque oil airspring partslist shop spec staff stock summary tool picture plan order advice",
+	"templates":             "static quantity money fault bench bill customer find goahead due history interval job letter link mail message procedure reconcile review chart stat torque oil airspring partslist shop spec staff stock summary tool picture plan order advice",
+	"letter":                "bench due goahead interval job link message shop summary money db fault history",
 	"summary":               "picture db fault history shop staff customer link spec procedure tool job bench bill goahead due interval quantity money",
 	"due":                   "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
 	"find":                  "db customer fold spec",
@@ -59,29 +60,31 @@ var arrows = map[string]string{
 	"message":   "db fault history",
 	"picture":   "db fault history",
 
-	"intent":     "db fault",
-	"history":    "db",
-	"live":       "db",
-	"check":      "db",
-	"db":         "fault migrations",
-	"db/dbtest":  "check cluster db history",
-	"cluster":    "",
-	"money":      "",
-	"csvfile":    "fault quantity",
-	"quantity":   "",
-	"torque":     "",
-	"oil":        "",
-	"worktime":   "",
-	"lineup":     "worktime",
-	"vector":     "",
-	"airspring":  "",
-	"stat":       "",
-	"chart":      "",
-	"fault":      "",
-	"fold":       "",
-	"static":     "",
-	"reconcile":  "",
-	"migrations": "",
+	"intent":        "db fault",
+	"history":       "db",
+	"live":          "db",
+	"check":         "db",
+	"db":            "fault migrations",
+	"db/dbtest":     "check cluster db history",
+	"cluster":       "",
+	"money":         "",
+	"mail":          "",
+	"csvfile":       "fault quantity",
+	"quantity":      "",
+	"torque":        "",
+	"oil":           "",
+	"worktime":      "",
+	"lineup":        "worktime",
+	"vector":        "",
+	"mail/mailtest": "",
+	"airspring":     "",
+	"stat":          "",
+	"chart":         "",
+	"fault":         "",
+	"fold":          "",
+	"static":        "",
+	"reconcile":     "",
+	"migrations":    "",
 }
 
 func TestImportArrows(t *testing.T) {
@@ -188,8 +191,8 @@ func TestOneWriterPerTable(t *testing.T) {
 }
 
 // clockReaders are the packages of internal that begin acts, or wait for a
-// process.
-var clockReaders = regexp.MustCompile(`internal/(work|cluster)/`)
+// process or another server.
+var clockReaders = regexp.MustCompile(`internal/(work|cluster|mail)/`)
 
 // Time is an argument below web, work and cmd, and what tests make cheap stays
 // dear in the program.

@@ -83,7 +83,11 @@ func (s *seeder) addCustomers(ctx context.Context) ([]*unit, error) {
 	for i, p := range everybody() {
 		at := s.clock.hour(3, 10).Add(time.Duration(i) * 7 * time.Minute)
 		answer, err := s.act(ctx, "meet "+p.name, s.staff["Odile"], at, func(a acting) (string, error) {
-			return addCustomer(a, p, ids, numbersOf(i))
+			answer, err := addCustomer(a, p, ids, numbersOf(i))
+			if err == nil {
+				err = wantsMore(a, p, i, answer)
+			}
+			return answer, err
 		})
 		if err != nil {
 			return nil, err

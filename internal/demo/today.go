@@ -133,6 +133,9 @@ func (s *seeder) today(ctx context.Context, units []*unit) (string, error) {
 	if err := s.atCounter(ctx, units); err != nil {
 		return "", err
 	}
+	if err := s.tellPast(ctx); err != nil {
+		return "", err
+	}
 	answer := fmt.Sprintf("job %d, visit %d", visits["Mirela Anttonen"].jobs[0].id, visits["Hanne Byrd"].id)
 	return s.act(ctx, actFinish, program, s.now, func(acting) (string, error) { return answer, nil })
 }

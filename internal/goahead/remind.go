@@ -14,6 +14,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/message"
 )
 
 // Ask is a proposal that the desk has to bring forward with its customer.
@@ -56,7 +57,7 @@ func rank(a Ask) int {
 
 // Remind keeps that the desk reached for the customer about a proposal, and with
 // whom it spoke; empty for nobody. What waits goes on waiting: silence is no
-// answer. The fields are how and who.
+// answer. What was spoken of is not written any more. The fields are how and who.
 func Remind(ctx context.Context, tx pgx.Tx, by history.By, proposalID int64, how, who string) error {
 	p, a, err := lockForDesk(ctx, tx, by, proposalID)
 	if err != nil {
@@ -81,6 +82,11 @@ func Remind(ctx context.Context, tx pgx.Tx, by history.By, proposalID int64, how
 		values ($1, $2, $3, $4, $5, $6) returning id`, proposalID, how, who, by.Staff, by.Intent, by.At).Scan(&id)
 	if err != nil {
 		return fmt.Errorf("store reminder: %w", db.Translate(err))
+	}
+	if who != "" {
+		if err := message.TellNewest(ctx, tx, by, a.visitID, message.GoAhead); err != nil {
+			return err
+		}
 	}
 	return a.append(ctx, tx, by, "customer reminded", map[string]any{"proposal": proposalID, "reminder": id})
 }

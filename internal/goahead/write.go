@@ -17,6 +17,7 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
+	"damperdesk/internal/message"
 )
 
 const (
@@ -206,6 +207,8 @@ func Propose(ctx context.Context, tx pgx.Tx, by history.By, taxIncluded bool, n 
 		if err := a.promise(ctx, tx, by, p, "inside the limit: "); err != nil {
 			return err
 		}
+	} else if err := message.PostVisit(ctx, tx, by, message.GoAhead, a.visitID, by.Intent.String(), time.Time{}); err != nil {
+		return err
 	}
 	return Release(ctx, tx, by, a.jobID)
 }

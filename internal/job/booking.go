@@ -86,7 +86,10 @@ func ComeIn(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, c Comi
 			return err
 		}
 	}
-	return v.come(ctx, tx, by, c, len(jobs))
+	if err := v.come(ctx, tx, by, c, len(jobs)); err != nil || len(jobs) == 0 {
+		return err
+	}
+	return tellReceived(ctx, tx, by, visitID, fmt.Sprint(jobs[0]))
 }
 
 // arrivedBy is the stage of a unit that has come that way.
@@ -166,7 +169,7 @@ func Rebook(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, versio
 	if err != nil {
 		return fmt.Errorf("rebook: %w", err)
 	}
-	if err := keepPromise(ctx, tx, by, visitID, promised, "booked for another day", Foreseen{}, zone); err != nil {
+	if _, err := keepPromise(ctx, tx, by, visitID, promised, "booked for another day", Foreseen{}, zone); err != nil {
 		return err
 	}
 	return v.append(ctx, tx, by, "visit rebooked", map[string]any{"for": day.Format(time.DateOnly)})

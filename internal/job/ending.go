@@ -103,6 +103,9 @@ func Cancel(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, ending, 
 	if err := j.setWords(ctx, tx, "ending_words", words); err != nil {
 		return err
 	}
+	if err := tellReady(ctx, tx, by, j.visitID); err != nil {
+		return err
+	}
 	return j.append(ctx, tx, by, "job cancelled", map[string]any{"from": j.stage, "ending": ending})
 }
 

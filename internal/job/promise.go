@@ -13,6 +13,7 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
+	"damperdesk/internal/message"
 )
 
 // How a promise stands to what was proposed for it.
@@ -69,15 +70,15 @@ func Promises(ctx context.Context, q db.Querier, visitID int64) ([]Promise, erro
 }
 
 // keepPromise adds a row; that the visit says the same is for the caller.
-func keepPromise(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, promised time.Time, reason string, f Foreseen, zone *time.Location) error {
-	_, err := tx.Exec(ctx, `insert into promise (visit_id, promised_at, how, reason, expected_at, proposed_at, actor_id, intent_id, at)
-		values ($1, $2, $3, $4, $5, $6, nullif($7, 0::bigint), $8, $9)`,
+func keepPromise(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, promised time.Time, reason string, f Foreseen, zone *time.Location) (id int64, err error) {
+	err = tx.QueryRow(ctx, `insert into promise (visit_id, promised_at, how, reason, expected_at, proposed_at, actor_id, intent_id, at)
+		values ($1, $2, $3, $4, $5, $6, nullif($7, 0::bigint), $8, $9) returning id`,
 		visitID, promised, HowPromised(by.At, promised, f, zone), reason, orNull(f.Expected), orNull(f.Proposed),
-		by.Staff, by.Intent, by.At)
+		by.Staff, by.Intent, by.At).Scan(&id)
 	if err != nil {
-		return fmt.Errorf("keep promise: %w", err)
+		return 0, fmt.Errorf("keep promise: %w", err)
 	}
-	return nil
+	return id, nil
 }
 
 func orNull(t time.Time) *time.Time {
@@ -88,7 +89,8 @@ func orNull(t time.Time) *time.Time {
 }
 
 // MovePromise gives another ready-by to a visit that is still at the version
-// the person saw and has work to come. Why stands beside it.
+// the person saw and has work to come, and tells the customer. Why stands beside
+// it.
 func MovePromise(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, version int, promised time.Time, reason string, seen Foreseen, zone *time.Location) error {
 	reason = strings.TrimSpace(reason)
 	f := faults{}
@@ -117,7 +119,11 @@ func MovePromise(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, v
 	if err != nil {
 		return fmt.Errorf("move promise: %w", err)
 	}
-	if err := keepPromise(ctx, tx, by, visitID, promised, reason, seen, zone); err != nil {
+	id, err := keepPromise(ctx, tx, by, visitID, promised, reason, seen, zone)
+	if err != nil {
+		return err
+	}
+	if err := message.PostVisit(ctx, tx, by, message.Moved, visitID, fmt.Sprint(id), time.Time{}); err != nil {
 		return err
 	}
 	return history.Append(ctx, tx, by, history.Event{

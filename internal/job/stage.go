@@ -175,6 +175,9 @@ func (j locked) reach(ctx context.Context, tx pgx.Tx, by history.By, stage, reas
 	if err := tx.SendBatch(ctx, batch).Close(); err != nil {
 		return fmt.Errorf("move job: %w", db.Translate(err))
 	}
+	if stage == Ready {
+		return tellReady(ctx, tx, by, j.visitID)
+	}
 	return nil
 }
 

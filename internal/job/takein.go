@@ -64,7 +64,10 @@ func TakeIn(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (visitID i
 			return 0, fmt.Errorf("take in: %w", err)
 		}
 	}
-	return visitID, nil
+	if d.BookedFor != nil {
+		return visitID, nil
+	}
+	return visitID, tellReceived(ctx, tx, by, visitID, "")
 }
 
 // whoNow is who a customer is that may have been merged since they were chosen;
@@ -171,7 +174,7 @@ func insertVisit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff) (id i
 	if err != nil {
 		return 0, err
 	}
-	if err := keepPromise(ctx, tx, by, id, d.PromisedAt, "", d.Foreseen, d.zone()); err != nil {
+	if _, err := keepPromise(ctx, tx, by, id, d.PromisedAt, "", d.Foreseen, d.zone()); err != nil {
 		return 0, err
 	}
 	return id, history.Append(ctx, tx, by, history.Event{

@@ -62,7 +62,7 @@ func TestTakeInOfSeveralUnits(t *testing.T) {
 	for _, e := range entries {
 		kinds = append(kinds, e.Kind)
 	}
-	if want := "job opened, unit added, job opened, unit added, visit opened, customer added"; strings.Join(kinds, ", ") != want {
+	if want := "message posted, job opened, unit added, job opened, unit added, visit opened, customer added"; strings.Join(kinds, ", ") != want {
 		t.Errorf("history %q, %v; want %q", kinds, err, want)
 	}
 }

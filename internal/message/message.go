@@ -61,6 +61,25 @@ const (
 	NotWanted Why = "not wanted"
 	Told      Why = "told by voice"
 	Overtaken Why = "overtaken"
+	AtTheDesk Why = "dropped at the desk"
+)
+
+// The reasons of a message that waits for another try, or failed.
+const (
+	Unreachable Why = "mail server not reached"
+	NotSecure   Why = "no secure connection"
+	SignIn      Why = "sign-in refused"
+	PutOff      Why = "put off by the server"
+	BadAddress  Why = "address refused"
+	Refused     Why = "message refused"
+	BrokeOff    Why = "broke off before its end"
+	NotWritten  Why = "could not be written"
+)
+
+// The reasons of a doubtful message.
+const (
+	NoReply Why = "no reply after its end"
+	Stopped Why = "stopped at its end"
 )
 
 // Cause is what a message is about.
@@ -86,7 +105,7 @@ func (c Cause) id() string {
 // customer has no address or wants none of the kind it is kept as dropped, so
 // that the desk sees whom to ring.
 func Post(ctx context.Context, tx pgx.Tx, by history.By, c Cause) (id int64, posted bool, err error) {
-	state, why, mail, err := fate(ctx, tx, c)
+	state, why, mail, err := fate(ctx, tx, c.CustomerID, c.Kind)
 	if err != nil {
 		return 0, false, fmt.Errorf("post message: %w", err)
 	}
@@ -111,13 +130,13 @@ func Post(ctx context.Context, tx pgx.Tx, by history.By, c Cause) (id int64, pos
 	return id, true, nil
 }
 
-// fate is what becomes of a message that is caused now.
-func fate(ctx context.Context, q db.Querier, c Cause) (state State, why Why, mail string, err error) {
-	err = q.QueryRow(ctx, "select mail from customer where id = $1", c.CustomerID).Scan(&mail)
+// fate is what becomes of a message to that customer, as things stand.
+func fate(ctx context.Context, q db.Querier, customerID int64, kind Kind) (state State, why Why, mail string, err error) {
+	err = q.QueryRow(ctx, "select mail from customer_now where id = $1", customerID).Scan(&mail)
 	if err != nil {
 		return "", "", "", err
 	}
-	wanted, err := Wants(ctx, q, c.CustomerID, c.Kind)
+	wanted, err := Wants(ctx, q, customerID, kind)
 	switch {
 	case err != nil:
 		return "", "", "", err
@@ -127,31 +146,4 @@ func fate(ctx context.Context, q db.Querier, c Cause) (state State, why Why, mai
 		return Dropped, NoAddress, "", nil
 	}
 	return Waiting, "", mail, nil
-}
-
-// Wants reports whether the customer wants messages of the kind.
-func Wants(ctx context.Context, q db.Querier, customerID int64, kind Kind) (wanted bool, err error) {
-	err = q.QueryRow(ctx, "select given from consent where customer_id = $1 and kind = $2 order by id desc limit 1", customerID, kind).Scan(&wanted)
-	if errors.Is(err, pgx.ErrNoRows) {
-		return kind.Wanted(), nil
-	}
-	return wanted, err
-}
-
-// Say keeps that a customer wants messages of a kind, or none of it any more;
-// how is "desk", "page" or "mail". What waits and is not wanted is dropped.
-func Say(ctx context.Context, tx pgx.Tx, by history.By, customerID int64, kind Kind, given bool, how string) error {
-	_, err := tx.Exec(ctx, `insert into consent (customer_id, kind, given, how, actor_id, intent_id, at)
-		values ($1, $2, $3, $4, nullif($5, 0::bigint), $6, $7)`, customerID, kind, given, how, by.Staff, by.Intent, by.At)
-	if err == nil && !given {
-		_, err = tx.Exec(ctx, "update message set state = 'dropped', why = $3 where customer_id = $1 and kind = $2 and state = 'waiting'", customerID, kind, NotWanted)
-	}
-	if err == nil {
-		err = history.Append(ctx, tx, by, history.Event{SubjectKind: "customer", SubjectID: customerID, Customer: customerID,
-			Kind: "messages wanted", Detail: map[string]any{"kind": kind, "given": given, "how": how}})
-	}
-	if err != nil {
-		return fmt.Errorf("keep what is wanted: %w", err)
-	}
-	return nil
 }

@@ -39,21 +39,23 @@ type Crew struct{ client *river.Client[pgx.Tx] }
 
 // Start begins to work. Several servers may, on one database: one of them
 // leads, hands out what comes by the clock and takes up what a killed one left.
-func Start(ctx context.Context, pool *db.Pool, pictures *picture.Folder, log *slog.Logger) (*Crew, error) {
+func Start(ctx context.Context, pool *db.Pool, pictures *picture.Folder, post Post, log *slog.Logger) (*Crew, error) {
 	workers := river.NewWorkers()
 	river.AddWorker(workers, &sweeper{pool: pool, pictures: pictures, log: log})
 	river.AddWorker(workers, &adviser{pool: pool})
 	river.AddWorker(workers, &dueScanner{pool: pool})
 	river.AddWorker(workers, &dueDrainer{pool: pool})
+	river.AddWorker(workers, &reminder{pool: pool})
+	river.AddWorker(workers, &mailer{pool: pool, post: post, log: log})
 	settings := settings(workers, log)
-	settings.PeriodicJobs = []*river.PeriodicJob{daily(sweep{}), daily(Advise{}), daily(scanDue{}), each(time.Minute, drainDue{})}
-	return start(ctx, pool, settings)
+	settings.PeriodicJobs = []*river.PeriodicJob{daily(sweep{}), daily(Advise{}), daily(scanDue{}), each(time.Minute, drainDue{}), daily(still{}), regularly(Mail{})}
+	return start(ctx, pool, settings, Mail{})
 }
 
 func settings(workers *river.Workers, log *slog.Logger) *river.Config {
 	return &river.Config{
 		Schema:               db.WorkSchema,
-		Queues:               map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: atOnce}},
+		Queues:               map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: atOnce}, mailQueue: {MaxWorkers: 1}},
 		Workers:              workers,
 		MaxAttempts:          tries,
 		JobTimeout:           longest,
@@ -66,8 +68,15 @@ func settings(workers *river.Workers, log *slog.Logger) *river.Config {
 	}
 }
 
-func start(ctx context.Context, pool *db.Pool, s *river.Config) (*Crew, error) {
+// start begins with the jobs first, which are there before it looks: what a
+// killed server left is gone on with before anybody leads.
+func start(ctx context.Context, pool *db.Pool, s *river.Config, first ...river.JobArgs) (*Crew, error) {
 	client, err := river.NewClient(riverpgxv5.New(pool), s)
+	for _, job := range first {
+		if err == nil {
+			_, err = client.Insert(ctx, job, nil)
+		}
+	}
 	if err == nil {
 		err = client.Start(ctx)
 	}

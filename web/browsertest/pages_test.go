@@ -15,6 +15,7 @@ import (
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/history"
 	"damperdesk/internal/link"
+	"damperdesk/internal/message"
 	"damperdesk/web/browsertest"
 )
 
@@ -112,6 +113,19 @@ func (s stock) customer(job int64) string {
 	return "/c/" + token
 }
 
+// wanted is the address in a message to a customer.
+func (s stock) wanted() string {
+	s.t.Helper()
+	return "/m/" + message.Token(linkKey, s.id("select min(id) from message where kind = 'ready'"), message.Ready)
+}
+
+// doubtful is a message that may have been sent.
+func (s stock) doubtful() int64 {
+	s.t.Helper()
+	return s.id(`update message set state = 'doubtful', why = 'stopped at its end', handed_over_at = at, subject = 'Ready', body = 'It is ready.', tries = 1
+		where id = (select max(id) from message where state = 'waiting' and kind = 'received') returning id`)
+}
+
 // step is the address of the first step of a kind that the condition finds.
 func (s stock) step(job int64, condition string) string {
 	s.t.Helper()
@@ -173,6 +187,17 @@ func views(s stock) map[string][]view {
 		"/answers": {{"Odile", "/answers", nil}, {"Odile", "/answers", func(h hand) {
 			h.fill(`#asked-part [name="who"]`, strings.Repeat("x", 121))
 			h.press(`#asked-part form button`)
+		}}},
+		"/m/{token}": {{"", s.wanted(), nil}, {"", s.wanted() + "?done=kept", nil}, {"", "/m/there-is-no-such-address", nil}},
+		"/messages":  {{"Odile", "/messages", nil}, {"Ragna", "/messages?show=look", nil}, {"Odile", "/messages?show=not-sent", nil}},
+		"/messages/{id}": {
+			{"Odile", path("/messages/%d", s.id("select min(id) from message where state = 'waiting'")), nil},
+			{"Odile", path("/messages/%d", s.id("select min(id) from message where state = 'dropped'")), nil},
+			{"Odile", path("/messages/%d", s.doubtful()), nil},
+		},
+		"/messages/setup": {{"Ragna", "/messages/setup", nil}, {"Ragna", "/messages/setup", func(h hand) {
+			h.fill(`[name="to"]`, "ragna@example.com")
+			h.press(`form[action$="/test"] button`)
 		}}},
 		"/promises": {{"Odile", "/promises", nil}, {"Ragna", "/promises?done=moved", nil}},
 		"/find": {
@@ -442,6 +467,22 @@ func views(s stock) map[string][]view {
 		"/review": {
 			{"Ragna", "/review", nil}, {"Ragna", "/review?p=year", nil},
 			{"Ragna", "/review?p=pick&from=2026-10-12&to=2026-10-01", nil}, {"Odile", "/review", nil},
+		},
+		"/shop/messages": {{"Ragna", "/shop/messages", nil}, {"Ragna", "/shop/messages", func(h hand) {
+			h.fill(`[name="stillhere"]`, "61")
+			h.press(`form[action="/shop/messages"] .main`)
+		}}},
+		"/shop/messages/{kind}": {
+			{"Ragna", "/shop/messages/ready", nil}, {"Ragna", "/shop/messages/go-ahead-wanted", nil}, {"Ragna", "/shop/messages/due-soon", nil},
+			{"Ragna", "/shop/messages/received?ticket=99999", nil},
+			{"Ragna", "/shop/messages/received", func(h hand) {
+				h.fill(`[name="body"]`, "Hello {frist name}")
+				h.press(`[value="preview"]`)
+			}},
+			{"Ragna", "/shop/messages/still-here", func(h hand) {
+				h.fill(`[name="body"]`, "Hello {first name}")
+				h.press(`form[action="/shop/messages/still-here"] .main`)
+			}},
 		},
 		"/shop/terms":   {{"Ragna", "/shop/terms", nil}, {"Ragna", "/shop/terms", func(h hand) { h.press(`form[action="/shop/terms"] .main`) }}},
 		"/people":       {{"Ragna", "/people", nil}},

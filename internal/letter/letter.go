@@ -1,0 +1,151 @@
+package letter
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/due"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/history"
+	"damperdesk/internal/link"
+	"damperdesk/internal/message"
+	"damperdesk/internal/shop"
+	"damperdesk/internal/summary"
+)
+
+// linkLasts is how long the address in a letter works, at least.
+const linkLasts = 366 * 24 * time.Hour
+
+// stale is how long a message may be late. What waited longer, such as for a mail
+// server that nobody had set, says what is no news.
+const stale = 3 * 24 * time.Hour
+
+// Write writes the letter of a message to whoever its customer is now, with a
+// link to the visit under baseURL that works. It is message.ErrMoot for one that says
+// nothing any more; nothing is written then.
+func Write(ctx context.Context, tx pgx.Tx, by history.By, key []byte, baseURL string, m message.Message) (message.Letter, error) {
+	f, err := read(ctx, tx, by.At, m)
+	if err != nil {
+		return message.Letter{}, wrap(err)
+	}
+	late, err := isStale(ctx, tx, by.At, m.ID)
+	switch {
+	case err != nil:
+		return message.Letter{}, wrap(err)
+	case late || f.moot():
+		return message.Letter{}, message.ErrMoot
+	}
+	if m.VisitID != 0 {
+		token, err := link.Make(ctx, tx, by, key, m.VisitID, by.At.Add(linkLasts))
+		if err != nil {
+			return message.Letter{}, wrap(err)
+		}
+		f.link = baseURL + "/c/" + token
+	}
+	w, err := Get(ctx, tx, m.Kind)
+	if err != nil {
+		return message.Letter{}, wrap(err)
+	}
+	return w.Render(f.values()), nil
+}
+
+func wrap(err error) error { return fmt.Errorf("write letter: %w", err) }
+
+func isStale(ctx context.Context, q db.Querier, now time.Time, id int64) (late bool, err error) {
+	err = q.QueryRow(ctx, "select coalesce((select not_before < $2 from message where id = $1), false)", id, now.Add(-stale)).Scan(&late)
+	return late, err
+}
+
+// Preview is what a message would say if it were sent now, in words that may not
+// be kept yet; link stands for the address of the customer's page. Nothing is
+// written. moot says that there would be nothing to tell.
+func Preview(ctx context.Context, q db.Querier, now time.Time, link string, w Words, m message.Message) (l message.Letter, moot bool, err error) {
+	f, err := read(ctx, q, now, m)
+	if err != nil {
+		return l, false, fmt.Errorf("preview letter: %w", err)
+	}
+	f.link = link
+	return w.Render(f.values()), f.moot(), nil
+}
+
+func read(ctx context.Context, q db.Querier, now time.Time, m message.Message) (f facts, err error) {
+	f = facts{kind: m.Kind, last: m.Key()}
+	if f.shop, err = shop.Get(ctx, q); err != nil {
+		return f, err
+	}
+	if f.hours, err = shop.GetHours(ctx, q); err != nil {
+		return f, err
+	}
+	f.prefs = prefsOf(f.shop, now)
+	if err = q.QueryRow(ctx, "select name from customer_now where id = $1", m.CustomerID).Scan(&f.customer); err != nil {
+		return f, fmt.Errorf("read customer: %w", err)
+	}
+	if m.VisitID == 0 {
+		return f, f.readDue(ctx, q, now, m)
+	}
+	s, err := summary.Visit(ctx, q, m.VisitID, now)
+	if err != nil {
+		return f, err
+	}
+	f.visit, f.prefs.Currency = &s, s.Visit.Currency
+	if f.given, err = readGiven(ctx, q, m.VisitID); err != nil {
+		return f, err
+	}
+	f.here, err = readHere(ctx, q, m.VisitID)
+	return f, err
+}
+
+// readDue reads the service that a letter is about; none where the unit is
+// another customer's by now, or was left for scrap.
+func (f *facts) readDue(ctx context.Context, q db.Querier, now time.Time, m message.Message) error {
+	rows, err := due.OfUnit(ctx, q, m.UnitID, now)
+	if errors.As(err, new(fault.NotFound)) {
+		return nil
+	}
+	i := slices.IndexFunc(rows, func(r due.Row) bool { return r.Code == m.Service && r.CustomerID == m.CustomerID })
+	if err == nil && i >= 0 {
+		f.due = &rows[i]
+		if m.ID == 0 { // tried on what stands
+			f.last = f.served()
+		}
+	}
+	return err
+}
+
+// readGiven reads the promises of a visit, the newest first.
+func readGiven(ctx context.Context, q db.Querier, visitID int64) ([]given, error) {
+	rows, err := q.Query(ctx, `select p.id, p.promised_at,
+			exists (select from proposal_answer a where a.intent_id = p.intent_id and a.yes) as agreed,
+			exists (select from proposal_answer a where a.intent_id = p.intent_id and not a.yes) as refused
+		from promise p where p.visit_id = $1 order by p.id desc`, visitID)
+	list, err := db.All[given](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read promises: %w", err)
+	}
+	unheard, err := message.OvertakenKeys(ctx, q, message.Moved, visitID)
+	for i := range list {
+		list[i].Unheard = slices.Contains(unheard, fmt.Sprint(list[i].ID))
+	}
+	return list, err
+}
+
+// readHere reads which units of a visit are here on another.
+func readHere(ctx context.Context, q db.Querier, visitID int64) (map[int64]bool, error) {
+	rows, err := q.Query(ctx, `select o.unit_id from job o where o.closed_at is null and o.visit_id <> $1
+		and o.unit_id in (select unit_id from job where visit_id = $1)`, visitID)
+	if err != nil {
+		return nil, fmt.Errorf("read what is here again: %w", err)
+	}
+	list, err := pgx.CollectRows(rows, pgx.RowTo[int64])
+	here := map[int64]bool{}
+	for _, id := range list {
+		here[id] = true
+	}
+	return here, err
+}

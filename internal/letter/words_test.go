@@ -1,0 +1,131 @@
+package letter
+
+import (
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"github.com/PuerkitoBio/goquery"
+
+	"damperdesk/internal/message"
+)
+
+func TestWhatCannotStandInWords(t *testing.T) {
+	for _, c := range []struct {
+		rule          string
+		kind          message.Kind
+		subject, body string
+		field, want   string // "": it can stand
+	}{
+		{"plain words", message.Ready, "Done", "It is done.", "", ""},
+		{"fields of the kind", message.StillHere, "{shop}", "Hello {first name}, {days here}", "", ""},
+		{"in any case and spacing", message.Ready, "{ SHOP }", "Hello {First  Name}", "", ""},
+		{"no subject", message.Ready, " ", "x", "subject", "Say what it is about."},
+		{"no body", message.Ready, "x", " \n ", "body", "Say what the customer is to read."},
+		{"two lines of subject", message.Ready, "x\r\nBcc: all", "x", "subject", "Keep it in one line."},
+		{"misspelt", message.Ready, "x", "Hello {frist name}", "body", "There is no field {frist name}: choose one of those listed."},
+		{"a field without a name", message.Ready, "x", "Hello {}", "body", "There is no field {}: choose one of those listed."},
+		{"of another kind", message.Received, "x", "{days here}", "body", "Messages of this kind have no {days here}: choose one of those listed."},
+		{"open to the end", message.Ready, "x", "Hello {first name", "body", "A brace begins or ends"},
+		{"over two lines", message.Ready, "x", "Hello {first\nname}", "body", "A brace begins or ends"},
+		{"a brace that ends none", message.Ready, "x", "Hello }", "body", "A brace begins or ends"},
+		{"one in another", message.Ready, "x", "{first {name}}", "body", "A brace begins or ends"},
+		{"may be empty, alone in its line", message.Ready, "x", "Ring {shop phone}.", "", ""},
+		{"may be empty, beside another", message.Ready, "x", "{shop}, {shop phone}", "body", "{shop phone} may be empty: give it a line of its own"},
+		{"may be empty, in the subject", message.Ready, "{shop phone}", "x", "subject", "{shop phone} may be empty: it has no place in the subject."},
+		{"lines in the subject", message.GoAhead, "{what is proposed}", "x", "subject", "{what is proposed} may have several lines"},
+		{"long", message.Ready, strings.Repeat("ä", 151), "x", "subject", "Keep it under 150 characters."},
+	} {
+		wrong := Words{c.subject, c.body}.Check(c.kind)
+		if got := wrong[c.field]; c.want == "" && len(wrong) > 0 || c.want != "" && !strings.HasPrefix(got, c.want) {
+			t.Errorf("%s: %v, want %q at %q", c.rule, wrong, c.want, c.field)
+		}
+	}
+}
+
+func TestShippedWordsCanStand(t *testing.T) {
+	for _, kind := range message.Kinds {
+		w := Shipped(kind)
+		if wrong := w.Check(kind); len(wrong) > 0 || w.Subject == "" {
+			t.Errorf("%s: %v", kind, wrong)
+		}
+		empty := map[string]string{}
+		for _, f := range FieldsOf(kind) {
+			if empty[f.Name] = "‹" + f.Name + "›"; f.Empty {
+				empty[f.Name] = ""
+			}
+		}
+		if text := w.Render(empty).Text; strings.Contains(text, "on .") || strings.Contains(text, "open .") || strings.Contains(text, "{") {
+			t.Errorf("%s with nothing in what may be empty:\n%s", kind, text)
+		}
+	}
+	for kind, text := range spoken {
+		if _, fault := split(text); fault != "" {
+			t.Errorf("%s read out: %s", kind, fault)
+		}
+	}
+}
+
+func TestALineWhoseFieldsAreEmptyIsLeftOut(t *testing.T) {
+	w := Words{"{a}\n", "Hello {a}\n\n\nRing {b} now.\nstays\n{c}\n\n\nend {b} {a}"}
+	l := w.Render(map[string]string{"a": "Ana", "b": "", "c": "one\ntwo"})
+	if want := "Hello Ana\n\nstays\none\ntwo\n\nend  Ana\n"; l.Text != want || l.Subject != "Ana " {
+		t.Errorf("%q, %q; want %q", l.Subject, l.Text, want)
+	}
+}
+
+// The examples are those of RFC 3986, 1.1.2, and of an address in a sentence.
+func TestHTMLSaysTheSameAndFetchesNothing(t *testing.T) {
+	l := Words{"a <b>", "See {link}.\nOr http://www.ietf.org/rfc/rfc2396.txt, (https://example.com/a?b=c&d=e)\n\n<img src=http://example.com/x.png> javascript:alert(1) mailto:John.Doe@example.com {name}"}.
+		Render(map[string]string{"link": "https://desk.example.org/c/a_b-c", "name": `<script>"&'`})
+	page, err := goquery.NewDocumentFromReader(strings.NewReader(l.HTML))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := page.Find("img, script, style, link, [style], [onclick]").Length(); n != 0 {
+		t.Errorf("%d things that fetch or act:\n%s", n, l.HTML)
+	}
+	squeeze := func(s string) string { return strings.Join(strings.Fields(s), " ") }
+	if got, want := squeeze(page.Find("body").Text()), squeeze(l.Text); got != want {
+		t.Errorf("HTML says\n%s\nthe text\n%s", got, want)
+	}
+	var links []string
+	page.Find("a").Each(func(_ int, a *goquery.Selection) { links = append(links, a.AttrOr("href", "")) })
+	if want := "https://desk.example.org/c/a_b-c http://www.ietf.org/rfc/rfc2396.txt https://example.com/a?b=c&d=e http://example.com/x.png"; strings.Join(links, " ") != want {
+		t.Errorf("links are %q, want %s", links, want)
+	}
+	if page.Find("title").Text() != "a <b>" {
+		t.Errorf("the title is %q", page.Find("title").Text())
+	}
+}
+
+// Whatever is typed: what can stand leaves no brace unread, a subject is one
+// line, and no line of it hides another.
+func FuzzWords(f *testing.F) {
+	for _, s := range []string{"Hello {first name}", "{", "}", "{{a}}", "{\n}", "{shop phone} {shop}", "a\rb", "\u2028{link}", "{ }", "{}"} {
+		f.Add(s, s)
+	}
+	f.Fuzz(func(t *testing.T, subject, body string) {
+		w := Words{subject, body}
+		wrong := w.Check(message.Ready)
+		values := map[string]string{}
+		for _, field := range FieldsOf(message.Ready) {
+			values[field.Name] = "v"
+		}
+		l := w.Render(values)
+		if strings.ContainsAny(l.Subject, "\r\n\x00") || utf8.ValidString(subject) && !utf8.ValidString(l.Subject) {
+			t.Errorf("subject %q", l.Subject)
+		}
+		if strings.ContainsAny(l.Text, "\r\x00") || strings.Contains(l.Text, "\n\n\n") {
+			t.Errorf("text %q", l.Text)
+		}
+		if len(wrong) == 0 && strings.ContainsAny(l.Subject+l.Text, "{}") {
+			t.Errorf("%q, %q can stand and leave a brace: %q, %q", subject, body, l.Subject, l.Text)
+		}
+		for field, sentence := range wrong {
+			if field != "subject" && field != "body" || sentence == "" {
+				t.Errorf("wrong is %q: %q", field, sentence)
+			}
+		}
+	})
+}

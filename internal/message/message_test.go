@@ -1,0 +1,189 @@
+package message_test
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/customer"
+	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/history"
+	"damperdesk/internal/message"
+)
+
+func TestMain(m *testing.M) { dbtest.Main(m) }
+
+// What zdump with tzdata 2025b says of Europe/London in 2026: at 01:00 UTC on 29
+// March the clocks go from 01:00 to 02:00, on 25 October from 02:00 to 01:00.
+// Of Australia/Lord_Howe: on 5 April at 15:00 UTC of the 4th from 02:00 to 01:30.
+func TestQuietHoursGoByTheClockOnTheWall(t *testing.T) {
+	for _, c := range []struct {
+		name, zone  string
+		from, until int
+		at, goesOut string // UTC
+	}{
+		{"in the evening until the morning", "Europe/London", 1200, 480, "2026-01-14T20:00:00Z", "2026-01-15T08:00:00Z"},
+		{"after midnight", "Europe/London", 1200, 480, "2026-01-15T03:10:30Z", "2026-01-15T08:00:00Z"},
+		{"the minute before", "Europe/London", 1200, 480, "2026-01-14T19:59:59Z", "2026-01-14T19:59:59Z"},
+		{"the minute they end", "Europe/London", 1200, 480, "2026-01-15T08:00:00Z", "2026-01-15T08:00:00Z"},
+		{"summer time", "Europe/London", 1200, 480, "2026-07-01T19:00:00Z", "2026-07-02T07:00:00Z"},
+		{"the night the clocks go forward", "Europe/London", 1200, 480, "2026-03-28T23:00:00Z", "2026-03-29T07:00:00Z"},
+		{"the night they go back", "Europe/London", 1200, 480, "2026-10-24T23:00:00Z", "2026-10-25T08:00:00Z"},
+		{"until a time that never comes that night", "Europe/London", 1200, 90, "2026-03-28T23:00:00Z", "2026-03-29T01:00:00Z"},
+		{"until a time that comes twice: the first is the end", "Europe/London", 1200, 90, "2026-10-24T23:00:00Z", "2026-10-25T00:30:00Z"},
+		{"and what is due in the hour again waits again", "Europe/London", 1200, 90, "2026-10-25T01:10:00Z", "2026-10-25T01:30:00Z"},
+		{"clocks that go back by half an hour", "Australia/Lord_Howe", 60, 110, "2026-04-04T14:30:00Z", "2026-04-04T14:50:00Z"},
+		{"by day", "Europe/London", 720, 780, "2026-01-14T12:30:00Z", "2026-01-14T13:00:00Z"},
+		{"never", "Europe/London", 0, 0, "2026-01-14T00:00:00Z", "2026-01-14T00:00:00Z"},
+	} {
+		zone, err := time.LoadLocation(c.zone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		at, err := time.Parse(time.RFC3339, c.at)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := message.Quiet{FromMin: c.from, UntilMin: c.until}.After(at, zone).UTC().Format(time.RFC3339)
+		if got != c.goesOut {
+			t.Errorf("%s: what is due %s goes out %s, want %s", c.name, c.at, got, c.goesOut)
+		}
+	}
+}
+
+// box is an outbox with a customer.
+type box struct {
+	t        *testing.T
+	tx       pgx.Tx
+	by       history.By
+	customer int64
+}
+
+func open(t *testing.T) *box {
+	t.Helper()
+	b := &box{t: t, tx: dbtest.Tx(t)}
+	b.by = dbtest.By(t, b.tx, "desk", "owner")
+	b.customer = b.add("Ada Rider", "ada@example.com")
+	return b
+}
+
+func (b *box) add(name, mail string) int64 {
+	b.t.Helper()
+	id, err := customer.Add(b.t.Context(), b.tx, b.by, customer.Details{Name: name, Mail: mail})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	return id
+}
+
+func (b *box) post(kind message.Kind, customer int64, key string) (int64, bool) {
+	b.t.Helper()
+	id, posted, err := message.Post(b.t.Context(), b.tx, b.by, message.Cause{Kind: kind, CustomerID: customer, Key: key})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	return id, posted
+}
+
+func (b *box) wants(id int64, state message.State, why message.Why) {
+	b.t.Helper()
+	e, err := message.Get(b.t.Context(), b.tx, id)
+	if err != nil || e.State != state || e.Why != why {
+		b.t.Errorf("message %d is %s, %q; want %s, %q; %v", id, e.State, e.Why, state, why, err)
+	}
+}
+
+func (b *box) must(err error) {
+	b.t.Helper()
+	if err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+func TestACauseMakesOneMessage(t *testing.T) {
+	b := open(t)
+	first, posted := b.post(message.Ready, b.customer, "1")
+	if !posted {
+		t.Fatal("it was not posted")
+	}
+	if _, again := b.post(message.Ready, b.customer, "1"); again {
+		t.Error("the same cause made a second message")
+	}
+	if second, posted := b.post(message.Ready, b.customer, "2"); !posted || second == first {
+		t.Error("another cause made none")
+	}
+	nobody, _ := b.post(message.Ready, b.add("Bo", ""), "3")
+	b.wants(nobody, message.Dropped, message.NoAddress)
+	later, _ := b.post(message.DueSoon, b.customer, "4")
+	b.wants(later, message.Dropped, message.NotWanted)
+}
+
+// What two customers said before they were merged holds for the one they are:
+// the newest counts, and what waits for either goes.
+func TestWhatIsWantedSurvivesAMerge(t *testing.T) {
+	b := open(t)
+	other := b.add("A. Rider", "a.rider@example.com")
+	b.must(message.Say(b.t.Context(), b.tx, b.by, other, message.DueSoon, true, message.AtDesk))
+	waits, _ := b.post(message.DueSoon, other, "1")
+	b.wants(waits, message.Waiting, "")
+	b.must(merge(b, b.customer, other))
+	wanted, err := message.Wants(b.t.Context(), b.tx, b.customer, message.DueSoon)
+	if err != nil || !wanted {
+		t.Errorf("wanted %v, %v", wanted, err)
+	}
+	b.must(message.Say(b.t.Context(), b.tx, b.by, b.customer, message.DueSoon, false, message.OnPage))
+	b.wants(waits, message.Dropped, message.NotWanted)
+	if all, err := message.Wanted(b.t.Context(), b.tx, other); err != nil || all[message.DueSoon] {
+		t.Errorf("who was merged wants %v, %v", all, err)
+	}
+	var said int
+	b.must(message.Say(b.t.Context(), b.tx, b.by, b.customer, message.DueSoon, false, message.InMail))
+	b.must(b.tx.QueryRow(b.t.Context(), "select count(*) from consent").Scan(&said))
+	if said != 2 {
+		t.Errorf("%d sayings are kept, want 2: what stands already is not said again", said)
+	}
+}
+
+func merge(b *box, into, from int64) error {
+	_, err := b.tx.Exec(b.t.Context(), "update customer set merged_into = $1 where id = $2", into, from)
+	return err
+}
+
+// A list goes on where the page before ended, whatever came meanwhile.
+func TestTheListGoesOnByItsPages(t *testing.T) {
+	b := open(t)
+	for n := range message.PageSize + 3 {
+		b.post(message.Ready, b.customer, fmt.Sprint(n))
+	}
+	first, err := message.List(t.Context(), b.tx, message.ShowWaiting, 0)
+	b.must(err)
+	b.post(message.Ready, b.customer, "meanwhile")
+	second, err := message.List(t.Context(), b.tx, message.ShowWaiting, first[len(first)-1].ID)
+	b.must(err)
+	if len(first) != message.PageSize || len(second) != 3 || first[len(first)-1].ID <= second[0].ID {
+		t.Errorf("pages of %d and %d", len(first), len(second))
+	}
+}
+
+func TestATokenIsOfItsMessageAndKey(t *testing.T) {
+	b := open(t)
+	key := []byte(strings.Repeat("k", 32))
+	id, _ := b.post(message.Ready, b.customer, "1")
+	token := message.Token(key, id, message.Ready)
+	who, kind, err := message.Open(context.Background(), b.tx, key, token)
+	if err != nil || who != b.customer || kind != message.Ready {
+		t.Errorf("it opens %d, %s, %v", who, kind, err)
+	}
+	for _, bad := range []string{"", "-", token + "x", token[1:], strings.ToUpper(token), message.Token(key, id+1, message.Ready), message.Token(key, id, message.Moved)} {
+		if _, _, err := message.Open(context.Background(), b.tx, key, bad); err == nil {
+			t.Errorf("%q opens", bad)
+		}
+	}
+	if _, secret, _ := strings.Cut(token, "-"); len(secret) != 32 { // base64 of 192 bits
+		t.Errorf("the secret is %q", secret)
+	}
+}

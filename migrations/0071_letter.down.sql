@@ -1,0 +1,2 @@
+drop table message_setting;
+drop table message_template;
