@@ -215,7 +215,7 @@ func views(s stock) map[string][]view {
 			h.fill(`[name="nominal"]`, "73 N·m")
 			h.press("main form.plain button.main")
 		}}},
-		"/due":       {{"Odile", "/due", nil}, {"Ragna", "/due?state=unknown&service=lower-leg", nil}, {"Odile", "/due?state=here+now&service=coil-spring", nil}},
+		"/due": {{"Odile", "/due", nil}, {"Ragna", "/due?state=unknown&service=lower-leg", nil}, {"Odile", "/due?state=here+now&service=coil-spring", nil}},
 		"/intervals": {{"Ragna", "/intervals", nil}, {"Ragna", "/intervals", func(h hand) {
 			h.fill(`[name="counts.e-bike"]`, "9")
 			h.press(`form[action="/intervals/counts"] button`)
