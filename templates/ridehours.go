@@ -145,11 +145,14 @@ func whyCounts(c interval.Contradiction) string {
 	return "Hours that were counted come before a habit."
 }
 
-// happenedOptions are what is asked at the counter by ticks.
+// happenedOptions are what is asked at the counter by ticks; a crash is asked
+// among what the unit does.
 func happenedOptions() []Option {
 	var options []Option
 	for _, kind := range interval.Happenings {
-		options = append(options, Option{Value: kind, Label: happenedText[kind].tick})
+		if kind != interval.Crash {
+			options = append(options, Option{Value: kind, Label: happenedText[kind].tick})
+		}
 	}
 	return options
 }
@@ -166,10 +169,10 @@ func happenings() []Option {
 // happenedText says what happened to a unit: as a choice, by a tick at the
 // counter, as what a limit comes after, and as the head of a line before a day.
 var happenedText = map[string]struct{ what, tick, after, on string }{
-	interval.Stored:     {"stored", "stored three months or more", "storage", "stored until"},
+	interval.Stored:     {"stored", "stored three months", "storage", "stored until"},
 	interval.JetWash:    {"jet wash", "jet wash", "a jet wash", "jet wash on"},
 	interval.UnderWater: {"under water", "under water", "being under water", "under water on"},
-	interval.Crash:      {"crash", "crashed", "a crash", "crashed on"},
+	interval.Crash:      {"crash", "", "a crash", "crashed on"},
 	interval.New:        {"new, first ridden", "new, hardly ridden yet", "its first ride", "first ridden on"},
 	interval.Watched:    {"a finding to keep an eye on", "", "what was found", "to keep an eye on since"},
 }

@@ -52,8 +52,10 @@ type DropOffUnit struct {
 	Riding    string
 	// Said is of the riding since the unit was last back from a service here,
 	// from which its hours count.
-	Said      interval.Said
-	Happened  []string // to it since it was last here, of interval.Happenings
+	Said interval.Said
+	// Happened is to it since it was last here, of interval.Happenings; a crash
+	// also where the symptoms say so.
+	Happened  []string
 	EBike     bool
 	Symptoms  []string // codes
 	Answers   []Answer // to what is asked about them
@@ -107,7 +109,11 @@ func (d DropOff) tidy() DropOff {
 		for _, s := range []*string{&u.HangsAt, &u.RiderEntered, &u.Riding, &u.Complaint, &u.PayerWords, &u.LeftOn} {
 			*s = strings.TrimSpace(*s)
 		}
-		u.Symptoms, u.Services, u.Happened = once(u.Symptoms), once(u.Services), once(u.Happened)
+		u.Symptoms, u.Services = once(u.Symptoms), once(u.Services)
+		if slices.Contains(u.Symptoms, afterCrash) {
+			u.Happened = append(slices.Clone(u.Happened), interval.Crash)
+		}
+		u.Happened = once(u.Happened)
 		u.Answers, u.Marks = answersFor(u.Symptoms, u.Answers), tidyMarks(u.Marks)
 	}
 	return d

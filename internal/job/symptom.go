@@ -25,6 +25,9 @@ type Question struct {
 // JustDue is the commonest symptom: none.
 const JustDue = "just-due"
 
+// afterCrash is the symptom that says the unit crashed.
+const afterCrash = "crash"
+
 var (
 	yesOrNo = []string{"yes", "no", "not sure"}
 	side    = Question{"side", "On which side?", []string{"rider’s left", "rider’s right", "both"}}
@@ -66,7 +69,7 @@ var Symptoms = []Symptom{
 		{"air", "With the air out as well?", yesOrNo}, {"built", "Was its travel ever changed?", yesOrNo}}},
 	{Code: "loses-air", Words: "loses air", Asks: []Question{
 		{"how", "How fast?", []string{"while riding", "overnight", "over weeks"}}, {"much", "How much, from what?", nil}, {"came", "How is it now?", []string{"arrived empty", "some air in it", "unknown"}}}},
-	{Code: "crash", Words: "after a crash", Asks: []Question{
+	{Code: afterCrash, Words: "after a crash", Asks: []Question{
 		{"hit", "What did it hit?", nil}, {"bent", "Is anything bent or cracked?", yesOrNo}, {"ridden", "Ridden since?", yesOrNo}},
 		Caution: "Crown and steerer are inspected before it is ridden again."},
 }
