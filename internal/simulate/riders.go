@@ -92,7 +92,9 @@ func inventLife(r *rand.Rand, years int) life {
 }
 
 // ridersDay is the number of days of the first years.
-func ridersDay(years int) int { return int(ridersBegin.AddDate(years, 0, 0).Sub(ridersBegin).Hours() / 24) }
+func ridersDay(years int) int {
+	return int(ridersBegin.AddDate(years, 0, 0).Sub(ridersBegin).Hours() / 24)
+}
 
 func ridersDate(day int) time.Time { return ridersBegin.AddDate(0, 0, day-1) }
 
