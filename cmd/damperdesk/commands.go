@@ -54,6 +54,16 @@ func commands() []command {
 			},
 		},
 		{name: "backtest", do: (*program).backtest, about: "say how the forecasts of ride hours that could have been made last year came true"},
+		{
+			name: "simulate riders", do: (*program).simulateRiders,
+			about: "let invented riders ride for years, without a database, and hold the days that were foretold against those on which their hours were over",
+			flags: func(f *flag.FlagSet, o *options) {
+				f.IntVar(&o.riders, "riders", 400, "how `many`")
+				f.IntVar(&o.years, "years", 2, "how `many`")
+				f.IntVar(&o.runs, "runs", 1, "how `many`, each with the next seed")
+				f.IntVar(&o.seed, "seed", 1, "`number` that everything that happens follows from")
+			},
+		},
 		{name: "check", do: (*program).check, about: "test what must hold of the data; code 1 when something does not"},
 		{
 			name: "db-url", do: (*program).dbURL,

@@ -35,6 +35,8 @@ type options struct {
 	load      float64
 	uneven    float64
 	items     int
+	riders    int
+	years     int
 }
 
 // command is a row of the table of commands.

@@ -77,3 +77,14 @@ func (p *program) simulateStock(context.Context) error {
 	}
 	return nil
 }
+
+// simulateRiders needs no database: what is foretold comes of readings alone.
+func (p *program) simulateRiders(context.Context) error {
+	if p.riders < 1 || p.years < 1 || p.runs < 1 {
+		return misuse{"simulate riders: it takes at least one rider, one year and one run"}
+	}
+	for n := range p.runs {
+		simulate.RidersRun(uint64(p.seed+n), p.riders, p.years).Print(p.out)
+	}
+	return nil
+}
