@@ -24,7 +24,7 @@ const module = "damperdesk/"
 // arrows is which packages of ours a package may import: nothing else, and
 // nothing in the other direction.
 var arrows = map[string]string{
-	"work":                  "advice shop picture staff intent history db",
+	"work":                  "advice shop picture staff link intent history db",
 	"cmd/damperdesk":        "simulate web work demo check cluster picture customer db live staff shop link procedure interval intent history fault",
 	"demo":                  "*",
 	"simulate":              "*",

@@ -11,6 +11,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/link"
 	"damperdesk/internal/money"
 )
 
@@ -98,5 +99,8 @@ func (j locked) leave(ctx context.Context, tx pgx.Tx, by history.By, how string,
 	if err != nil {
 		return fmt.Errorf("hand over: %w", db.Translate(err))
 	}
-	return j.close(ctx, tx, by, how, Done)
+	if err := j.close(ctx, tx, by, how, Done); err != nil {
+		return err
+	}
+	return link.Lengthen(ctx, tx, by, j.unitID)
 }
