@@ -1,6 +1,5 @@
 alter table link alter column visit_id drop not null;
 alter table link add column purpose text not null default 'visit' check (purpose in ('visit', 'unit'));
-alter table link alter column purpose drop default;
 alter table link add column unit_id bigint references unit;
 alter table link add constraint link_of_one check ((purpose = 'visit') = (visit_id is not null) and (purpose = 'unit') = (unit_id is not null));
 comment on table link is 'link: one row lets whoever holds its token see one visit or the service book of one unit; the token is not kept, a server with the key can work it out again';

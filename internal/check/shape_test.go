@@ -31,10 +31,12 @@ var arrows = map[string]string{
 	"web":                   "*",
 	"web/browsertest":       "",
 	"web/browsertest/shots": "web/browsertest demo",
-	"templates":             "static quantity money fault bench bill customer find goahead due history interval job link procedure reconcile review chart stat torque oil airspring partslist shop spec staff stock summary tool picture plan order advice",
+	"templates":             "static quantity money fault bench bill book customer find goahead due history interval job link procedure reconcile review chart stat torque oil airspring partslist shop spec staff stock summary tool picture plan order advice",
 	"summary":               "picture db fault history shop staff customer link spec procedure tool job bench bill goahead due interval quantity money",
 	"due":                   "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
 	"find":                  "db customer fold spec",
+
+	"book": "bench customer due interval job procedure quantity shop spec db fault history",
 
 	"review": "db fault job procedure bill stat stock",
 
