@@ -8,7 +8,6 @@ import (
 	"runtime/debug"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"github.com/go-chi/chi/v5/middleware"
@@ -167,8 +166,8 @@ func (a *App) logged(next http.Handler) http.Handler {
 }
 
 func loggedPath(path string) string {
-	if strings.HasPrefix(path, "/c/") {
-		return "/c/..."
+	if forCustomers(path) {
+		return path[:3] + "..."
 	}
 	return path
 }

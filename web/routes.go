@@ -63,6 +63,9 @@ var everyday = []row{
 	{"POST", "/c/{token}/answer", open, (*App).answerOnPage},
 	{"GET", "/c/{token}/pictures/{id}", open, customerPicture(full)},
 	{"GET", "/c/{token}/pictures/{id}/thumb", open, customerPicture(thumb)},
+	{"GET", "/b/{token}", open, (*App).riderBook},
+	{"GET", "/b/{token}/book.json", open, (*App).riderBookFile},
+	{"POST", "/b/{token}/hours", open, (*App).sayHoursInBook},
 	{"GET", "/pictures/{id}", anyone, shopPicture(full)},
 	{"GET", "/pictures/{id}/thumb", anyone, shopPicture(thumb)},
 
@@ -106,6 +109,14 @@ var everyday = []row{
 	{"POST", "/customers/{id}/part", []string{desk, owner}, (*App).partCustomers},
 	{"GET", "/units/{id}", anyone, (*App).unitBook},
 	{"POST", "/units/{id}/hours", anyone, (*App).sayHours},
+	{"GET", "/units/{id}/sticker", anyone, (*App).printSticker},
+	{"POST", "/units/{id}/link", anyone, (*App).makeBookLink},
+	{"POST", "/units/{id}/link/revoke", []string{desk, owner}, (*App).revokeBookLink},
+	{"GET", "/units/{id}/book.json", anyone, (*App).unitBookFile},
+	{"GET", "/units/read-book", []string{desk, owner}, (*App).readBookForm},
+	{"POST", "/units/read-book", []string{desk, owner}, (*App).bringBook},
+	{"GET", "/units/read-book/{id}", []string{desk, owner}, (*App).bookPlan},
+	{"POST", "/units/read-book/{id}/apply", []string{desk, owner}, (*App).takeBook},
 	{"GET", "/units/{id}/change", anyone, (*App).unitForm},
 	{"POST", "/units/{id}/change", anyone, (*App).changeUnit},
 	{"GET", "/units/{id}/inside", []string{mechanic, owner}, (*App).inside},
@@ -371,6 +382,15 @@ func (a *App) handler() http.Handler {
 	guard := http.NewCrossOriginProtection()
 	for _, rt := range routes {
 		h := a.page(rt)
+		if a.public {
+			h = a.publicPage(rt)
+		}
+		switch {
+		case forCustomers(rt.pattern):
+			h = a.byLink(h)
+		case a.public && rt.pattern != "/healthz":
+			continue
+		}
 		if rt.pattern != "/live" {
 			h = limited(h)
 		}
