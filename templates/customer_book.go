@@ -132,7 +132,9 @@ func (b Base) valueText(r book.Reading) string {
 
 // setText is one setting: its name as on the settings card, and its value.
 func (b Base) setText(s book.Setting) (name, value string) {
-	name = s.Name
+	if name = s.Name; s.Key == "pressure" {
+		name = textBookAir
+	}
 	if s.Form != "" {
 		name += ", " + s.Form
 	}

@@ -14,7 +14,7 @@ import (
 
 const (
 	textBook          = "Service book"
-	textBookPage      = "What was done on it, what was measured, and when it is next due. No name stands in it."
+	textBookPage      = "What was done on it, what was measured, and when it is next due. It does not say whose it is."
 	textBookDue       = "When it is next due"
 	textBookDueHow    = "By the shop’s intervals. Wet, gritty or lift-served riding and e-bikes need it sooner."
 	textBookNotDue    = "Nothing is due by an interval: no service of it is known yet."
@@ -26,6 +26,7 @@ const (
 	textBookSettings  = "Settings as last returned"
 	textBookSetting   = "Setting"
 	textBookValue     = "Value"
+	textBookAir       = "Air"
 	textBookClosed    = "Clicks and turns are counted from closed, preload from fully out."
 	textBookMeasured  = "What was measured over time"
 	textBookGrades    = "From good to bad:"
