@@ -23,6 +23,18 @@ func (p ReadBookPage) forWhom() string {
 	return "It is read into the book of the unit here that has its serial. For a unit that is new, begin on the page of the customer."
 }
 
+// bookParts are the parts of the file and what stands in each.
+var bookParts = [][2]string{
+	{"made, shop", "the day, and who made the file"},
+	{"unit", "kind (fork, rear shock, seatpost); maker and model, or words; serial, spring (air, coil, none), travel_mm"},
+	{"services", "each with ref, day, shop, services (code and name), found, readings and settings"},
+	{"found", "step, what, grade, put_right: in words of the shop’s lists"},
+	{"readings", "step and what; value with quantity and unit, count, or grade with the grades of its scale"},
+	{"settings", "as returned: key, name, form (clicks, turns, positions); value with quantity and unit, count, or words"},
+	{"ride_hours", "kind stated (hours from since until on) or habit (rides_a_week of hours_a_ride); on, since, source"},
+	{"intervals", "code and name, hours, months, season: the shop’s that made it, read and not taken over"},
+}
+
 // BookPlanPage is what reading a service book in would do.
 type BookPlanPage struct {
 	Base

@@ -98,6 +98,21 @@ func TestLookingIsCountedAndChangesNothing(t *testing.T) {
 	}
 }
 
+// Nothing of a person is in the page that goes with the unit.
+func TestTheBookSaysNothingOfWhoseItIs(t *testing.T) {
+	c := newFrontDesk(t)
+	path := c.bookPath()
+	c.post("/drop-off", c.fields("left", "a red lock", "unit0.complaint", "groans, says the rider", "unit0.hangs", "peg eleven")...).want(303)
+	for _, page := range []string{path, path + "/book.json"} {
+		p := c.anybody().get(page).want(200)
+		for _, own := range []string{"Odette", "Marsh", "900118", "red lock", "groans", "peg eleven"} {
+			if strings.Contains(p.body, own) {
+				t.Errorf("%s says %q", page[:3], own)
+			}
+		}
+	}
+}
+
 func TestTheRiderAddsHours(t *testing.T) {
 	c := newFrontDesk(t)
 	path := c.bookPath()
