@@ -5,11 +5,13 @@ import (
 	"strings"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/book"
 	"damperdesk/internal/customer"
 	"damperdesk/internal/due"
 	"damperdesk/internal/find"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
+	"damperdesk/internal/link"
 	"damperdesk/internal/message"
 	"damperdesk/internal/picture"
 	"damperdesk/internal/reconcile"
@@ -36,18 +38,22 @@ func (p CustomerBookPage) path() string { return customerPath(p.Customer.ID) }
 // UnitBookPage is the service book of one unit.
 type UnitBookPage struct {
 	Base
-	Unit     customer.Unit
-	Customer customer.Customer
-	Inside   spec.Inside
-	Due      []due.Row
-	PutOffs  []due.PutOff
-	Riding   interval.Log
-	Events   []interval.Event // by day
-	After    interval.EventRules
-	Closed   []job.Closed
-	Found    []bench.UnitFinding // newest first
-	Pictures []picture.Picture   // of what was found
-	History  History
+	Unit      customer.Unit
+	Customer  customer.Customer
+	Inside    spec.Inside
+	Due       []due.Row
+	PutOffs   []due.PutOff
+	Riding    interval.Log
+	Events    []interval.Event // by day
+	After     interval.EventRules
+	Closed    []job.Closed
+	Found     []bench.UnitFinding // newest first
+	Pictures  []picture.Picture   // of what was found
+	Elsewhere []book.Work         // what other shops did, newest first
+	Link      string              // of the rider's book; empty without one
+	Views     []link.Viewed       // of it, the newest first
+	LinkForm  Base
+	History   History
 }
 
 // PictureIDs are those of what was found.

@@ -270,6 +270,9 @@ func earlier(entries []history.Entry) int64 {
 
 // actor is who did it.
 func actor(e history.Entry) string {
+	if e.Actor == "" && e.Kind == "ride hours said" {
+		return "the rider, in the book"
+	}
 	if e.Actor == "" {
 		return "the program"
 	}

@@ -6,6 +6,7 @@ import (
 	"damperdesk/internal/bill"
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/job"
+	"damperdesk/internal/link"
 	"damperdesk/internal/plan"
 )
 
@@ -15,6 +16,7 @@ type VisitPage struct {
 	Visit job.VisitWithJobs
 	// Link is the address of the customer's page; empty when there is none.
 	Link     string
+	Views    []link.Viewed // of it, the newest first
 	Bill     VisitBill
 	Estimate bill.Estimate // as it was told at drop-off; zero for none
 

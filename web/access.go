@@ -8,7 +8,6 @@ import (
 	"runtime/debug"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"github.com/go-chi/chi/v5/middleware"
@@ -167,10 +166,8 @@ func (a *App) logged(next http.Handler) http.Handler {
 }
 
 func loggedPath(path string) string {
-	for _, secret := range []string{"/c/", "/m/"} {
-		if strings.HasPrefix(path, secret) {
-			return secret + "..."
-		}
+	if forCustomers(path) {
+		return path[:3] + "..."
 	}
 	return path
 }

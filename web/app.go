@@ -56,10 +56,26 @@ type App struct {
 	hub      *live.Hub
 	sessions *scs.SessionManager
 	usual    usualFigures
+	tries    tries
+	// public serves pages that customers open by a link, and nothing else.
+	public bool
 }
 
 // New makes the server's handler. The hub must be running.
 func New(pool *db.Pool, hub *live.Hub, cfg Config) http.Handler {
+	return newApp(pool, hub, cfg).handler()
+}
+
+// NewPublic makes a handler for a listener that whoever has a customer's link may
+// reach: it serves their pages with what those need, and for everything else,
+// whoever asks, the answer to a link that leads nowhere.
+func NewPublic(pool *db.Pool, hub *live.Hub, cfg Config) http.Handler {
+	a := newApp(pool, hub, cfg)
+	a.public = true
+	return a.handler()
+}
+
+func newApp(pool *db.Pool, hub *live.Hub, cfg Config) *App {
 	if cfg.Now == nil {
 		cfg.Now = time.Now
 	}
@@ -68,7 +84,7 @@ func New(pool *db.Pool, hub *live.Hub, cfg Config) http.Handler {
 	}
 	a := &App{Config: cfg, pool: pool, hub: hub, sessions: newSessions(pool, cfg.BaseURL)}
 	a.sessions.ErrorFunc = a.fail
-	return a.handler()
+	return a
 }
 
 // shift is how long a sign-in lasts: a long working day. One by PIN, which is

@@ -11,6 +11,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/book"
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
 	"damperdesk/internal/due"
@@ -19,6 +20,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
+	"damperdesk/internal/link"
 	"damperdesk/internal/message"
 	"damperdesk/internal/picture"
 	"damperdesk/internal/reconcile"
@@ -119,6 +121,7 @@ func (a *App) customerBookPage(r *http.Request, base templates.Base, clashes []r
 
 // unitDone is what the page of a unit says after each of its forms.
 var unitDone = map[string]string{"hours": "Written down.", "happened": "Written down.", "put-off": "It is kept.", "unit": "It is corrected.",
+	"link": "The book has its link.", "revoked": "The link leads nowhere any more.", "book": "The service book is read in.",
 	"unit-both": "It is corrected. Somebody else corrected something else meanwhile; that stands too."}
 
 func (a *App) unitBook(w http.ResponseWriter, r *http.Request) error {
@@ -158,10 +161,19 @@ func (a *App) unitBookPage(r *http.Request, base templates.Base) (templ.Componen
 		if page.Pictures, err = picture.ByID(ctx, tx, page.PictureIDs()); err != nil {
 			return err
 		}
-		page.History, err = readHistory(ctx, tx, history.OfUnit, id, before)
+		if page.History, err = readHistory(ctx, tx, history.OfUnit, id, before); err != nil {
+			return err
+		}
+		if page.Elsewhere, err = book.Elsewhere(ctx, tx, id); err != nil {
+			return err
+		}
+		if page.Link, err = a.bookLink(r, tx, id, base); err != nil {
+			return err
+		}
+		page.Views, err = link.ViewsOfUnit(ctx, tx, id)
 		return err
 	})
-	page.Title = page.Unit.Name
+	page.Title, page.LinkForm = page.Unit.Name, base.Alone(uuid.NewString(), false)
 	return templates.UnitBook(page), err
 }
 

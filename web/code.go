@@ -18,8 +18,9 @@ import (
 	"damperdesk/templates"
 )
 
-// customerLink is the address of a customer's page as a scanner types it.
-var customerLink = regexp.MustCompile(`/c/([A-Za-z0-9_-]{20,})/?\s*$`)
+// customerLink is the address of a customer's page, of a visit or a unit's book, as
+// a scanner types it.
+var customerLink = regexp.MustCompile(`/([cb])/([A-Za-z0-9_-]{20,})/?\s*$`)
 
 // code leads to what a code stands for that was scanned or typed: the job of a
 // ticket, the visit of a customer's page, the unit of a serial, tag or frame
@@ -37,7 +38,7 @@ func (a *App) code(w http.ResponseWriter, r *http.Request) error {
 func (a *App) lookUp(w http.ResponseWriter, r *http.Request, page templates.FindPage) error {
 	to := ""
 	err := db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
-		if to, err = visitOfLink(r.Context(), tx, page.Base); err != nil || to != "" {
+		if to, err = ofLink(r.Context(), tx, page.Base); err != nil || to != "" {
 			return err
 		}
 		if page.Found, err = find.All(r.Context(), tx, page.Looked); err != nil {
@@ -58,21 +59,25 @@ func (a *App) lookUp(w http.ResponseWriter, r *http.Request, page templates.Find
 	return render(w, r, http.StatusOK, templates.Find(page))
 }
 
-// visitOfLink is the visit whose customer's page was looked for; empty for any
+// ofLink is the visit or unit whose customer's page was looked for; empty for any
 // other text.
-func visitOfLink(ctx context.Context, q db.Querier, base templates.Base) (string, error) {
+func ofLink(ctx context.Context, q db.Querier, base templates.Base) (string, error) {
 	m := customerLink.FindStringSubmatch(base.Looked)
 	if m == nil {
 		return "", nil
 	}
-	visit, err := link.Open(ctx, q, m[1], base.Now)
+	open, path := link.Open, visitPath
+	if m[1] == "b" {
+		open, path = link.OpenUnit, unitPath
+	}
+	id, err := open(ctx, q, m[2], base.Now)
 	if errors.As(err, new(fault.NotFound)) {
 		return "", nil
 	}
 	if err != nil {
 		return "", err
 	}
-	return visitPath(visit), nil
+	return path(id), nil
 }
 
 // partOfCode is the item whose label, code or barcode it is; empty for none, and

@@ -20,14 +20,19 @@ import (
 	"damperdesk/templates"
 )
 
-// customerPage is the page behind a customer's link. Looking changes nothing,
-// and no search engine keeps it.
+// customerPage is the page behind a customer's link. Looking changes nothing of the
+// work, and no search engine keeps it.
 func (a *App) customerPage(w http.ResponseWriter, r *http.Request) error {
-	w.Header().Set("X-Robots-Tag", "noindex, nofollow")
-	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+	var at templates.Base
+	err := a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
+		at = base
 		base.Done = templates.CustomerDone(r.URL.Query().Get("done"))
 		return a.customerView(r, base, "")
 	})
+	if err == nil {
+		a.viewed(r, chi.URLParam(r, "token"), at.Now, at.Prefs.Zone)
+	}
+	return err
 }
 
 // customerView shows what was typed in the form that was sent, if any.
@@ -49,7 +54,6 @@ func (a *App) customerView(r *http.Request, base templates.Base, sent string) (t
 // answerOnPage keeps what a customer says to what is proposed. Where the act led
 // is stored, so it says no more than that it was done: the address is a secret.
 func (a *App) answerOnPage(w http.ResponseWriter, r *http.Request) error {
-	w.Header().Set("X-Robots-Tag", "noindex, nofollow")
 	f, err := readForm(r)
 	if err != nil {
 		return err

@@ -17,6 +17,10 @@ import (
 // fail answers a request that went wrong: people read one safe sentence, the
 // log has the rest under the same id.
 func (a *App) fail(w http.ResponseWriter, r *http.Request, err error) {
+	customers := a.public || forCustomers(r.URL.Path) && person(r).ID == 0
+	if customers && statusOf(err) == http.StatusNotFound {
+		err = a.gone(r, err)
+	}
 	status, sentence := http.StatusInternalServerError, "Something went wrong here."
 	again := sentAgain(r)
 	if len(again) > 0 { // the commit may have been done
@@ -44,7 +48,7 @@ func (a *App) fail(w http.ResponseWriter, r *http.Request, err error) {
 			base = full
 		}
 	}
-	page := templates.ErrorPage{Base: base, Status: status, Sentence: sentence, ID: id}
+	page := templates.ErrorPage{Base: base, Status: status, Sentence: sentence, ID: id, Customers: customers}
 	if status == http.StatusInternalServerError {
 		page.Again, page.To = again, r.URL.RequestURI()
 	}

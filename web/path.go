@@ -17,3 +17,5 @@ func (a *App) id(r *http.Request, name string) (int64, error) {
 	}
 	return n, nil
 }
+
+func unitPath(id int64) string { return "/units/" + strconv.FormatInt(id, 10) }

@@ -267,7 +267,6 @@ func customerPicture(wanted size) handler {
 		if err != nil {
 			return err
 		}
-		w.Header().Set("X-Robots-Tag", "noindex, nofollow")
 		return a.sendPicture(w, r, wanted(p))
 	}
 }

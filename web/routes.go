@@ -66,6 +66,9 @@ var everyday = []row{
 	{"GET", "/c/{token}/pictures/{id}/thumb", open, customerPicture(thumb)},
 	{"GET", "/m/{token}", open, (*App).wanted},
 	{"POST", "/m/{token}", open, (*App).sayWanted},
+	{"GET", "/b/{token}", open, (*App).riderBook},
+	{"GET", "/b/{token}/book.json", open, (*App).riderBookFile},
+	{"POST", "/b/{token}/hours", open, (*App).sayHoursInBook},
 	{"GET", "/pictures/{id}", anyone, shopPicture(full)},
 	{"GET", "/pictures/{id}/thumb", anyone, shopPicture(thumb)},
 
@@ -119,6 +122,14 @@ var everyday = []row{
 	{"POST", "/units/{id}/put-off", []string{desk, owner}, (*App).putOff},
 	{"POST", "/units/{id}/ring-again", []string{desk, owner}, (*App).ringAgain},
 	{"POST", "/units/{id}/happened", anyone, (*App).sayHappened},
+	{"GET", "/units/{id}/sticker", anyone, (*App).printSticker},
+	{"POST", "/units/{id}/link", anyone, (*App).makeBookLink},
+	{"POST", "/units/{id}/link/revoke", []string{desk, owner}, (*App).revokeBookLink},
+	{"GET", "/units/{id}/book.json", anyone, (*App).unitBookFile},
+	{"GET", "/units/read-book", []string{desk, owner}, (*App).readBookForm},
+	{"POST", "/units/read-book", []string{desk, owner}, (*App).bringBook},
+	{"GET", "/units/read-book/{id}", []string{desk, owner}, (*App).bookPlan},
+	{"POST", "/units/read-book/{id}/apply", []string{desk, owner}, (*App).takeBook},
 	{"GET", "/units/{id}/change", anyone, (*App).unitForm},
 	{"POST", "/units/{id}/change", anyone, (*App).changeUnit},
 	{"GET", "/units/{id}/inside", []string{mechanic, owner}, (*App).inside},
@@ -400,6 +411,15 @@ func (a *App) handler() http.Handler {
 	guard.AddInsecureBypassPattern("POST /m/{token}")
 	for _, rt := range routes {
 		h := a.page(rt)
+		if a.public {
+			h = a.publicPage(rt)
+		}
+		switch {
+		case forCustomers(rt.pattern):
+			h = a.byLink(h)
+		case a.public && rt.pattern != "/healthz":
+			continue
+		}
 		if rt.pattern != "/live" {
 			h = limited(h)
 		}

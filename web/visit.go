@@ -73,6 +73,9 @@ func (a *App) visitPage(r *http.Request, base templates.Base, id int64, sent str
 		if ok {
 			page.Link = a.address(r, "/c/"+token)
 		}
+		if err == nil {
+			page.Views, err = link.Views(r.Context(), tx, id)
+		}
 		return err
 	})
 	page.Base = base

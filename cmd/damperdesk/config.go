@@ -25,6 +25,9 @@ type Config struct {
 	Data string
 	// Listen is host:port; port 0 takes a free one.
 	Listen string
+	// PublicListen is host:port for the pages of customers alone. Empty: they are
+	// served on Listen only.
+	PublicListen string
 	// BaseURL is how customers reach the shop, without a slash at its end.
 	// Empty: taken from each request.
 	BaseURL string
@@ -74,8 +77,13 @@ var settings = slices.Concat([]setting{
 	},
 	{
 		name: "listen", env: []string{"DAMPERDESK_LISTEN"}, about: "`host:port` to answer on; port 0 takes a free one",
-		set:  setListen,
+		set:  func(c *Config, text string) (err error) { c.Listen, err = hostAndPort(text); return err },
 		show: func(c Config) string { return c.Listen },
+	},
+	{
+		name: "public-listen", env: []string{"DAMPERDESK_PUBLIC_LISTEN"}, about: "`host:port` to answer on besides, with customers' pages and nothing else",
+		set:  func(c *Config, text string) (err error) { c.PublicListen, err = hostAndPort(text); return err },
+		show: func(c Config) string { return c.PublicListen },
 	},
 	{
 		name: "base-url", env: []string{"DAMPERDESK_BASE_URL"}, about: "`address` that customers reach the shop by, for links and codes",
@@ -125,14 +133,13 @@ func hidden(set bool) string {
 	return ""
 }
 
-func setListen(c *Config, text string) error {
+func hostAndPort(text string) (string, error) {
 	host, port, err := net.SplitHostPort(text)
 	n, numberErr := strconv.Atoi(port)
 	if err != nil || numberErr != nil || n < 0 || n > 65535 {
-		return fmt.Errorf("%q is no host and port, such as %s", text, defaultListen)
+		return "", fmt.Errorf("%q is no host and port, such as %s", text, defaultListen)
 	}
-	c.Listen = net.JoinHostPort(host, port)
-	return nil
+	return net.JoinHostPort(host, port), nil
 }
 
 func setBaseURL(c *Config, text string) error {

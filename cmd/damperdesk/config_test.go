@@ -35,6 +35,7 @@ func TestConfigTakesFlagsBeforeEnvironmentBeforeDefaults(t *testing.T) {
 		{"variable", []string{"DAMPERDESK_LISTEN=0.0.0.0:80"}, nil, "listen", "0.0.0.0:80", "DAMPERDESK_LISTEN"},
 		{"flag over variable", []string{"DAMPERDESK_LISTEN=0.0.0.0:80"}, map[string]string{"listen": "[::1]:0"}, "listen", "[::1]:0", "--listen"},
 		{"empty variable is none", []string{"DAMPERDESK_LISTEN="}, nil, "listen", "127.0.0.1:8080", ""},
+		{"for customers alone", []string{"DAMPERDESK_PUBLIC_LISTEN=0.0.0.0:8443"}, nil, "public-listen", "0.0.0.0:8443", "DAMPERDESK_PUBLIC_LISTEN"},
 		{"slash at the end goes", []string{"DAMPERDESK_BASE_URL=https://desk.example.com/"}, nil, "base-url", "https://desk.example.com", "DAMPERDESK_BASE_URL"},
 		{"level", nil, map[string]string{"log-level": "WARN"}, "log-level", "warn", "--log-level"},
 		{"data folder becomes absolute", nil, map[string]string{"data": "/srv/../srv/desk"}, "data", "/srv/desk", "--data"},

@@ -53,14 +53,21 @@ type prepare func(ctx context.Context, ready readied) (string, error)
 
 // serveShop runs a shop until ctx ends. A signal during the start is no error.
 func (p *program) serveShop(ctx context.Context, c Config, prepare prepare) error {
-	listener, err := listen(ctx, c.Listen)
-	if err != nil {
+	var at listeners
+	var err error
+	if at.shop, err = listen(ctx, c.Listen, "--listen"); err != nil {
 		return err
 	}
-	defer listener.Close()
+	defer at.shop.Close()
+	if c.PublicListen != "" {
+		if at.public, err = listen(ctx, c.PublicListen, "--public-listen"); err != nil {
+			return err
+		}
+		defer at.public.Close()
+	}
 	d, err := openDatabase(ctx, c, p.log)
 	if err == nil {
-		err = p.serveOn(ctx, listener, d, c, prepare)
+		err = p.serveOn(ctx, at, d, c, prepare)
 		err = errors.Join(err, d.close(ctx))
 	}
 	if ctx.Err() != nil && errors.Is(err, context.Canceled) {
@@ -69,15 +76,20 @@ func (p *program) serveShop(ctx context.Context, c Config, prepare prepare) erro
 	return err
 }
 
-// listen comes first, so that a taken port is said before anything is made.
-func listen(ctx context.Context, address string) (net.Listener, error) {
+// listeners are where the server answers: with everything, and for customers alone
+// (nil for nowhere).
+type listeners struct{ shop, public net.Listener }
+
+// listen comes first, so that a taken port is said before anything is made; flag is
+// what chooses another one.
+func listen(ctx context.Context, address, flag string) (net.Listener, error) {
 	var lc net.ListenConfig
 	l, err := lc.Listen(ctx, "tcp", address)
 	switch {
 	case errors.Is(err, syscall.EADDRINUSE):
-		return nil, fmt.Errorf("another program listens on %s already; choose another port with --listen, or 0 for any", address)
+		return nil, fmt.Errorf("another program listens on %s already; choose another port with %s, or 0 for any", address, flag)
 	case errors.Is(err, syscall.EACCES):
-		return nil, fmt.Errorf("this account may not listen on %s; choose a port above 1023 with --listen", address)
+		return nil, fmt.Errorf("this account may not listen on %s; choose a port above 1023 with %s", address, flag)
 	case err != nil:
 		return nil, fmt.Errorf("listen on %s: %w", address, err)
 	}
@@ -85,7 +97,7 @@ func listen(ctx context.Context, address string) (net.Listener, error) {
 }
 
 // serveOn brings the database up to date and answers requests.
-func (p *program) serveOn(ctx context.Context, l net.Listener, d database, c Config, prepare prepare) error {
+func (p *program) serveOn(ctx context.Context, at listeners, d database, c Config, prepare prepare) error {
 	if err := db.Migrate(ctx, d.migrateURL); err != nil {
 		return err
 	}
@@ -109,7 +121,7 @@ func (p *program) serveOn(ctx context.Context, l net.Listener, d database, c Con
 	}
 	address := c.BaseURL
 	if address == "" {
-		address = "http://" + reachable(l.Addr().String())
+		address = "http://" + reachable(at.shop.Addr().String())
 	}
 	pictures, err := picture.Open(c.pictures())
 	if err != nil {
@@ -121,13 +133,16 @@ func (p *program) serveOn(ctx context.Context, l net.Listener, d database, c Con
 		return err
 	}
 	fmt.Fprint(p.out, said)
+	if at.public != nil {
+		fmt.Fprintf(p.out, "Pages of customers alone are on http://%s\n", reachable(at.public.Addr().String()))
+	}
 	post := work.Post{Server: c.Mail, Key: key, BaseURL: address,
 		Write: func(ctx context.Context, tx pgx.Tx, by history.By, m message.Message) (message.Letter, error) {
 			return letter.Write(ctx, tx, by, key, address, m)
 		}}
 	shown := c.Mail
 	shown.Password = "" // which pages have no use for
-	return answer(ctx, l, pool, post, web.Config{BaseURL: c.BaseURL, LinkKey: key, Proxies: c.Proxies, Pictures: pictures, Version: versionText(), Log: p.log,
+	return answer(ctx, at, pool, post, web.Config{BaseURL: c.BaseURL, LinkKey: key, Proxies: c.Proxies, Pictures: pictures, Version: versionText(), Log: p.log,
 		Mail: shown, MailLinks: address})
 }
 
@@ -161,7 +176,7 @@ func welcome(ctx context.Context, pool *db.Pool, address string) (string, error)
 
 // answer serves until ctx ends. Live streams end first, then requests and
 // background work get their time, then what listens to the database.
-func answer(ctx context.Context, l net.Listener, pool *db.Pool, post work.Post, cfg web.Config) error {
+func answer(ctx context.Context, at listeners, pool *db.Pool, post work.Post, cfg web.Config) error {
 	background, cancel := context.WithCancel(context.WithoutCancel(ctx))
 	var running sync.WaitGroup
 	defer running.Wait()
@@ -176,38 +191,49 @@ func answer(ctx context.Context, l net.Listener, pool *db.Pool, post work.Post, 
 	cfg.Advise = func(ctx context.Context, tx pgx.Tx, run int64) error { return crew.Add(ctx, tx, work.Advise{Run: run}) }
 	cfg.SendMail = func(ctx context.Context, tx pgx.Tx) error { return crew.Add(ctx, tx, work.Mail{}) }
 
-	srv := &http.Server{
-		Handler:           web.New(pool, hub, cfg),
-		ReadHeaderTimeout: 5 * time.Second,
-		ReadTimeout:       15 * time.Second, // live streams lift this and the next
-		WriteTimeout:      30 * time.Second,
-		IdleTimeout:       2 * time.Minute,
-		MaxHeaderBytes:    64 << 10,
-		ErrorLog:          slog.NewLogLogger(cfg.Log.Handler(), slog.LevelWarn),
+	failed := make(chan error, 2)
+	servers := []*http.Server{newServer(web.New(pool, hub, cfg), cfg.Log)}
+	running.Go(func() { failed <- servers[0].Serve(at.shop) })
+	if at.public != nil {
+		public := newServer(web.NewPublic(pool, hub, cfg), cfg.Log)
+		servers = append(servers, public)
+		running.Go(func() { failed <- public.Serve(at.public) })
 	}
-	failed := make(chan error, 1)
-	running.Go(func() { failed <- srv.Serve(l) })
 	select {
 	case err = <-failed:
 		err = fmt.Errorf("answer requests: %w", err)
 	case <-ctx.Done():
 		cfg.Log.Info("stopping")
 	}
-	leave(background, srv, crew, cfg.Log)
+	leave(background, servers, crew, cfg.Log)
 	return err
 }
 
+func newServer(handler http.Handler, log *slog.Logger) *http.Server {
+	return &http.Server{
+		Handler:           handler,
+		ReadHeaderTimeout: 5 * time.Second,
+		ReadTimeout:       15 * time.Second, // live streams lift this and the next
+		WriteTimeout:      30 * time.Second,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    64 << 10,
+		ErrorLog:          slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+	}
+}
+
 // leave gives requests and background work the same time to end.
-func leave(ctx context.Context, srv *http.Server, crew *work.Crew, log *slog.Logger) {
+func leave(ctx context.Context, servers []*http.Server, crew *work.Crew, log *slog.Logger) {
 	last, end := context.WithTimeout(ctx, farewell)
 	defer end()
 	var leaving sync.WaitGroup
-	leaving.Go(func() {
-		if err := srv.Shutdown(last); err != nil {
-			log.Warn("requests were cut off", "error", err)
-			srv.Close()
-		}
-	})
+	for _, srv := range servers {
+		leaving.Go(func() {
+			if err := srv.Shutdown(last); err != nil {
+				log.Warn("requests were cut off", "error", err)
+				srv.Close()
+			}
+		})
+	}
 	leaving.Go(func() {
 		if err := crew.Stop(last); err != nil {
 			log.Warn("background work was cut off", "error", err)

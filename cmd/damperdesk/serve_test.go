@@ -32,7 +32,7 @@ func TestAServerForgetsExpiredSignIns(t *testing.T) {
 	ctx, stop := context.WithCancel(t.Context())
 	ended := make(chan error)
 	go func() {
-		ended <- answer(ctx, l, pool, work.Post{}, web.Config{Pictures: folder, LinkKey: make([]byte, 32), Log: slog.New(slog.DiscardHandler)})
+		ended <- answer(ctx, listeners{shop: l}, pool, work.Post{}, web.Config{Pictures: folder, LinkKey: make([]byte, 32), Log: slog.New(slog.DiscardHandler)})
 	}()
 	var left string
 	for range 100 {

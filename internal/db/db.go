@@ -122,6 +122,7 @@ var refusals = map[string]error{
 	"finding_picture_once":           fault.Conflict("That picture is with this finding already."),
 	"finding_picture_of_job":         fault.Conflict("That picture is not one of this job’s; take it again."),
 	"hold_end_once":                  fault.Conflict("That wait has ended already."),
+	"elsewhere_service_once":         fault.Conflict("That service stands in the book already; look again."),
 	"hand_over_once":                 fault.Conflict("This job has been handed over already."),
 	"bill_line_reverses_once":        fault.Conflict("This line is taken back already."),
 	"payment_reverses_once":          fault.Conflict("This payment is taken back already."),

@@ -126,19 +126,45 @@ func (b *book) readServed(ctx context.Context, q db.Querier, units []int64) erro
 	}
 	b.served = map[int64]map[string]interval.Served{}
 	for _, s := range list {
-		at := interval.Served{Ready: interval.Day(s.ReadyAt, b.zone), Left: interval.Day(s.ClosedAt, b.zone), Done: s.ClosedAt}
-		of := b.served[s.UnitID]
-		if of == nil {
-			of = map[string]interval.Served{}
-			b.served[s.UnitID] = of
-		}
-		for _, code := range b.covers[s.ServiceCode] {
-			if before, ok := of[code]; !ok || before.Left.Before(at.Left) {
-				of[code] = at
-			}
+		b.serve(s.UnitID, s.ServiceCode, interval.Served{Ready: interval.Day(s.ReadyAt, b.zone), Left: interval.Day(s.ClosedAt, b.zone), Done: s.ClosedAt})
+	}
+	elsewhere, err := servedElsewhere(ctx, q, units)
+	for _, s := range elsewhere {
+		b.serve(s.UnitID, s.ServiceCode, interval.Served{Ready: s.Day, Left: s.Day, Done: s.Day})
+	}
+	return err
+}
+
+// serve counts a service as done, and what it covers, where nothing later is known.
+func (b *book) serve(unitID int64, code string, at interval.Served) {
+	of := b.served[unitID]
+	if of == nil {
+		of = map[string]interval.Served{}
+		b.served[unitID] = of
+	}
+	for _, code := range b.covers[code] {
+		if before, ok := of[code]; !ok || before.Left.Before(at.Left) {
+			of[code] = at
 		}
 	}
-	return nil
+}
+
+// doneElsewhere is a service that another shop did, as a service book told that
+// was read in. It left that shop the same day, as far as anybody knows here.
+type doneElsewhere struct {
+	UnitID      int64
+	ServiceCode string
+	Day         time.Time
+}
+
+// servedElsewhere lists the last of each service that was done elsewhere, of one
+// unit, or of all with 0. Services that have no code are known by no rule.
+func servedElsewhere(ctx context.Context, q db.Querier, units []int64) ([]doneElsewhere, error) {
+	rows, err := q.Query(ctx, `select e.unit_id, s ->> 'code' as service_code, max(e.day) as day
+		from elsewhere_service e cross join jsonb_array_elements(e.services) s
+		where e.unit_id = any ($1) and s ->> 'code' is not null
+		group by 1, 2`, units)
+	return db.All[doneElsewhere](rows, err)
 }
 
 // row is when a service of a unit comes due again; counts is false where no rule

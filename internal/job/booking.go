@@ -14,6 +14,7 @@ import (
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
+	"damperdesk/internal/link"
 )
 
 // NotBrought is how a booking ends that never came in.
@@ -124,7 +125,10 @@ func comeIn(ctx context.Context, tx pgx.Tx, by history.By, jobID int64, stage st
 	if _, err := legal(j.stage, stage, by.Roles); err != nil {
 		return err
 	}
-	return j.reach(ctx, tx, by, stage, "")
+	if err := j.reach(ctx, tx, by, stage, ""); err != nil {
+		return err
+	}
+	return link.Lengthen(ctx, tx, by, j.unitID)
 }
 
 // come keeps how it came, and who accepted which terms where nobody had.

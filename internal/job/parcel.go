@@ -11,6 +11,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/link"
 	"damperdesk/internal/message"
 	"damperdesk/internal/money"
 )
@@ -102,5 +103,8 @@ func (j locked) leave(ctx context.Context, tx pgx.Tx, by history.By, how string,
 	if err := j.close(ctx, tx, by, how, Done); err != nil {
 		return err
 	}
-	return message.PostFirstRide(ctx, tx, by, j.visitID)
+	if err := message.PostFirstRide(ctx, tx, by, j.visitID); err != nil {
+		return err
+	}
+	return link.Lengthen(ctx, tx, by, j.unitID)
 }

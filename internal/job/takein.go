@@ -15,6 +15,7 @@ import (
 	"damperdesk/internal/fold"
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
+	"damperdesk/internal/link"
 	"damperdesk/internal/procedure"
 )
 
@@ -235,5 +236,8 @@ func takeInUnit(ctx context.Context, tx pgx.Tx, by history.By, d DropOff, visitI
 	if err != nil {
 		return err
 	}
-	return j.setPartsAside(ctx, tx, by)
+	if err := j.setPartsAside(ctx, tx, by); err != nil || stage == Booked {
+		return err
+	}
+	return link.Lengthen(ctx, tx, by, j.unitID)
 }

@@ -10,12 +10,13 @@ import (
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/history"
+	"damperdesk/internal/link"
 	"damperdesk/internal/picture"
 	"damperdesk/internal/staff"
 )
 
-// sweep forgets, once a day, expired sign-ins, and removes what a crash has
-// left of pictures.
+// sweep forgets, once a day, expired sign-ins and old views of customers' pages,
+// and removes what a crash has left of pictures.
 type sweep struct{}
 
 func (sweep) Kind() string { return "sweep" }
@@ -27,10 +28,14 @@ type sweeper struct {
 	log      *slog.Logger
 }
 
-// Work does both, also where one of them fails.
+// Work does all of it, also where one of them fails.
 func (s *sweeper) Work(ctx context.Context, job *river.Job[sweep]) error {
 	signIns := act(ctx, s.pool, job.JobRow, "forget expired sign-ins", func(tx pgx.Tx, by history.By) error {
 		return staff.PruneSessions(ctx, tx, by.At)
+	})
+	views := act(ctx, s.pool, job.JobRow, "forget old views", func(tx pgx.Tx, by history.By) error {
+		_, err := link.SweepViews(ctx, tx, by.At)
+		return err
 	})
 	removed := 0
 	pictures := act(ctx, s.pool, job.JobRow, "sweep pictures", func(tx pgx.Tx, by history.By) (err error) {
@@ -44,5 +49,5 @@ func (s *sweeper) Work(ctx context.Context, job *river.Job[sweep]) error {
 		s.log.WarnContext(ctx, "files of pictures without a row stay", "error", pictures)
 		pictures = nil
 	}
-	return errors.Join(signIns, pictures)
+	return errors.Join(signIns, views, pictures)
 }

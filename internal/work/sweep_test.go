@@ -54,8 +54,16 @@ func begin(t *testing.T, pool *db.Pool, folder *picture.Folder, log *slog.Logger
 func TestTheSweepTellsOfManyFilesAndGoesOn(t *testing.T) {
 	t.Parallel()
 	pool := dbtest.Clone(t)
-	if _, err := pool.Exec(t.Context(), "insert into session (token_hash, data, expires_at) values ('old', '', now())"); err != nil {
-		t.Fatal(err)
+	for _, sql := range []string{
+		"insert into session (token_hash, data, expires_at) values ('old', '', now())",
+		"insert into customer (name, name_key) values ('Odette Marsh', 'odette marsh')",
+		"insert into unit (kind, customer_id, model_words) select 'fork', id, 'Tindra Lode' from customer",
+		"insert into link (token_hash, purpose, unit_id, made_at, expires_at) select 'hash', 'unit', id, now(), now() + interval '1 day' from unit",
+		"insert into link_view (link_id, day, count) select id, current_date - n, 3 from link, unnest(array[740, 700]) n",
+	} {
+		if _, err := pool.Exec(t.Context(), sql); err != nil {
+			t.Fatal(err)
+		}
 	}
 	log := &bytes.Buffer{}
 	crew := begin(t, pool, leftOver(t, 21), slog.New(slog.NewTextHandler(log, nil)))
@@ -64,9 +72,10 @@ func TestTheSweepTellsOfManyFilesAndGoesOn(t *testing.T) {
 	if n := strings.Count(log.String(), "files of pictures without a row stay"); n != 1 {
 		t.Errorf("told %d times:\n%s", n, log)
 	}
-	var sessions int
-	if err := pool.QueryRow(t.Context(), "select count(*) from session").Scan(&sessions); err != nil || sessions != 0 {
-		t.Errorf("%d sessions are left, %v", sessions, err)
+	var sessions, views int
+	err := pool.QueryRow(t.Context(), "select (select count(*) from session), (select count(*) from link_view)").Scan(&sessions, &views)
+	if err != nil || sessions != 0 || views != 1 {
+		t.Errorf("%d sessions and %d days of views are left, %v; want none, and the one of the last two years", sessions, views, err)
 	}
 }
 

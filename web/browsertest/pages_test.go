@@ -45,6 +45,9 @@ var notPages = map[string]string{
 	"/parts/csv":        "a file",
 	"/parts/{id}/csv":   "a file",
 
+	"/b/{token}/book.json":  "a file",
+	"/units/{id}/book.json": "a file",
+
 	"/pictures/{id}":                 "a picture",
 	"/pictures/{id}/thumb":           "a picture, looked at on the bench sheet",
 	"/drop-off/pictures/{id}":        "a picture",
@@ -511,6 +514,7 @@ func views(s stock) map[string][]view {
 	maps.Copy(list, orderViews(s))
 	maps.Copy(list, shelfViews(s, "Views"))
 	maps.Copy(list, needViews(s))
+	maps.Copy(list, bookViews(s))
 	return list
 }
 

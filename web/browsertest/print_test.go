@@ -29,7 +29,10 @@ func mm(width, height float64) paper { return paper{width * 72 / 25.4, height * 
 
 var (
 	a5    = mm(148, 210)
+	a4    = mm(210, 297)
 	label = mm(89, 36)
+
+	sticker = mm(50, 30)
 )
 
 // sheet is a page of a PDF as poppler reads it.
@@ -163,6 +166,7 @@ func printedPapers(t *testing.T, d desk, s stock) {
 	h.says(tag[0], "No air in", "set it to", "psi", "sag", "manual")
 	drawer := h.onPaper(fmt.Sprintf("/parts/%d/label", s.parts().wiper), label)
 	h.says(drawer[0], "PG-WIPER", "Drawer 3")
+	h.onBookPaper(s)
 	receipt := h.onPaper(fmt.Sprintf("/visits/%d/receipt", s.id("select visit_id from job where id = $1", bench)), a5)
 	h.says(receipt[0], "ready by", "Ticket", "Spending", "/c/", "Before the first ride")
 }

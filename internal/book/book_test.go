@@ -1,0 +1,203 @@
+package book_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"reflect"
+	"strings"
+	"testing"
+
+	"damperdesk/internal/book"
+	"damperdesk/internal/customer"
+	"damperdesk/internal/due"
+	"damperdesk/internal/fault"
+	"damperdesk/internal/interval"
+)
+
+func number(v float64) *float64 { return &v }
+
+// ridden is a fork that was here twice and of which its rider said something.
+func ridden(t testing.TB) *desk {
+	d := newDesk(t, "Weir Lane Cycles")
+	d.addFork()
+	d.serve("2025-03-01", 76, "felt", "lower-leg")
+	since := day("2025-03-01")
+	d.must(interval.Say(ctx, d.tx, d.on("2025-06-01"), d.unit, interval.Said{Hours: number(41.5), HoursSince: &since,
+		RidesAWeek: number(2), HoursARide: number(1.5)}, day("2025-06-01")))
+	d.serve("2025-09-12", 71.5, "knocks", "air-spring", "bushing")
+	return d
+}
+
+func TestTheBookHasWhatWasDoneReadAndSet(t *testing.T) {
+	d := ridden(t)
+	b := d.book("2025-10-01")
+	if len(b.Works) != 2 || b.Works[0].Day.Format("2006-01-02") != "2025-09-12" || b.Works[0].Services[0].Code == "" {
+		t.Fatalf("works %v; want two, the newest first", works(b.Works))
+	}
+	w := b.Works[0]
+	var steps []string
+	for _, r := range w.Readings {
+		steps = append(steps, r.Step)
+	}
+	if got := strings.Join(steps, " "); got != "A4 A6 P2" {
+		t.Errorf("readings of %q; want A4 A6 P2: no torque, no complaint, no settings, no verdict", got)
+	}
+	if r := w.Readings[0]; *r.Value < 71.4*6894.75 || *r.Value > 71.6*6894.76 || r.Unit != "Pa" || r.ShownIn != "psi" {
+		t.Errorf("pressure %+v; want 71.5 psi in Pa", r)
+	}
+	if len(w.Settings) != 2 || w.Settings[0].Key != "pressure" || *w.Settings[1].Count != 7 || w.Settings[1].Form != "clicks" {
+		t.Errorf("settings %+v; want the pressure and 7 clicks of rebound", w.Settings)
+	}
+	if len(w.Found) != 2 || w.Found[0].What != "Bushing play: knocks" || w.Found[1].Words != "scratched by Odette’s dog" ||
+		w.Found[1].What != "Grade bushing play at three heights" {
+		t.Errorf("found %+v", w.Found)
+	}
+}
+
+// Nothing that a person said or is called stands in what may go with the unit.
+func TestTheFileSpeaksOfNoPerson(t *testing.T) {
+	d := ridden(t)
+	content := string(d.export("2025-10-01"))
+	for _, own := range []string{"Odette", "Marsh", "900118", "groans", "dog", "hardtail", "T7"} {
+		if strings.Contains(content, own) {
+			t.Errorf("the file says %q", own)
+		}
+	}
+	for _, of := range []string{"TL-48 211", "Tindra Lode 140", `"pressure"`, `"Pa"`, "Weir Lane Cycles", "Bushing play: knocks"} {
+		if !strings.Contains(content, of) {
+			t.Errorf("the file lacks %q", of)
+		}
+	}
+}
+
+func TestTheBookOfAUnitThatWasSoldHasNoWordsOfWhoeverHadIt(t *testing.T) {
+	d := ridden(t)
+	other, err := customer.Add(ctx, d.tx, d.by, customer.Details{Name: "Bram Fenwick", Phone: "07700 900119"})
+	d.must(err)
+	_, err = d.tx.Exec(ctx, "update unit set customer_id = $2, bike_id = null where id = $1", d.unit, other)
+	d.must(err)
+	d.customer = other
+	d.serve("2026-02-01", 80, "knocks", "lower-leg")
+	b := d.book("2026-03-01")
+	for i, w := range b.Works {
+		if w.Own != (i == 0) {
+			t.Errorf("%s is the rider's own: %v", w.Day.Format("2006-01-02"), w.Own)
+		}
+		for _, f := range w.Found {
+			if (f.Words+f.How != "") != (i == 0) {
+				t.Errorf("%s: typed words %q %q", w.Day.Format("2006-01-02"), f.Words, f.How)
+			}
+		}
+	}
+	if len(b.Works) != 3 || len(b.Works[1].Found) != 2 || b.Works[1].Found[0].What != "Bushing play: knocks" {
+		t.Errorf("works %+v; want the earlier services and findings still", works(b.Works))
+	}
+}
+
+// What one shop writes another reads, and would write again.
+func TestABookGoesFromShopToShop(t *testing.T) {
+	var first []byte
+	t.Run("written", func(t *testing.T) { first = ridden(t).export("2025-10-01") })
+	t.Run("read in by an empty shop", func(t *testing.T) {
+		d := newDesk(t, "Lock Street Bikes")
+		p := d.look("2025-10-02", d.bring("2025-10-02", first, 0))
+		if p.Refused != "" || p.Unit.ID != 0 || len(p.Works) != 2 || p.Readings() != 6 || len(p.Hours) != 2 {
+			t.Fatalf("the plan %q: unit %d, %d services, %d readings, %d hours; want a new unit, 2, 6 and 2", p.Refused, p.Unit.ID, len(p.Works), p.Readings(), len(p.Hours))
+		}
+		d.take("2025-10-02", p.ID, 0)
+		var was, is book.File
+		d.must(json.Unmarshal(first, &was))
+		d.must(json.Unmarshal(d.export("2025-10-03"), &is))
+		if !reflect.DeepEqual(is.Services, was.Services) || !reflect.DeepEqual(is.RideHours, was.RideHours) || is.Unit != was.Unit {
+			t.Errorf("written again:\n%+v\n%+v\nwant\n%+v\n%+v", is.Services, is.RideHours, was.Services, was.RideHours)
+		}
+		for _, w := range d.book("2025-10-03").Works {
+			if !w.Elsewhere || w.Shop != "Weir Lane Cycles" {
+				t.Errorf("%s of %q is elsewhere: %v", w.Day.Format("2006-01-02"), w.Shop, w.Elsewhere)
+			}
+		}
+		d.againNothing(first)
+		d.countsAsDone()
+	})
+}
+
+// againNothing reads the same file in again: by its serial it is the same unit.
+func (d *desk) againNothing(content []byte) {
+	d.t.Helper()
+	id := d.bring("2025-10-04", content, 0)
+	p := d.look("2025-10-04", id)
+	if p.Unit.ID != d.unit || p.Any() || p.Known != 2 {
+		d.t.Errorf("the same file again: unit %d, anything %v, known %d; want that unit and nothing", p.Unit.ID, p.Any(), p.Known)
+	}
+	if _, err := book.Take(ctx, d.tx, d.on("2025-10-04"), id, d.unit); !errors.As(err, new(fault.Conflict)) {
+		d.t.Errorf("taken again: %v; want a Conflict", err)
+	}
+}
+
+// countsAsDone holds that intervals count from what was done elsewhere: 12 months
+// of an air spring from 12 September 2025, which covers the lower legs. Common
+// practice (no source).
+func (d *desk) countsAsDone() {
+	d.t.Helper()
+	rows, err := due.OfUnit(ctx, d.tx, d.unit, day("2026-09-12"))
+	d.must(err)
+	state := map[string]interval.State{}
+	for _, r := range rows {
+		state[r.Code] = r.State()
+		if s := r.Served; (r.Code == "air-spring" || r.Code == "lower-leg") && (s == nil || s.Ready.Format("2006-01-02") != "2025-09-12") {
+			d.t.Errorf("%s was last done %+v; want 12 September 2025", r.Code, s)
+		}
+	}
+	if state["air-spring"] != interval.Overdue && state["air-spring"] != interval.Due {
+		d.t.Errorf("the air spring is %s a year on; want due, or overdue by hours", state["air-spring"])
+	}
+	last, err := book.LastBack(ctx, d.tx, d.unit, day("2026-01-01").Location())
+	d.must(err)
+	if last == nil || last.Format("2006-01-02") != "2025-09-12" {
+		d.t.Errorf("last back %v; want 2025-09-12", last)
+	}
+}
+
+// The shop that wrote a book knows its own work when the book comes back.
+func TestABookThatComesHomeBringsNothingTwice(t *testing.T) {
+	d := ridden(t)
+	p := d.look("2025-10-02", d.bring("2025-10-02", d.export("2025-10-01"), d.unit))
+	if p.Any() || p.Known != 2 || len(p.Hours) != 0 {
+		t.Errorf("the plan has %v, %d hours and %d known; want nothing new", works(p.Works), len(p.Hours), p.Known)
+	}
+}
+
+func TestWhatDoesNotFitIsNotTaken(t *testing.T) {
+	d := ridden(t)
+	content := d.export("2025-10-01")
+	refused := func(content []byte, unit, customer int64, want string) {
+		t.Helper()
+		id, err := book.Bring(ctx, d.tx, d.on("2025-10-02"), book.Brought{Name: "x", Content: content, UnitID: unit, CustomerID: customer})
+		d.must(err)
+		if p := d.look("2025-10-02", id); !strings.Contains(p.Refused, want) || p.Any() {
+			t.Errorf("refused %q; want %q", p.Refused, want)
+		}
+		if _, err := book.Take(ctx, d.tx, d.on("2025-10-02"), id, unit); !errors.As(err, new(fault.Conflict)) {
+			t.Errorf("taken all the same: %v", err)
+		}
+	}
+	other, err := customer.AddUnit(ctx, d.tx, d.by, d.customer, customer.UnitDetails{Kind: "fork", ModelWords: "other", Serial: "99"})
+	d.must(err)
+	shock, err := customer.AddUnit(ctx, d.tx, d.by, d.customer, customer.UnitDetails{Kind: "rear shock", ModelWords: "other"})
+	d.must(err)
+	bram, err := customer.Add(ctx, d.tx, d.by, customer.Details{Name: "Bram Fenwick", Phone: "07700 900119"})
+	d.must(err)
+	refused(content, other, 0, "this unit has 99")
+	refused(content, shock, 0, "this unit is a rear shock")
+	refused(content, 0, bram, "somebody else’s")
+	refused(bytes.ReplaceAll(content, []byte("TL-48 211"), []byte("none at all")), 0, 0, "No unit here has this serial")
+	_, err = customer.AddUnit(ctx, d.tx, d.by, d.customer, customer.UnitDetails{Kind: "fork", ModelWords: "other", Serial: "TL48211", SerialSure: true})
+	d.must(err)
+	refused(content, 0, 0, "Several units")
+	by := d.on("2025-10-02")
+	by.Roles = []string{"mechanic"}
+	if _, err := book.Bring(ctx, d.tx, by, book.Brought{Content: content}); !errors.As(err, new(fault.Forbidden)) {
+		t.Errorf("a mechanic brings one: %v", err)
+	}
+}

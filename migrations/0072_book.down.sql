@@ -1,0 +1,10 @@
+drop table book_file;
+drop table elsewhere_service;
+drop table link_view;
+delete from link where purpose = 'unit';
+drop index link_unit;
+alter table link drop constraint link_of_one;
+alter table link drop column unit_id;
+alter table link drop column purpose;
+alter table link alter column visit_id set not null;
+comment on table link is 'link: one row lets whoever holds its token see one visit; the token is not kept, a server with the key can work it out again';

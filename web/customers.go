@@ -1,0 +1,82 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"damperdesk/internal/db"
+	"damperdesk/internal/interval"
+	"damperdesk/internal/link"
+)
+
+// forCustomers reports whether an address is that of a page that a customer opens
+// by a link.
+func forCustomers(path string) bool {
+	return strings.HasPrefix(path, "/c/") || strings.HasPrefix(path, "/b/") || strings.HasPrefix(path, "/m/")
+}
+
+// byLink wraps a page that a customer opens by a link: it bounds what one address
+// asks, and counts tokens that lead nowhere. Nobody is signed in here on the
+// listener for customers alone, whatever cookie comes along.
+func (a *App) byLink(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if wait := a.tries.ask(asker(r), a.Now()); wait > 0 {
+			a.tooMany(w, r, wait)
+			return
+		}
+		w.Header().Set("X-Robots-Tag", "noindex, nofollow")
+		next.ServeHTTP(w, r)
+	})
+}
+
+// publicPage is page for the listener that serves customers alone: it reads no
+// cookie.
+func (a *App) publicPage(rt route) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
+		if err := a.enter(rt, w, r); err != nil {
+			a.fail(w, r, err)
+		}
+	})
+}
+
+// gone is the one answer to whatever a customer's link does not lead to: the same
+// body and status for a token that is unknown, ended or of something else.
+func (a *App) gone(r *http.Request, err error) error {
+	if errors.Is(err, link.ErrGone) {
+		a.tries.miss(asker(r), a.Now())
+	}
+	return link.ErrGone
+}
+
+// looks reports whether a request is somebody opening a page: no browser or
+// messenger that fetches ahead of anybody, and nobody of the shop.
+func looks(r *http.Request) bool {
+	ahead := func(name string) bool {
+		value := strings.ToLower(r.Header.Get(name))
+		return strings.Contains(value, "prefetch") || strings.Contains(value, "prerender") || strings.Contains(value, "preview")
+	}
+	return r.Method == http.MethodGet && person(r).ID == 0 && !ahead("Sec-Purpose") && !ahead("Purpose") && !ahead("X-Purpose") && !ahead("X-Moz")
+}
+
+// viewed counts that a customer's page was opened, after it was sent: one that
+// cannot be counted is in the log and nobody's trouble. That looking changes
+// nothing is meant of the work: no event, no act, no version comes of it.
+func (a *App) viewed(r *http.Request, token string, now time.Time, zone *time.Location) {
+	if !looks(r) {
+		return
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(r.Context()), time.Second)
+	defer cancel()
+	err := db.Write(ctx, a.pool, func(tx pgx.Tx) error {
+		return link.View(ctx, tx, token, interval.Day(now, zone))
+	})
+	if err != nil {
+		a.Log.Warn("a view was not counted", "error", err)
+	}
+}
