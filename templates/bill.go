@@ -79,7 +79,7 @@ func (b Base) lineWords(l bill.Line) string {
 func (b Base) lessWords(l bill.Line) string {
 	words := "less "
 	if l.DiscountBP != 0 {
-		words += money.FormatRate(l.DiscountBP) + ", "
+		words += b.Prefs.decimals(money.FormatRate(l.DiscountBP)) + ", "
 	}
 	return words + b.Prefs.Money(max(l.DiscountMinor, -l.DiscountMinor), l.Currency) + " (" + l.DiscountReason + ")"
 }
@@ -361,7 +361,7 @@ func (p BillPage) unit(l bill.Line) string {
 }
 
 // fullDate is a day with its year, fit for paper that is kept.
-func (b Base) fullDate(t time.Time) string { return b.local(t).Format("2 January 2006") }
+func (b Base) fullDate(t time.Time) string { return b.local(t).Format(b.Prefs.days().dateYear) }
 
 func (b Base) paidOn(p bill.Payment) string {
 	return paymentWords(p, "on "+b.fullDate(p.At))

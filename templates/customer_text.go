@@ -343,7 +343,7 @@ func (p CustomerPage) owesText() (words, more string) {
 // customerLineText says how a line comes to its amount, and who pays it if not
 // the customer.
 func (b Base) customerLineText(l bill.Line) string {
-	words := money.FormatTimes(l.QtyMilli) + " × " + b.Prefs.Money(l.UnitMinor, l.Currency)
+	words := b.Prefs.decimals(money.FormatTimes(l.QtyMilli)) + " × " + b.Prefs.Money(l.UnitMinor, l.Currency)
 	if l.DiscountMinor != 0 {
 		words += ", " + b.lessWords(l)
 	}

@@ -1,9 +1,13 @@
 package templates
 
 import (
+	"cmp"
 	"strconv"
 	"strings"
 	"time"
+
+	"damperdesk/internal/customer"
+	"damperdesk/internal/shop"
 )
 
 // zone is where the shop's clock stands.
@@ -14,19 +18,60 @@ func (p Prefs) zone() *time.Location {
 	return p.Zone
 }
 
+// dayForm is how days are written in one order: a short day, a long one, a date;
+// each as it is in this year, and with its year.
+type dayForm struct{ short, shortYear, long, longYear, date, dateYear string }
+
+var dayForms = map[string]dayForm{
+	"day month":      {"Mon 2 Jan", "Mon 2 Jan 2006", "Monday 2 January", "Monday 2 January 2006", "2 January", "2 January 2006"},
+	"month day":      {"Mon, Jan 2", "Mon, Jan 2, 2006", "Monday, January 2", "Monday, January 2, 2006", "January 2", "January 2, 2006"},
+	"year month day": {"Mon 2006-01-02", "Mon 2006-01-02", "Monday 2006-01-02", "Monday 2006-01-02", "2006-01-02", "2006-01-02"},
+}
+
+func (p Prefs) days() dayForm { return dayForms[cmp.Or(p.Days, customer.DayOrders[0])] }
+
+// clock is the layout of a time of day.
+func (p Prefs) clock() string {
+	if p.Clock12 {
+		return "3:04\u00a0pm"
+	}
+	return "15:04"
+}
+
+// Minute is a time of day of the shop's hours, in minutes since midnight: "17:00";
+// the end of the day is "24:00".
+func (p Prefs) Minute(minute int) string {
+	if !p.Clock12 {
+		return shop.Clock(minute)
+	}
+	if minute == shop.DayEnd {
+		return "midnight"
+	}
+	return time.Date(1, 1, 1, 0, minute, 0, 0, time.UTC).Format(p.clock())
+}
+
 // Clock is the shop's time of day: "17:00".
-func (b Base) Clock(t time.Time) string { return b.local(t).Format("15:04") }
+func (b Base) Clock(t time.Time) string { return b.local(t).Format(b.Prefs.clock()) }
 
 // Day is a short day: "Thu 16 Oct", with the year unless it is this one.
-func (b Base) Day(t time.Time) string { return b.day(b.local(t), "Mon 2 Jan") }
+func (b Base) Day(t time.Time) string {
+	f := b.Prefs.days()
+	return b.dated(b.local(t), f.short, f.shortYear)
+}
 
 // LongDay is a day in full: "Tuesday 14 October", with the year unless it is
 // this one.
-func (b Base) LongDay(t time.Time) string { return b.day(b.local(t), "Monday 2 January") }
+func (b Base) LongDay(t time.Time) string {
+	f := b.Prefs.days()
+	return b.dated(b.local(t), f.long, f.longYear)
+}
 
 // Date is a calendar day as a date column gives it, which has no zone:
 // "14 March", with the year unless it is this one.
-func (b Base) Date(day time.Time) string { return b.day(day, "2 January") }
+func (b Base) Date(day time.Time) string {
+	f := b.Prefs.days()
+	return b.dated(day, f.date, f.dateYear)
+}
 
 // DayHeading heads what belongs to a day: "Today, Tuesday 14 October".
 func (b Base) DayHeading(t time.Time) string {
@@ -41,7 +86,7 @@ func (b Base) When(t time.Time) string {
 	case days == 0:
 		return "today " + b.Clock(t)
 	case days >= -6 && days <= 6:
-		return b.local(t).Format("Mon 15:04")
+		return b.local(t).Format("Mon " + b.Prefs.clock())
 	}
 	return b.Moment(t)
 }
@@ -62,9 +107,12 @@ func (b Base) FieldMoment(t time.Time) string { return b.local(t).Format("2006-0
 
 func (b Base) local(t time.Time) time.Time { return t.In(b.Prefs.zone()) }
 
-func (b Base) day(t time.Time, layout string) string {
+// day is t in a layout of the shop's own, with the year behind it unless it is this one.
+func (b Base) day(t time.Time, layout string) string { return b.dated(t, layout, layout+" 2006") }
+
+func (b Base) dated(t time.Time, layout, withYear string) string {
 	if t.Year() != b.local(b.Now).Year() {
-		layout += " 2006"
+		layout = withYear
 	}
 	return t.Format(layout)
 }
