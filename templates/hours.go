@@ -11,42 +11,11 @@ import (
 	"damperdesk/internal/shop"
 )
 
-// weekdays lists the week's hours from Monday, days with the same spans joined.
-func weekdays(week []shop.Opening) [][2]string {
-	var rows [][2]string
-	var first string
-	for _, day := range weekFromMonday {
-		spans := spansOf(week, day)
-		if n := len(rows); n > 0 && rows[n-1][1] == spans {
-			rows[n-1][0] = first + " to " + day.String()
-			continue
-		}
-		first = day.String()
-		rows = append(rows, [2]string{first, spans})
-	}
-	return rows
-}
-
-const closed = "closed"
-
-func spansOf(week []shop.Opening, day time.Weekday) string {
-	var spans []string
-	for _, o := range week {
-		if o.Weekday == day {
-			spans = append(spans, o.Words())
-		}
-	}
-	if len(spans) == 0 {
-		return closed
-	}
-	return strings.Join(spans, ", ")
-}
-
 // WeekWords is a week in one line, of the days that are open: "Tuesday to
 // Friday 10:00 to 18:00; Saturday 10:00 to 13:00, 14:00 to 16:00".
 func WeekWords(week []shop.Opening) string {
 	var parts []string
-	for _, row := range weekdays(week) {
+	for _, row := range (Prefs{}).weekdays(week) {
 		if row[1] != closed {
 			parts = append(parts, row[0]+" "+row[1])
 		}

@@ -121,7 +121,7 @@ func Hours(p HoursPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			for _, day := range weekFromMonday {
-				templ_7745c5c3_Err = Input(p.Week, Field{Name: shop.DayField(day), Label: day.String(), Value: spansOf(p.Hours.Openings, day)}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = Input(p.Week, Field{Name: shop.DayField(day), Label: day.String(), Value: Prefs{}.spansOf(p.Hours.Openings, day)}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

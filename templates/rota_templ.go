@@ -567,7 +567,7 @@ func rotaWeek(p RotaPage) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		for _, day := range weekFromMonday {
-			templ_7745c5c3_Err = Input(p.Week, Field{Name: shop.DayField(day), Label: day.String(), Value: spansOf(p.spans(), day)}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = Input(p.Week, Field{Name: shop.DayField(day), Label: day.String(), Value: Prefs{}.spansOf(p.spans(), day)}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"damperdesk/internal/customer"
-	"damperdesk/internal/shop"
 )
 
 // zone is where the shop's clock stands.
@@ -18,37 +17,7 @@ func (p Prefs) zone() *time.Location {
 	return p.Zone
 }
 
-// dayForm is how days are written in one order: a short day, a long one, a date;
-// each as it is in this year, and with its year.
-type dayForm struct{ short, shortYear, long, longYear, date, dateYear string }
-
-var dayForms = map[string]dayForm{
-	"day month":      {"Mon 2 Jan", "Mon 2 Jan 2006", "Monday 2 January", "Monday 2 January 2006", "2 January", "2 January 2006"},
-	"month day":      {"Mon, Jan 2", "Mon, Jan 2, 2006", "Monday, January 2", "Monday, January 2, 2006", "January 2", "January 2, 2006"},
-	"year month day": {"Mon 2006-01-02", "Mon 2006-01-02", "Monday 2006-01-02", "Monday 2006-01-02", "2006-01-02", "2006-01-02"},
-}
-
 func (p Prefs) days() dayForm { return dayForms[cmp.Or(p.Days, customer.DayOrders[0])] }
-
-// clock is the layout of a time of day.
-func (p Prefs) clock() string {
-	if p.Clock12 {
-		return "3:04\u00a0pm"
-	}
-	return "15:04"
-}
-
-// Minute is a time of day of the shop's hours, in minutes since midnight: "17:00";
-// the end of the day is "24:00".
-func (p Prefs) Minute(minute int) string {
-	if !p.Clock12 {
-		return shop.Clock(minute)
-	}
-	if minute == shop.DayEnd {
-		return "midnight"
-	}
-	return time.Date(1, 1, 1, 0, minute, 0, 0, time.UTC).Format(p.clock())
-}
 
 // Clock is the shop's time of day: "17:00".
 func (b Base) Clock(t time.Time) string { return b.local(t).Format(b.Prefs.clock()) }
