@@ -27,6 +27,9 @@ const (
 	textWithItsTax = ", with its tax."
 )
 
+// ChooseAnswer stands beside a proposal that nothing was said to.
+const ChooseAnswer = "Choose yes, no, or that we ring you first."
+
 // CustomerDone is what the page says after an answer.
 func CustomerDone(done string) string {
 	switch done {

@@ -17,8 +17,8 @@ const (
 	textSettings  = "Your settings"
 	textCameWith  = "came with"
 	textLeftWith  = "left with"
-	textToCard    = "Print them as a card for the pocket"
-	textCardHint  = "A card for the pocket, 85 × 54 mm. Cut along the edge."
+	textToCard    = "Print a card for the pocket"
+	textCardHint  = "For the pocket, 85 × 54 mm, one for each unit."
 	textCardTitle = "Settings card"
 	textPrint     = "Print"
 	textBack      = "Back to the page"
@@ -28,8 +28,8 @@ const (
 	textDoNotRide = "Do not ride"
 )
 
-// cardNames are what the card calls what is on it beside the settings.
-var cardNames = map[string]string{"volume spacers": "Volume spacers", "sag": "Sag"}
+// onCard are the spec keys of what the card has beside the settings, with their names.
+var onCard = [][2]string{{"volume spacers", "Volume spacers"}, {"sag", "Sag"}}
 
 func windowText(window string) string { return "from " + window }
 

@@ -30,9 +30,9 @@ func (p CustomerPage) cardRows(u summary.Unit) []cardRow {
 			rows = append(rows, cardRow{settingName(s), settingText(p.Base, s.Returned)})
 		}
 	}
-	for _, key := range []string{"volume spacers", "sag"} {
-		if s := lastOf(u, key); s != nil {
-			rows = append(rows, cardRow{cardNames[key], measuredText(p.Base, *s)})
+	for _, more := range onCard {
+		if s := lastOf(u, more[0]); s != nil {
+			rows = append(rows, cardRow{more[1], measuredText(p.Base, *s)})
 		}
 	}
 	if u.Job.RiderKG != nil {

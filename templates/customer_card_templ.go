@@ -136,9 +136,9 @@ func CustomerCard(p CustomerPage) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var9 string
-					templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(p.Day(*u.Job.ReadyAt))
+					templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(p.fullDate(*u.Job.ReadyAt))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/customer_card.templ`, Line: 19, Col: 36}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/customer_card.templ`, Line: 19, Col: 41}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 					if templ_7745c5c3_Err != nil {

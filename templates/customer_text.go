@@ -47,6 +47,7 @@ var holdText = map[string]string{
 
 const (
 	textDesk       = "suspension desk"
+	textNotDone    = "Not done yet: please look at what is marked."
 	textSkip       = "Skip to the content"
 	textWhere      = "Where it is"
 	textPromised   = "Promised"
@@ -73,7 +74,6 @@ const (
 	textUnsafe     = "Do not ride it as it is."
 	textAskUs      = "Ask us about it before it is used."
 	textBand       = "The band is where it may be, the dot is yours."
-	textWrongLink  = "This address shows no visit. It may be too old: ring the shop for a new one."
 )
 
 // movedText tells of a promise that cannot be kept, and of the new day, in one
@@ -233,4 +233,22 @@ func (p CustomerPage) cardFoot(u summary.Unit) string {
 		foot += " " + p.Day(*u.Job.ReadyAt) + ", ticket " + num(u.Job.Number) + "."
 	}
 	return foot
+}
+
+// heading heads the page that says why another cannot be shown.
+func (p ErrorPage) heading() string {
+	switch p.Status {
+	case 403:
+		return "Not for your role"
+	case 404:
+		return "Not here"
+	case 409:
+		return "Something changed meanwhile"
+	case 429:
+		return "Too many tries"
+	}
+	if p.Status >= 500 {
+		return "That did not work"
+	}
+	return "That cannot be taken"
 }

@@ -155,7 +155,7 @@ func customerCalendar(name string, events func(templates.CustomerPage) []icalfil
 func (f *form) answersOnPage(ctx context.Context, tx pgx.Tx, by history.By, visit int64) (done string, err error) {
 	ids, first := f.proposalsSaid()
 	if len(ids) == 0 {
-		f.wrong(first, "Choose yes, no, or that we ring you first.")
+		f.wrong(first, templates.ChooseAnswer)
 		return "", f.err()
 	}
 	for _, id := range ids {
@@ -169,7 +169,7 @@ func (f *form) answersOnPage(ctx context.Context, tx pgx.Tx, by history.By, visi
 			err = goahead.AskCall(ctx, tx, by, visit, id, f.text("who"), f.text("words"))
 		default:
 			err = nil
-			f.wrong("said."+key, "Choose yes, no, or that we ring you first.")
+			f.wrong("said."+key, templates.ChooseAnswer)
 		}
 		if err := f.with(err); err != nil {
 			return "", err
