@@ -23,7 +23,7 @@ func TestTorqueOfTheBenchRecord(t *testing.T) {
 		if how == bench.HowByHand {
 			d.ValueSI = nil
 		}
-		got := torqueText(Base{}, bench.Step{Key: "Z7", Title: "Foot", Kind: procedure.Torque, Quantity: quantity.KindTorque, Done: &d})
+		got := torqueText(CustomerPage{}, bench.Step{Key: "Z7", Title: "Foot", Kind: procedure.Torque, Quantity: quantity.KindTorque, Done: &d})
 		if !strings.Contains(got, want) || how == bench.HowMeasured && strings.Contains(got, "set to") {
 			t.Errorf("%s: got %q, want it to say %q", how, got, want)
 		}

@@ -75,15 +75,6 @@ func (b Base) lineWords(l bill.Line) string {
 	return words
 }
 
-// lessWords says what was taken off a line and for what: "less 10 %, £2.20 (club)".
-func (b Base) lessWords(l bill.Line) string {
-	words := "less "
-	if l.DiscountBP != 0 {
-		words += money.FormatRate(l.DiscountBP) + ", "
-	}
-	return words + b.Prefs.Money(max(l.DiscountMinor, -l.DiscountMinor), l.Currency) + " (" + l.DiscountReason + ")"
-}
-
 // lineOf is the ticket that a line belongs to, if it does to one.
 func lineOf(l bill.Line) string {
 	if l.Number == 0 {
@@ -91,10 +82,6 @@ func lineOf(l bill.Line) string {
 	}
 	return num(l.Number)
 }
-
-// payerWords is who pays a line, with the team or the claim; empty for the
-// customer.
-func payerWords(p bill.Payer) string { return listed(payerText[p.Kind], p.Words) }
 
 // others are who pays something of the visit beside the customer.
 func (v VisitBill) others() []bill.Payer { return v.Bill.Payers()[1:] }
@@ -209,31 +196,6 @@ func (b Base) paymentOptions(of bill.Bill) []Option {
 		options = append(options, Option{Value: itoa(p.ID), Label: paymentWords(p, b.When(p.At)) + ", " + b.amount(of, p.MinorPaid)})
 	}
 	return options
-}
-
-// paymentWords says how and when money changed hands.
-func paymentWords(p bill.Payment, when string) string {
-	words := "paid"
-	switch {
-	case p.Kind == bill.CashRounding:
-		return "rounded to the smallest coin"
-	case p.MinorPaid < 0:
-		words = "given back"
-	case p.Deposit:
-		words = "deposit, paid"
-	}
-	switch p.Kind {
-	case "other":
-	case "cash":
-		words += " in cash"
-	default:
-		words += " by " + p.Kind
-	}
-	from := ""
-	if p.PaidBy() != bill.TheCustomer {
-		from = p.PaidBy().String()
-	}
-	return listed(words+" "+when, from, p.Words)
 }
 
 // takenBack lists what was wrong, with why and by whom it was taken back.
@@ -361,11 +323,7 @@ func (p BillPage) unit(l bill.Line) string {
 }
 
 // fullDate is a day with its year, fit for paper that is kept.
-func (b Base) fullDate(t time.Time) string { return b.local(t).Format("2 January 2006") }
-
-func (b Base) paidOn(p bill.Payment) string {
-	return paymentWords(p, "on "+b.fullDate(p.At))
-}
+func (b Base) fullDate(t time.Time) string { return b.local(t).Format(b.Prefs.days().dateYear) }
 
 // partBilled is a part with its amount.
 func partBilled(p bill.Part) string {

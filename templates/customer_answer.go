@@ -9,10 +9,11 @@ import (
 	"damperdesk/internal/summary"
 )
 
-// The two forms of a customer's answers.
+// The forms of a customer's page: two of answers, and how it is read.
 const (
 	FormAsked = "asked"
 	FormLater = "later"
+	FormReads = "reads"
 )
 
 // unitOf is the unit that something is proposed for.

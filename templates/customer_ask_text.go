@@ -23,13 +23,20 @@ const (
 	textSend      = "Send the answer"
 	textOtherwise = "Answer otherwise"
 	textAhead     = "goes ahead inside your limit"
+
+	textWithItsTax = ", with its tax."
 )
+
+// ChooseAnswer stands beside a proposal that nothing was said to.
+const ChooseAnswer = "Choose yes, no, or that we ring you first."
 
 // CustomerDone is what the page says after an answer.
 func CustomerDone(done string) string {
 	switch done {
 	case "answered":
 		return "We have your answer. Until the work is done you may still say otherwise, here or by phone."
+	case "way":
+		return "It is shown so from now on."
 	case "call":
 		return "We ring you. Until then the work waits for your word."
 	}
@@ -73,6 +80,10 @@ func (p CustomerPage) foundText(of goahead.Proposal) string {
 		text = u.Job.Unit + ". " + text
 	}
 	return text
+}
+
+func (p CustomerPage) priceText(of goahead.Proposal) string {
+	return upperFirst(of.Words) + ": " + p.Prefs.Money(of.Minor, of.Currency)
 }
 
 // readyText says what it does to the day that was promised.

@@ -4,18 +4,16 @@ package templates
 // file, so that the tone stays one and a translation has one place to go.
 
 import (
-	"cmp"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 
 	"damperdesk/internal/bench"
-	"damperdesk/internal/bill"
 	"damperdesk/internal/due"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
-	"damperdesk/internal/money"
 	"damperdesk/internal/summary"
 )
 
@@ -34,6 +32,12 @@ var customerText = map[string]struct{ heading, line string }{
 	"cancelled":        {"your %s is no longer with this job.", "This job has ended without the service."},
 }
 
+// What the address of a file says where there is nothing to put in it.
+const (
+	NoEvents = "There is nothing to put in a calendar here now."
+	NoCard   = "There are no settings to print yet. They stand here once the unit is ready."
+)
+
 // holdText says in plain words what a job waits for.
 var holdText = map[string]string{
 	"waiting on parts":    "We are waiting for a part.",
@@ -42,6 +46,23 @@ var holdText = map[string]string{
 }
 
 const (
+	textDesk       = "suspension desk"
+	textNotDone    = "Not done yet: please look at what is marked."
+	textSkip       = "Skip to the content"
+	textWhere      = "Where it is"
+	textPromised   = "Promised"
+	textSent       = "Sent with"
+	textComeBy     = "Come by"
+	textToRide     = "To ride"
+	textCallShop   = "Call the shop"
+	textCalendar   = "Put pickup in my calendar"
+	textDayToCal   = "Put the promised day in my calendar"
+	textDueToCal   = "Put it in my calendar"
+	textOpen       = "When we are open"
+	textNextDue    = "When it is next due"
+	textFoundHead  = "What was found"
+	textPictureIs  = "picture is"
+	textMissing    = "missing"
 	textBeforeRide = "Before the first ride"
 	textAfterRide  = "After the first ride"
 	textManual     = "The maker’s current manual governs. If it says otherwise than this page, follow it and tell us."
@@ -53,124 +74,7 @@ const (
 	textUnsafe     = "Do not ride it as it is."
 	textAskUs      = "Ask us about it before it is used."
 	textBand       = "The band is where it may be, the dot is yours."
-	textBill       = "What it is for"
-	textBillGrows  = "So far: the work is not done yet."
-	textWrongLink  = "This address shows no visit. It may be too old: ring the shop for a new one."
 )
-
-// rideText is what to look at around the first ride, and when not to ride, for
-// a kind of unit. Common practice (no source).
-type rideText struct {
-	before, after []string
-	not           string
-}
-
-var rideTexts = map[string]rideText{
-	"fork": {
-		before: []string{
-			"Axle tight, brake lever bites where it used to.",
-			"Push the bar down hard five times: smooth, no knock.",
-			"A faint wet ring on the stanchion is normal today.",
-		},
-		after: []string{"No oil at the feet or on the stanchions."},
-		not:   "a fork that knocks, leaks or loses pressure. Ring us instead.",
-	},
-	"rear shock": {
-		before: []string{
-			"Both shock bolts tight, nothing rubs when you sit down hard.",
-			"Five hard pushes on the saddle: smooth, no knock.",
-			"A faint wet ring on the shaft is normal today.",
-		},
-		after: []string{"No oil on the shaft or around its seal."},
-		not:   "a shock that knocks, leaks or loses pressure. Ring us instead.",
-	},
-	"seatpost": {
-		before: []string{
-			"Seat clamp and saddle bolts tight, the post not out past its mark.",
-			"Push it down and let it up five times: smooth, no knock.",
-		},
-		after: []string{"Nothing has come loose, no new play, no oil on the post."},
-		not:   "a post that slips, knocks or leaks. Ring us instead.",
-	},
-}
-
-// measuredNames is what customers read instead of the bench’s step titles.
-var measuredNames = map[string]string{
-	"A6":           "Bushing play, three heights",
-	"A7":           "Stanchions as they came",
-	"A8":           "Crown and steerer",
-	"A10":          "Travel and adjusters as they came",
-	"A11":          "Your complaint, tried here",
-	"S9.left":      "Old oil, rider’s left",
-	"S9.right":     "Old oil, rider’s right",
-	"S10":          "Stanchions, cleaned",
-	"P2":           "Volume spacers as they came",
-	"P5.coil":      "Coil rate",
-	"P6":           "Air-spring seals",
-	"P9":           "Oil, air side",
-	"P10":          "Volume spacers",
-	"P11":          "Top cap",
-	"P11.small":    "Top cap",
-	"P12":          "Air held under test",
-	"D1.3":         "Old oil, damper",
-	"D1.6":         "Damper seals",
-	"D1.9":         "Oil, damper leg",
-	"D1.9.sealed":  "Oil, damper leg",
-	"D1.11":        "Oil height, damper leg",
-	"D1.7":         "Damper seal head",
-	"D1.12":        "Damper cap",
-	"D1.7.shaft":   "Damper piston or shaft",
-	"D2.3":         "Old fluid, cartridge",
-	"D2.5":         "Seals, cartridge",
-	"D2.6":         "Cartridge piston or shaft",
-	"D2.7":         "Fluid, cartridge",
-	"D2.9":         "Floating piston’s depth",
-	"D2.10":        "Cartridge seal head",
-	"D2.10.bleed":  "Bleed screw",
-	"D2.11":        "Gas, cartridge",
-	"D2.13":        "Cartridge in the crown",
-	"D2.15":        "Foot of the cartridge",
-	"U1":           "Bushing play before",
-	"U2.left":      "Stanchion wear, rider’s left",
-	"U2.right":     "Stanchion wear, rider’s right",
-	"U4":           "Depth of the old bushings",
-	"U6":           "Bushings",
-	"U8":           "New bushings",
-	"C3":           "Creaking under load",
-	"C4":           "Stanchions, straight edge",
-	"C5":           "Steerer",
-	"C6":           "Verdict on crown and steerer",
-	"Q1":           "What it needs",
-	"W4":           "Foam rings",
-	"W5":           "Wipers",
-	"K4":           "Play at the eyelets",
-	"K10":          "Seals of the air can",
-	"K12":          "Oil, air side",
-	"K13":          "Volume spacers",
-	"K14":          "Air can",
-	"K16":          "Bolts of the shock",
-	"Z3":           "Oil, rider’s left",
-	"Z4":           "Oil, rider’s right",
-	"Z6":           "Foot washers",
-	"Z7":           "Foot, rider’s left",
-	"Z8":           "Foot, rider’s right",
-	"Z9":           "Rebound range, clicks",
-	"R5":           "Stem on the steerer",
-	"R5.crowns":    "Crown bolts",
-	"R6":           "Brake caliper",
-	"R7":           "Axle",
-	"R7.pinch":     "Pinch bolts of the axle",
-	"V1":           "Full travel by hand",
-	"V1.coil":      "Travel under a person’s weight",
-	"V4.overnight": "Air lost overnight",
-}
-
-// unranked are the steps whose grades are answers beside each other, not a
-// scale from good to bad.
-var unranked = []string{"A10", "A11", "D2.3", "U8"}
-
-// measuredName falls back to the title at the bench.
-func measuredName(s bench.Step) string { return cmp.Or(measuredNames[s.Key], s.Title) }
 
 // movedText tells of a promise that cannot be kept, and of the new day, in one
 // line to read out or to send. phone may be empty.
@@ -182,6 +86,15 @@ func (b Base) movedText(units []string, phone string, was, to time.Time) string 
 	}
 	return text
 }
+
+// routeStops are the places on the way, in customers’ words.
+var routeStops = []string{"dropped off", "on the bench", "final check", "ready for pickup"}
+
+func pageTitle(numbers string) string { return "Your visit, ticket " + numbers }
+
+func ticketText(j job.Job) string { return "Ticket " + num(j.Number) + "." }
+
+func didTheWork(mechanic string) string { return mechanic + ", who did the work" }
 
 // firstName is how the page speaks to the customer.
 func firstName(name string) string {
@@ -249,22 +162,6 @@ func sentText(j job.Job) (carrier, tracking string) {
 	return j.Carrier + ",", "tracking code " + j.Tracking + "."
 }
 
-// noAirText is what to do before riding a unit that came without its air.
-// Common practice (no source).
-func noAirText(kind string, pa float64, known bool, p Prefs) (setTo, sag string) {
-	setTo = "Before you ride, set it to what the maker’s manual says for you."
-	if known {
-		setTo = "Before you ride, set it to " + p.Pressure(pa) + " with a shock pump."
-	}
-	switch kind {
-	case "fork":
-		sag = "Then check the sag, standing on the pedals with your kit on."
-	case "rear shock":
-		sag = "Then check the sag, sitting on the bike with your kit on."
-	}
-	return setTo, sag
-}
-
 // endingText says how a job ended when it did not end done.
 var endingText = map[string]string{
 	"returned undone":                 "It goes back as it came, without the service: whatever was wrong still is.",
@@ -273,17 +170,6 @@ var endingText = map[string]string{
 	"no fault found":                  "We looked for the fault and did not find it. If it shows again, stop riding and bring it back.",
 	"no parts":                        "The parts it needs cannot be had: whatever was wrong still is.",
 	"left for scrap":                  "It was left with us for scrap, and is not ridden again.",
-}
-
-// afterRide is what to look at after the first ride, with the pressure it left
-// with where one was set.
-func afterRide(u summary.Unit, p Prefs) []string {
-	lines := rideTexts[u.Job.Kind].after
-	if pa, ok := u.Sheet.PressureBack(); ok {
-		air := "Air still at " + p.Pressure(pa) + " (a pump takes a little with its hose)."
-		return append([]string{air}, lines...)
-	}
-	return lines
 }
 
 // dueText says when a service is due again.
@@ -304,50 +190,6 @@ func (b Base) dueText(n due.Next) string {
 		text += ", whichever comes first"
 	}
 	return text + "."
-}
-
-// payerText is who pays a line that the customer does not.
-var payerText = map[string]string{
-	bill.ByUs:       "at our cost",
-	bill.ByWarranty: "under warranty",
-	bill.ByOther:    "on another bill",
-}
-
-// owesText says what is to pay, and what was paid of how much; nothing while
-// there is no bill. Before all is done the bill may still grow.
-func (p CustomerPage) owesText() (words, more string) {
-	b := p.Bill.Balance()
-	owed, billed, paid := b.OwedMinor(), p.amount(p.Bill, b.BilledMinor), p.amount(p.Bill, b.PaidMinor)
-	switch {
-	case b.Lines == 0 && b.PaidMinor == 0:
-		return "", ""
-	case b.Lines == 0 && owed < 0:
-		return paid + " paid ahead.", ""
-	case owed > 0 && b.PaidMinor > 0:
-		words, more = p.amount(p.Bill, owed)+".", paid+" of "+billed+" is paid."
-	case owed > 0:
-		words = p.amount(p.Bill, owed) + "."
-	case owed < 0:
-		words, more = "Nothing.", "You paid "+p.amount(p.Bill, -owed)+" more than the bill; it is yours."
-	case b.BilledMinor == 0:
-		words = "Nothing."
-	default:
-		words, more = "Nothing more.", paid+" is paid, thank you."
-	}
-	if !p.worked() {
-		more = strings.TrimSpace(more + " " + textBillGrows)
-	}
-	return words, more
-}
-
-// customerLineText says how a line comes to its amount, and who pays it if not
-// the customer.
-func (b Base) customerLineText(l bill.Line) string {
-	words := money.FormatTimes(l.QtyMilli) + " × " + b.Prefs.Money(l.UnitMinor, l.Currency)
-	if l.DiscountMinor != 0 {
-		words += ", " + b.lessWords(l)
-	}
-	return listed(words, payerText[l.Payer])
 }
 
 // causeText says how what was found came about; that it happened here is said
@@ -371,4 +213,42 @@ func verdictShape(grade string) Shape {
 		return Octagon
 	}
 	return HalfDisc
+}
+
+// joined is a list as it is read out: "lower-leg service and inspection".
+func joined(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+}
+
+// cardFoot says how the settings are read and which job they are from.
+func (p CustomerPage) cardFoot(u summary.Unit) string {
+	foot := "Clicks from closed."
+	if slices.ContainsFunc(u.Sheet.Settings(), func(s bench.Setting) bool { return s.Key == "preload" }) {
+		foot = "Clicks from closed, preload in turns from fully out."
+	}
+	if u.Job.ReadyAt != nil {
+		foot += " " + p.Day(*u.Job.ReadyAt) + ", ticket " + num(u.Job.Number) + "."
+	}
+	return foot
+}
+
+// heading heads the page that says why another cannot be shown.
+func (p ErrorPage) heading() string {
+	switch p.Status {
+	case 403:
+		return "Not for your role"
+	case 404:
+		return "Not here"
+	case 409:
+		return "Something changed meanwhile"
+	case 429:
+		return "Too many tries"
+	}
+	if p.Status >= 500 {
+		return "That did not work"
+	}
+	return "That cannot be taken"
 }

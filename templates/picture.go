@@ -141,15 +141,12 @@ func (p CustomerPage) picturePath(pic picture.Picture) string {
 	return "/c/" + p.Token + picturePath(pic.ID)
 }
 
-// pictureText says what a picture shows in the words of what was found; a
-// finding that was withdrawn lends it none.
-func pictureText(u summary.Unit, pic picture.Picture) string {
-	for _, f := range toldCustomer(u.Sheet.Findings) {
-		if slices.Contains(f.Pictures, pic.ID) {
-			return f.Words
-		}
-	}
-	return textPicture
+// otherPictures are those of a unit that no finding which its customer reads shows.
+func otherPictures(u summary.Unit) []picture.Picture {
+	found := toldCustomer(u.Sheet.Findings)
+	return slices.DeleteFunc(slices.Clone(u.Sheet.Pictures), func(pic picture.Picture) bool {
+		return slices.ContainsFunc(found, func(f bench.Finding) bool { return slices.Contains(f.Pictures, pic.ID) })
+	})
 }
 
 // apartFromAll is the form for a picture that belongs to nothing else, with what

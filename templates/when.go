@@ -1,9 +1,12 @@
 package templates
 
 import (
+	"cmp"
 	"strconv"
 	"strings"
 	"time"
+
+	"damperdesk/internal/customer"
 )
 
 // zone is where the shop's clock stands.
@@ -14,19 +17,30 @@ func (p Prefs) zone() *time.Location {
 	return p.Zone
 }
 
+func (p Prefs) days() dayForm { return dayForms[cmp.Or(p.Days, customer.DayOrders[0])] }
+
 // Clock is the shop's time of day: "17:00".
-func (b Base) Clock(t time.Time) string { return b.local(t).Format("15:04") }
+func (b Base) Clock(t time.Time) string { return b.local(t).Format(b.Prefs.clock()) }
 
 // Day is a short day: "Thu 16 Oct", with the year unless it is this one.
-func (b Base) Day(t time.Time) string { return b.day(b.local(t), "Mon 2 Jan") }
+func (b Base) Day(t time.Time) string {
+	f := b.Prefs.days()
+	return b.dated(b.local(t), f.short, f.shortYear)
+}
 
 // LongDay is a day in full: "Tuesday 14 October", with the year unless it is
 // this one.
-func (b Base) LongDay(t time.Time) string { return b.day(b.local(t), "Monday 2 January") }
+func (b Base) LongDay(t time.Time) string {
+	f := b.Prefs.days()
+	return b.dated(b.local(t), f.long, f.longYear)
+}
 
 // Date is a calendar day as a date column gives it, which has no zone:
 // "14 March", with the year unless it is this one.
-func (b Base) Date(day time.Time) string { return b.day(day, "2 January") }
+func (b Base) Date(day time.Time) string {
+	f := b.Prefs.days()
+	return b.dated(day, f.date, f.dateYear)
+}
 
 // DayHeading heads what belongs to a day: "Today, Tuesday 14 October".
 func (b Base) DayHeading(t time.Time) string {
@@ -41,7 +55,7 @@ func (b Base) When(t time.Time) string {
 	case days == 0:
 		return "today " + b.Clock(t)
 	case days >= -6 && days <= 6:
-		return b.local(t).Format("Mon 15:04")
+		return b.local(t).Format("Mon " + b.Prefs.clock())
 	}
 	return b.Moment(t)
 }
@@ -62,9 +76,12 @@ func (b Base) FieldMoment(t time.Time) string { return b.local(t).Format("2006-0
 
 func (b Base) local(t time.Time) time.Time { return t.In(b.Prefs.zone()) }
 
-func (b Base) day(t time.Time, layout string) string {
+// day is t in a layout of the shop's own, with the year behind it unless it is this one.
+func (b Base) day(t time.Time, layout string) string { return b.dated(t, layout, layout+" 2006") }
+
+func (b Base) dated(t time.Time, layout, withYear string) string {
 	if t.Year() != b.local(b.Now).Year() {
-		layout += " 2006"
+		layout = withYear
 	}
 	return t.Format(layout)
 }

@@ -4,7 +4,9 @@ import (
 	"testing"
 	"time"
 
+	"damperdesk/internal/customer"
 	"damperdesk/internal/quantity"
+	"damperdesk/internal/shop"
 )
 
 func TestInstantsAreSaidInTheShopsZone(t *testing.T) {
@@ -98,6 +100,39 @@ func TestMoney(t *testing.T) {
 	} {
 		if got := p.Money(c.minor, c.code); got != c.want {
 			t.Errorf("Money(%d, %q) = %q, want %q", c.minor, c.code, got, c.want)
+		}
+	}
+}
+
+// Day orders: 28 November 2026 and November 28, 2026 are common practice (no source);
+// 2026-11-28 is ISO 8601.
+func TestACustomerReadsInTheirWay(t *testing.T) {
+	b := base(t) // 14 October 2025
+	evening := time.Date(2026, 11, 28, 17, 5, 0, 0, time.UTC)
+	noon := time.Date(2025, 11, 8, 12, 0, 0, 0, time.UTC)
+	for _, c := range []struct {
+		way  customer.Way
+		want []string
+	}{
+		{customer.Way{}, []string{"28 November 2026", "Sat 28 Nov 2026, 17:05", "Saturday 8 November", "8 November", "12:00",
+			"82\u00a0psi", "74.5\u00a0kg", "7.3\u00a0N·m", "6.8 to 7.8\u00a0N·m", "£1,234.50", "10:00", "00:00", "24:00"}},
+		{customer.Way{Pressure: "bar", Mass: "lb", Torque: "lbf·in", Days: "month day", Clock: "12", Decimals: "comma"},
+			[]string{"November 28, 2026", "Sat, Nov 28, 2026, 5:05\u00a0pm", "Saturday, November 8", "November 8", "12:00\u00a0pm",
+				"5,65\u00a0bar", "164\u00a0lb", "65\u00a0lbf·in", "60 to 69\u00a0lbf·in", "£1.234,50", "10:00\u00a0am", "12:00\u00a0am", "midnight"}},
+		{customer.Way{Pressure: "kPa", Days: "year month day", Clock: "24", Decimals: "point"},
+			[]string{"2026-11-28", "Sat 2026-11-28, 17:05", "Saturday 2025-11-08", "2025-11-08", "12:00",
+				"565\u00a0kPa", "74.5\u00a0kg", "7.3\u00a0N·m", "6.8 to 7.8\u00a0N·m", "£1,234.50", "10:00", "00:00", "24:00"}},
+	} {
+		b := b
+		b.Prefs = b.Prefs.For(c.way)
+		p := b.Prefs
+		got := []string{b.Date(evening), b.Moment(evening), b.LongDay(noon), b.Date(noon), b.Clock(noon),
+			p.Pressure(565370), p.Mass(74.5), p.Torque(7.3), p.Window(quantity.KindTorque, 6.8, 7.8), p.Money(123450, ""),
+			p.Minute(600), p.Minute(0), p.Minute(shop.DayEnd)}
+		for i := range got {
+			if got[i] != c.want[i] {
+				t.Errorf("%+v: %q, want %q", c.way, got[i], c.want[i])
+			}
 		}
 	}
 }

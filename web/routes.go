@@ -9,6 +9,7 @@ import (
 
 	"damperdesk/internal/message"
 	"damperdesk/static"
+	"damperdesk/templates"
 )
 
 // The roles a member of staff may hold.
@@ -62,6 +63,10 @@ var everyday = []row{
 
 	{"GET", "/c/{token}", open, (*App).customerPage},
 	{"POST", "/c/{token}/answer", open, (*App).answerOnPage},
+	{"POST", "/c/{token}/way", open, (*App).readInWay},
+	{"GET", "/c/{token}/card", open, (*App).customerCard},
+	{"GET", "/c/{token}/pickup.ics", open, customerCalendar("pickup.ics", templates.CustomerPage.Pickup)},
+	{"GET", "/c/{token}/due.ics", open, customerCalendar("due.ics", templates.CustomerPage.Due)},
 	{"GET", "/c/{token}/pictures/{id}", open, customerPicture(full)},
 	{"GET", "/c/{token}/pictures/{id}/thumb", open, customerPicture(thumb)},
 	{"GET", "/m/{token}", open, (*App).wanted},

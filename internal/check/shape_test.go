@@ -31,7 +31,7 @@ var arrows = map[string]string{
 	"web":                   "*",
 	"web/browsertest":       "",
 	"web/browsertest/shots": "web/browsertest demo",
-	"templates":             "static quantity money fault bench bill customer find goahead due history interval job letter link mail message procedure reconcile review chart stat torque oil airspring partslist shop spec staff stock summary tool picture plan order advice book",
+	"templates":             "static quantity money fault bench bill customer find goahead due history interval job letter link mail message procedure reconcile review chart stat torque oil airspring partslist shop spec staff stock summary tool picture plan order advice book icalfile",
 	"letter":                "bench due goahead interval job link message shop summary money db fault history",
 	"summary":               "picture db fault history shop staff customer link spec procedure tool job bench bill goahead due interval quantity money",
 	"due":                   "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
@@ -87,6 +87,7 @@ var arrows = map[string]string{
 	"static":        "",
 	"reconcile":     "",
 	"migrations":    "",
+	"icalfile":      "",
 }
 
 func TestImportArrows(t *testing.T) {

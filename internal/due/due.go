@@ -86,6 +86,7 @@ func OfUnit(ctx context.Context, q db.Querier, unitID int64, now time.Time) ([]R
 // Next is when a service is due again, counted from the day it was done.
 type Next struct {
 	Service string
+	Code    string
 	Rule    interval.Rule
 	Dates   []interval.Date // the earliest first
 }
@@ -107,7 +108,7 @@ func After(ctx context.Context, q db.Querier, codes []string, modelID int64, rea
 	for _, s := range procedure.Done(services, codes) {
 		if rule, ok := rules.For(s.Code, modelID); ok && rule.Counts() {
 			day := interval.Day(ready, settings.Location())
-			list = append(list, Next{s.Name, rule, rule.Dates(day, season)})
+			list = append(list, Next{s.Name, s.Code, rule, rule.Dates(day, season)})
 		}
 	}
 	return list, nil

@@ -10,6 +10,7 @@ import (
 
 	"damperdesk/internal/bench"
 	"damperdesk/internal/bill"
+	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
 	"damperdesk/internal/due"
 	"damperdesk/internal/goahead"
@@ -22,13 +23,16 @@ import (
 type Summary struct {
 	Shop  shop.Settings
 	Hours shop.Hours
+	Way   customer.Way // how the customer reads it
 	// From and To are the span the shop is open in now, or opens in next; both
-	// are zero when no opening is known.
-	From, To time.Time
-	Visit    job.VisitWithJobs
-	Bill     bill.Bill     // what stands of it, without the shop's reasons
-	Estimate bill.Estimate // as it was told; zero for none
-	Units    []Unit
+	// are zero when no opening is known. Then is when it opens after that on a later
+	// day, Shut when it closed last.
+	From, To, Then, Shut time.Time
+	Visit                job.VisitWithJobs
+	PromisedSince        time.Time
+	Bill                 bill.Bill     // what stands of it, without the shop's reasons
+	Estimate             bill.Estimate // as it was told; zero for none
+	Units                []Unit
 	// Proposals are those of findings that stand or were put right, without
 	// whose word of the shop's each was.
 	Proposals []goahead.Proposal
@@ -70,9 +74,20 @@ func read(ctx context.Context, q db.Querier, visitID int64, now time.Time) (s Su
 	if s.Hours, err = shop.GetHours(ctx, q); err != nil {
 		return s, err
 	}
-	s.From, s.To, _ = s.Hours.Calendar(s.Shop.Location()).Next(now)
+	s.readOpenings(now)
 	if s.Visit, err = job.Visit(ctx, q, visitID); err != nil {
 		return s, err
+	}
+	if s.Way, err = customer.GetWay(ctx, q, s.Visit.CustomerID); err != nil {
+		return s, err
+	}
+	promises, err := job.Promises(ctx, q, visitID)
+	if err != nil {
+		return s, err
+	}
+	s.PromisedSince = s.Visit.OpenedAt
+	if len(promises) > 0 {
+		s.PromisedSince = promises[0].At
 	}
 	if s.Bill, err = bill.Get(ctx, q, visitID); err != nil {
 		return s, err
@@ -108,6 +123,18 @@ func read(ctx context.Context, q db.Querier, visitID int64, now time.Time) (s Su
 		s.Units = append(s.Units, u)
 	}
 	return s, nil
+}
+
+func (s *Summary) readOpenings(now time.Time) {
+	zone := s.Shop.Location()
+	open := s.Hours.Calendar(zone)
+	s.Shut, _ = open.Shut(now)
+	var ok bool
+	if s.From, s.To, ok = open.Next(now); !ok {
+		return
+	}
+	y, m, d := s.To.Add(-1).In(zone).Date()
+	s.Then, _, _ = open.Next(time.Date(y, m, d+1, 0, 0, 0, 0, zone))
 }
 
 func (s *Summary) readProposals(ctx context.Context, q db.Querier) (err error) {

@@ -228,6 +228,16 @@ func (c Calendar) last(at time.Time) (o opening, ok bool) {
 	return opening{}, false
 }
 
+// Shut is when it closed last, at an instant or before it. ok is false where it has
+// not been open yet.
+func (c Calendar) Shut(at time.Time) (closed time.Time, ok bool) {
+	o, ok := c.last(at)
+	if ok && o.to.After(at) {
+		o, ok = c.last(o.from)
+	}
+	return o.to, ok
+}
+
 // OpenUntil says whether it closes no sooner than at on that day, so that what
 // is promised by then can be picked up the same day. The end of a day belongs to
 // it.

@@ -152,6 +152,25 @@ func TestClosuresCutFromTheMiddle(t *testing.T) {
 	}
 }
 
+func TestShutIsTheLastClosing(t *testing.T) {
+	h := calendar(t, zone(t, "Europe/London"), [7][]Span{time.Tuesday: {{540, 720}, {780, 1080}}, time.Saturday: {{540, 780}}})
+	for _, c := range []struct{ rule, at, want string }{
+		{"while open, that of the span before", "2026-01-06 15:00", "2026-01-06 12:00"},
+		{"the minute it closes", "2026-01-06 18:00", "2026-01-06 18:00"},
+		{"closed", "2026-01-08 10:00", "2026-01-06 18:00"},
+		{"in the first span of a day", "2026-01-06 10:00", "2026-01-03 13:00"},
+		{"after the clocks went forward", "2026-03-31 07:30", "2026-03-28 13:00"},
+		{"in summer time", "2026-03-31 11:30", "2026-03-31 11:00"},
+	} {
+		if got, ok := h.Shut(utc(t, c.at)); !ok || !got.Equal(utc(t, c.want)) {
+			t.Errorf("%s: at %s closed last at %s, %v; want %s", c.rule, c.at, got.UTC(), ok, c.want)
+		}
+	}
+	if got, ok := (Calendar{}).Shut(utc(t, "2026-01-06 15:00")); ok {
+		t.Errorf("without openings it closed at %s", got)
+	}
+}
+
 func TestNextSaysWhenTheShopNeverOpens(t *testing.T) {
 	for _, c := range []Calendar{{}, calendar(t, time.UTC, [7][]Span{})} {
 		at := utc(t, "2026-01-07 10:00")

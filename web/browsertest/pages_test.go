@@ -53,6 +53,8 @@ var notPages = map[string]string{
 	"/drop-off/pictures/{id}":        "a picture",
 	"/drop-off/pictures/{id}/thumb":  "a picture, looked at in the drop-off form",
 	"/c/{token}/pictures/{id}":       "a picture",
+	"/c/{token}/pickup.ics":          "a file for a calendar",
+	"/c/{token}/due.ics":             "a file for a calendar",
 	"/c/{token}/pictures/{id}/thumb": "a picture, looked at on the customer’s page",
 }
 
@@ -186,7 +188,8 @@ func views(s stock) map[string][]view {
 			{"", s.customer(s.waiting("waiting on customer")), nil}, {"", s.customer(s.waiting("sent out")), nil},
 			{"", "/c/there-is-no-such-address", nil},
 		},
-		"/board": {{"Odile", "/board", nil}, {"Ines", "/board", nil}, {"Odile", "/board?who=none&stage=final+check", nil}},
+		"/c/{token}/card": {{"", s.customer(ready) + "/card", nil}},
+		"/board":          {{"Odile", "/board", nil}, {"Ines", "/board", nil}, {"Odile", "/board?who=none&stage=final+check", nil}},
 		"/answers": {{"Odile", "/answers", nil}, {"Odile", "/answers", func(h hand) {
 			h.fill(`#asked-part [name="who"]`, strings.Repeat("x", 121))
 			h.press(`#asked-part form button`)
