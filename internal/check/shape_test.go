@@ -24,7 +24,7 @@ const module = "damperdesk/"
 // arrows is which packages of ours a package may import: nothing else, and
 // nothing in the other direction.
 var arrows = map[string]string{
-	"work":                  "advice shop picture staff intent history db",
+	"work":                  "advice erase job shop picture staff intent history db fault",
 	"cmd/damperdesk":        "simulate web work demo check cluster picture customer db live staff shop link procedure interval intent history fault",
 	"demo":                  "*",
 	"simulate":              "*",
@@ -35,6 +35,8 @@ var arrows = map[string]string{
 	"summary":               "picture db fault history shop staff customer link spec procedure tool job bench bill goahead due interval quantity money",
 	"due":                   "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
 	"find":                  "db customer fold spec",
+
+	"erase": "bill customer job link picture db fault history",
 
 	"review": "db fault job procedure bill stat stock",
 

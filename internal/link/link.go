@@ -138,6 +138,17 @@ func Revoke(ctx context.Context, tx pgx.Tx, by history.By, visitID int64) error 
 	return appendEvent(ctx, tx, by, "link revoked", visitID, customer, 0)
 }
 
+// RevokeOf ends every link of the visits of a customer and of whoever was merged
+// into them; there need not be any.
+func RevokeOf(ctx context.Context, tx pgx.Tx, by history.By, customerID int64) error {
+	_, err := tx.Exec(ctx, `update link set revoked_at = $2 where revoked_at is null and visit_id in (
+		select id from visit where customer_id in (select id from customer where id = $1 or merged_into = $1))`, customerID, by.At)
+	if err != nil {
+		return fmt.Errorf("revoke links: %w", err)
+	}
+	return nil
+}
+
 func lockVisit(ctx context.Context, tx pgx.Tx, visitID int64) (id int64, err error) {
 	err = tx.QueryRow(ctx, "select customer_id from visit where id = $1 for update", visitID).Scan(&id)
 	if errors.Is(err, pgx.ErrNoRows) {
