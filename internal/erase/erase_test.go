@@ -2,12 +2,14 @@ package erase_test
 
 import (
 	"context"
+	"crypto/sha256"
 	"encoding/hex"
 	"errors"
 	"fmt"
 	"maps"
 	"net/url"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -117,7 +119,7 @@ var traces = []string{"quibella", "marshwiggle", "fenwhistle", "900977", "900 97
 
 // made is the customer that is erased: with somebody merged into them, a draft, a
 // link, and words of theirs wherever words can be.
-func made(t *testing.T, pool *pgxpool.Pool) (id int64) {
+func made(t *testing.T, pool *pgxpool.Pool, dir string) (id int64) {
 	t.Helper()
 	id = ask[int64](t, pool, busiest, []int64{})
 	other := ask[int64](t, pool, busiest, []int64{id})
@@ -160,7 +162,26 @@ func made(t *testing.T, pool *pgxpool.Pool) (id int64) {
 	})
 	plant(t, pool, id)
 	fillWords(t, pool, id)
+	plantPictures(t, pool, id, dir)
 	return id
+}
+
+// plantPictures gives them a picture of their own, and one that somebody else has
+// too, content for content.
+func plantPictures(t *testing.T, pool *pgxpool.Pool, id int64, dir string) {
+	t.Helper()
+	sum := sha256.Sum256([]byte("a scratch"))
+	sha := hex.EncodeToString(sum[:])
+	if err := os.WriteFile(filepath.Join(dir, sha+".jpg"), []byte("a scratch"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	asOwner(t, pool, func(tx pgx.Tx) error {
+		_, err := tx.Exec(t.Context(), `with j as (select max(j.id) as id from job j join visit v on v.id = j.visit_id where v.customer_id = $1)
+			insert into picture (job_id, sha, thumb_sha, bytes, width, height, actor_id, intent_id, at)
+			select j.id, $2, $2, 9, 4, 3, (select min(id) from staff), (select max(intent_id::text) from event)::uuid, now() from j
+			union all select j.id, p.sha, p.thumb_sha, p.bytes, p.width, p.height, p.actor_id, p.intent_id, p.at from j, (select * from picture order by id limit 1) p`, id, sha)
+		return err
+	})
 }
 
 // planted are rows of which the invented shop has none of that customer. In each,
@@ -339,7 +360,7 @@ func found(text map[string]string) []string {
 func TestNothingOfAPersonIsLeft(t *testing.T) {
 	t.Parallel()
 	pool, folder, dir := demoShop(t)
-	id := made(t, pool)
+	id := made(t, pool, dir)
 	before, factsBefore := whole(t, pool)
 	if n := len(found(before)); n < 50 {
 		t.Fatalf("words of theirs stand in %d places alone", n)
@@ -357,7 +378,7 @@ func TestNothingOfAPersonIsLeft(t *testing.T) {
 		}
 		return erase.Customer(t.Context(), tx, by, id)
 	})
-	if p.Merged != 1 || p.Units == 0 || p.Visits < 2 || p.Jobs < 2 || p.Pictures == 0 || p.Links == 0 || p.Lines == 0 {
+	if p.Merged != 1 || p.Units == 0 || p.Visits < 2 || p.Jobs < 2 || p.Pictures != 2 || p.Links == 0 || p.Lines == 0 {
 		t.Errorf("what there was of them: %+v", p)
 	}
 	after, facts := whole(t, pool)
@@ -427,8 +448,8 @@ func filesGo(t *testing.T, pool *pgxpool.Pool, folder *picture.Folder, dir strin
 			t.Errorf("the file %s is still there", sha)
 		}
 	}
-	if n := len(entries(t, dir)); n >= files {
-		t.Errorf("%d files, there were %d", n, files)
+	if n := len(entries(t, dir)); n != files-1 {
+		t.Errorf("%d files, there were %d: want the one gone that nobody else has", n, files)
 	}
 	if n := ask[int](t, pool, "select count(*) from picture_gone"); n != 0 {
 		t.Errorf("%d files are still to go", n)
