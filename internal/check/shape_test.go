@@ -36,7 +36,8 @@ var arrows = map[string]string{
 	"due":                   "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
 	"find":                  "db customer fold spec",
 
-	"erase": "bill customer job link picture db fault history",
+	"export": "customer picture db fault history",
+	"erase":  "bill customer job link picture db fault history",
 
 	"review": "db fault job procedure bill stat stock",
 

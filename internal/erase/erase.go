@@ -161,8 +161,23 @@ func forgetDrafts(ctx context.Context, tx pgx.Tx, id int64) error {
 	return nil
 }
 
-// Aged is somebody who was not here for long, and since when.
-type Aged struct {
+// Aged erases a customer whose last visit was before that moment, if it still was.
+func Aged(ctx context.Context, tx pgx.Tx, by history.By, id int64, before time.Time) error {
+	if _, err := tx.Exec(ctx, "select from customer where id = $1 for update", id); err != nil {
+		return fmt.Errorf("erase customer: %w", db.Translate(err))
+	}
+	list, err := aged(ctx, tx, before, []int64{id})
+	if err != nil {
+		return err
+	}
+	if len(list) == 0 {
+		return fault.Conflict("They were here meanwhile.")
+	}
+	return Customer(ctx, tx, by, id)
+}
+
+// Absent is somebody who was not here for long, and since when.
+type Absent struct {
 	ID   int64
 	Last time.Time
 }
@@ -171,14 +186,18 @@ type Aged struct {
 // whom nothing keeps, those longest away first. A visit lasts until its last job
 // has ended; who never had one counts from what last happened with them, and
 // whoever bought a unit from that day.
-func NotHereSince(ctx context.Context, q db.Querier, before time.Time) ([]Aged, error) {
+func NotHereSince(ctx context.Context, q db.Querier, before time.Time) ([]Absent, error) {
+	return aged(ctx, q, before, nil)
+}
+
+func aged(ctx context.Context, q db.Querier, before time.Time, of []int64) ([]Absent, error) {
 	rows, err := q.Query(ctx, `with seen as (
 			select v.customer_id, greatest(v.opened_at, j.closed_at) as at from visit v left join job j on j.visit_id = v.id
 			union all select to_customer, at from unit_sold
 			union all select e.customer_id, e.at from event e where e.customer_id is not null and not exists (select from visit v where v.customer_id = e.customer_id)),
 		last as (select n.now_id as id, max(s.at) as last from seen s join customer_now n on n.id = s.customer_id group by n.now_id)
-		select l.id, l.last from last l join customer c on c.id = l.id where c.erased_at is null and l.last < $1 order by l.last, l.id`, before)
-	list, err := db.All[Aged](rows, err)
+		select l.id, l.last from last l join customer c on c.id = l.id where c.erased_at is null and l.last < $1 and ($2::bigint[] is null or c.id = any ($2)) order by l.last, l.id`, before, of)
+	list, err := db.All[Absent](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("look for customers not here for long: %w", err)
 	}
@@ -187,7 +206,7 @@ func NotHereSince(ctx context.Context, q db.Querier, before time.Time) ([]Aged, 
 		ids[i] = a.ID
 	}
 	held, err := holds(ctx, q, ids)
-	return slices.DeleteFunc(list, func(a Aged) bool { return len(held[a.ID]) > 0 }), err
+	return slices.DeleteFunc(list, func(a Absent) bool { return len(held[a.ID]) > 0 }), err
 }
 
 // Since is the moment that so many years end at now.

@@ -1,11 +1,14 @@
 package erase_test
 
 import (
+	"archive/zip"
+	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"io"
 	"maps"
 	"net/url"
 	"os"
@@ -26,6 +29,7 @@ import (
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/demo"
 	"damperdesk/internal/erase"
+	"damperdesk/internal/export"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/find"
 	"damperdesk/internal/history"
@@ -263,9 +267,9 @@ func fillWords(t *testing.T, pool *pgxpool.Pool, id int64) {
 			"any ($3)", "any (array(select j.id from job j join visit v on v.id = j.visit_id where v.customer_id in "+of+"))",
 			"any ($4)", "any (array(select id from unit where customer_id in "+of+"))")
 		for _, c := range columns {
-			words := "'" + always + " ' || " + c.Col
+			words := "'" + always + " ' || " + c.Col + " || ' of " + c.Tab + "." + c.Col + ".'"
 			if c.Named {
-				words = c.Col + " || ' for Marshwiggle'"
+				words = c.Col + " || ' for Marshwiggle of " + c.Tab + "." + c.Col + ".'"
 			}
 			sql := fmt.Sprintf("update %s set %s = %s where %s", c.Tab, c.Col, words, whose.Replace(c.Condition))
 			for _, only := range []string{"", fmt.Sprintf(" and %s <> ''", c.Col)} {
@@ -365,6 +369,7 @@ func TestNothingOfAPersonIsLeft(t *testing.T) {
 	if n := len(found(before)); n < 50 {
 		t.Fatalf("words of theirs stand in %d places alone", n)
 	}
+	t.Run("their file has every word that goes", func(t *testing.T) { fileHasAll(t, pool, folder, id) })
 	head := ask[string](t, pool, "select encode(hash, 'hex') from event_chain order by seq desc limit 1")
 	pictures := ask[[]string](t, pool, `select array_agg(distinct p.sha) from picture p join job j on j.id = p.job_id join visit v on v.id = j.visit_id
 		join customer_now n on n.id = v.customer_id where n.now_id = $1`, id)
@@ -409,6 +414,55 @@ func TestNothingOfAPersonIsLeft(t *testing.T) {
 	t.Run("found by nothing but the serial", func(t *testing.T) { foundBySerialAlone(t, pool, id, serial) })
 	t.Run("the files of their pictures go", func(t *testing.T) { filesGo(t, pool, folder, dir, pictures, files) })
 	t.Run("once and for all", func(t *testing.T) { onceAndForAll(t, pool, id) })
+}
+
+// fileHasAll looks for each kind of word in the file for the person, so that what
+// is blanked was handed out.
+func fileHasAll(t *testing.T, pool *pgxpool.Pool, folder *picture.Folder, id int64) {
+	var f export.File
+	err := db.Read(t.Context(), pool, func(tx pgx.Tx) (err error) {
+		f, err = export.Of(t.Context(), tx, id, dbtest.Now)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b bytes.Buffer
+	if err := f.Write(&b, folder); err != nil {
+		t.Fatal(err)
+	}
+	z, err := zip.NewReader(bytes.NewReader(b.Bytes()), int64(b.Len()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var pictures int
+	for _, file := range z.File {
+		if strings.HasPrefix(file.Name, "pictures/") {
+			pictures++
+		}
+	}
+	if pictures != 2 {
+		t.Errorf("%d pictures in the file, want 2", pictures)
+	}
+	in, err := z.Open("data.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer in.Close()
+	data, err := io.ReadAll(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, words := range []string{export.Format, theirName, theirPhone, theirMail, "Reedbank", otherName} {
+		if !strings.Contains(string(data), words) {
+			t.Errorf("the file says nothing of %q", words)
+		}
+	}
+	missing := ask[[]string](t, pool, `select coalesce(array_agg(tab || '.' || col order by 1), '{}') from erasable() where becomes is not null and tab not in ('customer', 'picture')
+		and position(' of ' || tab || '.' || col || '.' in $1) = 0`, string(data))
+	if len(missing) > 0 {
+		t.Errorf("the file has not the words of %v", missing)
+	}
 }
 
 func entries(t *testing.T, dir string) []os.DirEntry {

@@ -154,6 +154,16 @@ func ByID(ctx context.Context, q db.Querier, ids []int64) ([]Picture, error) {
 	return list, nil
 }
 
+// OfCustomers lists the pictures of the jobs of these customers, oldest first.
+func OfCustomers(ctx context.Context, q db.Querier, ids []int64) ([]Picture, error) {
+	rows, err := q.Query(ctx, pictureSQL+"join job j on j.id = p.job_id join visit v on v.id = j.visit_id where v.customer_id = any ($1)"+kept+"order by p.id", ids)
+	list, err := db.All[Picture](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read pictures: %w", err)
+	}
+	return list, nil
+}
+
 // QueueOfJob adds the question of OfJob to a batch.
 func QueueOfJob(b *pgx.Batch, jobID int64, list *[]Picture) {
 	db.Queue(b, list, pictureSQL+"where p.job_id = $1"+kept+"order by p.id", jobID)
