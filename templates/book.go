@@ -25,6 +25,8 @@ type CustomerBookPage struct {
 	Alike    []find.Alike      // who may be the same person
 	Merged   []customer.Merged // who was found to be
 	Part     Base              // for taking one of them apart again
+	File     Base              // for giving them their file
+	Sold     []customer.Sold   // units that they had
 	History  History
 }
 
@@ -41,6 +43,7 @@ type UnitBookPage struct {
 	Closed   []job.Closed
 	Found    []bench.UnitFinding // newest first
 	Pictures []picture.Picture   // of what was found
+	Owners   []customer.Sold     // how it went from owner to owner, the last first
 	History  History
 }
 

@@ -63,6 +63,7 @@ var customerDone = map[string]string{
 	"details-both": "The details are kept. Somebody else changed others of them meanwhile; that stands too.",
 	"merge":        "They are one now. This page has what both had.",
 	"part":         "They are two again.",
+	"erased":       "The customer is erased. What was done stays.",
 }
 
 // customerBook leads to who a customer is now.
@@ -103,16 +104,19 @@ func (a *App) customerBookPage(r *http.Request, base templates.Base, clashes []r
 		if page.Merged, err = customer.MergedInto(ctx, tx, id); err != nil {
 			return err
 		}
+		if page.Sold, err = customer.SoldBy(ctx, tx, id); err != nil {
+			return err
+		}
 		page.History, err = readHistory(ctx, tx, history.OfCustomer, id, before)
 		return err
 	})
 	page.Title = page.Customer.Name
-	page.Part = base.Alone(uuid.NewString(), false)
+	page.Part, page.File = base.Alone(uuid.NewString(), false), base.Alone(uuid.NewString(), false)
 	return templates.CustomerBook(page), err
 }
 
 // unitDone is what the page of a unit says after each of its forms.
-var unitDone = map[string]string{"hours": "Written down.", "unit": "It is corrected.",
+var unitDone = map[string]string{"hours": "Written down.", "unit": "It is corrected.", "sold": "It is theirs now, with its service book.",
 	"unit-both": "It is corrected. Somebody else corrected something else meanwhile; that stands too."}
 
 func (a *App) unitBook(w http.ResponseWriter, r *http.Request) error {
@@ -147,6 +151,9 @@ func (a *App) unitBookPage(r *http.Request, base templates.Base) (templ.Componen
 			return err
 		}
 		if page.Pictures, err = picture.ByID(ctx, tx, page.PictureIDs()); err != nil {
+			return err
+		}
+		if page.Owners, err = customer.OwnersOf(ctx, tx, id); err != nil {
 			return err
 		}
 		page.History, err = readHistory(ctx, tx, history.OfUnit, id, before)

@@ -38,6 +38,7 @@ var settings = []struct {
 		{"/shop/rota", "Who is at the bench", "weeks, absences, and what is kept free", rotaStands},
 		{"/shop/rota#sure", "How sure a promise is", "how many of them are to be kept", sureStands},
 		{"/shop/terms", "Terms", "that customers accept at drop-off", termsStand},
+		{"/shop/retention", "How long customers are kept", "when those who were not here for long are erased", retentionStands},
 	}},
 	{"People and tablets", []setting{
 		{"/people", "People", "who works here, and as what", peopleStand},
@@ -57,11 +58,12 @@ var settings = []struct {
 
 // shopDone is what the shop's page says after the forms that lead back to it.
 var shopDone = map[string]string{
-	"settings": "The settings are saved.",
-	"hours":    "The hours are set.",
-	"terms":    "The terms are in force.",
-	"below":    "It is set whether parts go below zero.",
-	"shelf":    "It is kept. It counts once what to order is reckoned again.",
+	"settings":  "The settings are saved.",
+	"hours":     "The hours are set.",
+	"terms":     "The terms are in force.",
+	"retention": "It is set how long customers are kept.",
+	"below":     "It is set whether parts go below zero.",
+	"shelf":     "It is kept. It counts once what to order is reckoned again.",
 }
 
 func (a *App) shop(w http.ResponseWriter, r *http.Request) error {

@@ -31,7 +31,7 @@ var arrows = map[string]string{
 	"web":                   "*",
 	"web/browsertest":       "",
 	"web/browsertest/shots": "web/browsertest demo",
-	"templates":             "static quantity money fault bench bill customer find goahead due history interval job link procedure reconcile review chart stat torque oil airspring partslist shop spec staff stock summary tool picture plan order advice",
+	"templates":             "static quantity money fault erase bench bill customer find goahead due history interval job link procedure reconcile review chart stat torque oil airspring partslist shop spec staff stock summary tool picture plan order advice",
 	"summary":               "picture db fault history shop staff customer link spec procedure tool job bench bill goahead due interval quantity money",
 	"due":                   "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
 	"find":                  "db customer fold spec",
