@@ -28,7 +28,7 @@ func TestAnOwnerErasesACustomer(t *testing.T) {
 	if c.get(page).Find(`a[href$="/erase"]`).Length() != 0 {
 		t.Error("the desk is offered to erase")
 	}
-	boss.get(page + "/erase").want(200).wantWords("section:has(#first)", "Ticket 1001 is open")
+	boss.get(page+"/erase").want(200).wantWords("section:has(#first)", "Ticket 1001 is open")
 	boss.post(page+"/erase", "confirm", "ERASE").want(409).wantWords("main", "cannot be erased yet")
 
 	var jobs []job.BoardRow
@@ -74,7 +74,7 @@ func TestAnOwnerErasesACustomer(t *testing.T) {
 	}
 	boss.get(page + "/erase").wantTo(page)
 	c.post("/drop-off", c.fields()...).want(409)
-	boss.post(page+"/export").want(409)
+	boss.post(page + "/export").want(409)
 }
 
 // The file has what is kept, and the history says who took it; a second press

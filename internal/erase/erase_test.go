@@ -23,6 +23,7 @@ import (
 	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/pgxpool"
 
+	"damperdesk/internal/bill"
 	"damperdesk/internal/check"
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
@@ -536,6 +537,14 @@ func onceAndForAll(t *testing.T, pool *pgxpool.Pool, id int64) {
 		"merged": func(tx pgx.Tx, by history.By) error {
 			v := func(id int64) int { return ask[int](t, tx, "select version from customer where id = $1", id) }
 			return customer.Join(t.Context(), tx, by, customer.Merge{Into: other, From: id, IntoVersion: v(other), FromVersion: v(id)})
+		},
+		"given a link": func(tx pgx.Tx, by history.By) error {
+			_, err := link.Make(t.Context(), tx, by, key, ask[int64](t, tx, "select max(id) from visit where customer_id = $1", id), by.At.Add(time.Hour))
+			return err
+		},
+		"billed": func(tx pgx.Tx, by history.By) error {
+			return bill.AddLine(t.Context(), tx, by, ask[int64](t, tx, "select max(id) from visit where customer_id = $1", id),
+				bill.NewLine{Kind: "other", Words: "x", QtyMilli: 1000, UnitMinor: 1, TaxCode: "A"})
 		},
 		"taken apart": func(tx pgx.Tx, by history.By) error { return customer.Part(t.Context(), tx, by, gone) },
 	} {

@@ -150,12 +150,17 @@ func RevokeOf(ctx context.Context, tx pgx.Tx, by history.By, customerID int64) e
 }
 
 func lockVisit(ctx context.Context, tx pgx.Tx, visitID int64) (id int64, err error) {
-	err = tx.QueryRow(ctx, "select customer_id from visit where id = $1 for update", visitID).Scan(&id)
+	var erased bool
+	err = tx.QueryRow(ctx, "select v.customer_id, c.erased_at is not null from visit v join customer c on c.id = v.customer_id where v.id = $1 for update of v", visitID).
+		Scan(&id, &erased)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return 0, fault.NotFound("There is no such visit.")
 	}
 	if err != nil {
 		return 0, fmt.Errorf("read visit of link: %w", err)
+	}
+	if erased {
+		return 0, fault.Conflict("This customer was erased: there is nobody to have a link.")
 	}
 	return id, nil
 }
