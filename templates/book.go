@@ -30,6 +30,8 @@ type CustomerBookPage struct {
 	Part     Base              // for taking one of them apart again
 	Messages Base              // for what they want to be written
 	Wanted   map[message.Kind]bool
+	File     Base            // for giving them their file
+	Sold     []customer.Sold // units that they had
 	History  History
 }
 
@@ -53,6 +55,7 @@ type UnitBookPage struct {
 	Link      string              // of the rider's book; empty without one
 	Views     []link.Viewed       // of it, the newest first
 	LinkForm  Base
+	Owners    []customer.Sold // how it went from owner to owner, the last first
 	History   History
 }
 

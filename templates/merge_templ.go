@@ -718,7 +718,7 @@ func mergedHere(p CustomerBookPage) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		if len(p.Merged) > 0 {
+		if len(p.Merged) > 0 && p.Customer.ErasedAt == nil {
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 54, "<section class=\"ruled\" aria-labelledby=\"merged-title\"><h2 id=\"merged-title\">Was also kept as</h2><form method=\"post\" action=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err

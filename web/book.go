@@ -68,6 +68,7 @@ var customerDone = map[string]string{
 	"merge":        "They are one now. This page has what both had.",
 	"part":         "They are two again.",
 	"messages":     "It is kept what they want to be written.",
+	"erased":       "The customer is erased. What was done stays.",
 }
 
 // customerBook leads to who a customer is now.
@@ -111,16 +112,19 @@ func (a *App) customerBookPage(r *http.Request, base templates.Base, clashes []r
 		if page.Wanted, err = message.Wanted(ctx, tx, id); err != nil {
 			return err
 		}
+		if page.Sold, err = customer.SoldBy(ctx, tx, id); err != nil {
+			return err
+		}
 		page.History, err = readHistory(ctx, tx, history.OfCustomer, id, before)
 		return err
 	})
 	page.Title = page.Customer.Name
-	page.Part, page.Messages = base.Alone(uuid.NewString(), false), base.Alone(uuid.NewString(), false)
+	page.Part, page.Messages, page.File = base.Alone(uuid.NewString(), false), base.Alone(uuid.NewString(), false), base.Alone(uuid.NewString(), false)
 	return templates.CustomerBook(page), err
 }
 
 // unitDone is what the page of a unit says after each of its forms.
-var unitDone = map[string]string{"hours": "Written down.", "happened": "Written down.", "put-off": "It is kept.", "unit": "It is corrected.",
+var unitDone = map[string]string{"hours": "Written down.", "sold": "It is theirs now, with its service book.", "happened": "Written down.", "put-off": "It is kept.", "unit": "It is corrected.",
 	"link": "The book has its link.", "revoked": "The link leads nowhere any more.", "book": "The service book is read in.",
 	"unit-both": "It is corrected. Somebody else corrected something else meanwhile; that stands too."}
 
@@ -159,6 +163,9 @@ func (a *App) unitBookPage(r *http.Request, base templates.Base) (templ.Componen
 			return err
 		}
 		if page.Pictures, err = picture.ByID(ctx, tx, page.PictureIDs()); err != nil {
+			return err
+		}
+		if page.Owners, err = customer.OwnersOf(ctx, tx, id); err != nil {
 			return err
 		}
 		if page.History, err = readHistory(ctx, tx, history.OfUnit, id, before); err != nil {

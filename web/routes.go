@@ -122,7 +122,10 @@ var everyday = []row{
 	{"GET", "/customers/{id}/merge", []string{desk, owner}, (*App).mergeForm},
 	{"POST", "/customers/{id}/merge", []string{desk, owner}, (*App).merge},
 	{"POST", "/customers/{id}/part", []string{desk, owner}, (*App).partCustomers},
+	{"POST", "/customers/{id}/export", []string{desk, owner}, (*App).export},
 	{"GET", "/units/{id}", anyone, (*App).unitBook},
+	{"GET", "/units/{id}/sell", []string{desk, owner}, (*App).sellForm},
+	{"POST", "/units/{id}/sell", []string{desk, owner}, (*App).sell},
 	{"POST", "/units/{id}/hours", anyone, (*App).sayHours},
 	{"POST", "/units/{id}/put-off", []string{desk, owner}, (*App).putOff},
 	{"POST", "/units/{id}/ring-again", []string{desk, owner}, (*App).ringAgain},
@@ -284,8 +287,8 @@ var everyday = []row{
 	{"POST", "/bench/{job}/steps/{step}/cross-out", []string{mechanic}, onStep("cross-out", crossOutStep)},
 }
 
-// guarded are the routes that decide who may do what, and what a torque or a
-// pressure is: a PIN that somebody has watched must be of no use there.
+// guarded are the routes that decide who may do what, what a torque or a pressure
+// is, and who is erased: a PIN that somebody has watched must be of no use there.
 var guarded = []row{
 	{"GET", "/intervals", []string{owner}, (*App).intervals},
 	{"GET", "/intervals/rule", []string{owner}, (*App).intervalForm},
@@ -320,6 +323,10 @@ var guarded = []row{
 	{"POST", "/shop/messages/{kind}", []string{owner}, (*App).setWords},
 	{"GET", "/shop/terms", []string{owner}, (*App).terms},
 	{"POST", "/shop/terms", []string{owner}, (*App).setTerms},
+	{"GET", "/shop/retention", []string{owner}, (*App).retention},
+	{"POST", "/shop/retention", []string{owner}, (*App).setRetention},
+	{"GET", "/customers/{id}/erase", []string{owner}, (*App).eraseForm},
+	{"POST", "/customers/{id}/erase", []string{owner}, (*App).erase},
 	{"GET", "/shop/below-zero", []string{owner}, (*App).belowZero},
 	{"POST", "/shop/below-zero", []string{owner}, (*App).setBelowZero},
 	{"GET", "/messages/setup", []string{owner}, (*App).mailSetup},

@@ -42,6 +42,7 @@ var settings = []struct {
 	}},
 	{"Customers", []setting{
 		{"/messages/setup", "How mail is sent", "when messages go out, and whether they can", quietStands},
+		{"/shop/retention", "How long customers are kept", "when those who were not here for long are erased", retentionStands},
 	}},
 	{"People and tablets", []setting{
 		{"/people", "People", "who works here, and as what", peopleStand},
@@ -61,11 +62,12 @@ var settings = []struct {
 
 // shopDone is what the shop's page says after the forms that lead back to it.
 var shopDone = map[string]string{
-	"settings": "The settings are saved.",
-	"hours":    "The hours are set.",
-	"terms":    "The terms are in force.",
-	"below":    "It is set whether parts go below zero.",
-	"shelf":    "It is kept. It counts once what to order is reckoned again.",
+	"settings":  "The settings are saved.",
+	"hours":     "The hours are set.",
+	"terms":     "The terms are in force.",
+	"retention": "It is set how long customers are kept.",
+	"below":     "It is set whether parts go below zero.",
+	"shelf":     "It is kept. It counts once what to order is reckoned again.",
 }
 
 func (a *App) shop(w http.ResponseWriter, r *http.Request) error {

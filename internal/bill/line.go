@@ -114,7 +114,9 @@ func lock(ctx context.Context, tx pgx.Tx, by history.By, id int64) (visit, error
 	if !by.Has("desk") && !by.Has("owner") {
 		return v, errDesk
 	}
-	err := tx.QueryRow(ctx, "select customer_id, currency from visit where id = $1 for no key update", id).Scan(&v.customerID, &v.currency)
+	var erased bool
+	err := tx.QueryRow(ctx, `select v.customer_id, v.currency, c.erased_at is not null from visit v join customer c on c.id = v.customer_id
+		where v.id = $1 for no key update of v`, id).Scan(&v.customerID, &v.currency, &erased)
 	if err == nil { // shared, so that nobody settles otherwise before this is written
 		err = tx.QueryRow(ctx, "select coalesce((select tax_by_line from shop for share), false)").Scan(&v.taxByLine)
 	}
@@ -123,6 +125,9 @@ func lock(ctx context.Context, tx pgx.Tx, by history.By, id int64) (visit, error
 	}
 	if err != nil {
 		return v, fmt.Errorf("lock visit: %w", err)
+	}
+	if erased {
+		return v, fault.Conflict("This customer was erased: their bill stays as it is.")
 	}
 	return v, nil
 }

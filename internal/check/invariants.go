@@ -57,6 +57,9 @@ var Invariants = []Invariant{
 		select c.relname from pg_class c
 		where c.relkind = 'r' and c.relnamespace = 'public'::regnamespace
 			and coalesce(obj_description(c.oid, 'pg_class'), '') !~ '^[a-z]+(, append-only)?: .'`},
+	{"guarded: whoever serves may erase a customer by the one function, and nobody else", `
+		select p.proname from pg_proc p where p.pronamespace = 'public'::regnamespace and p.proname = 'erase_customer'
+			and (not p.prosecdef or has_function_privilege('public', p.oid, 'execute'))`},
 	{"guarded: append-only tables have both triggers", `
 		select t.relname from ` + appendOnly + ` t
 		where (select count(*) from pg_trigger g where g.tgrelid = t.oid and g.tgenabled = 'A'
@@ -165,6 +168,16 @@ var Invariants = []Invariant{
 	{"state equals facts: who left was handed over", `
 		select 'job ' || j.id from job j left join hand_over h on h.job_id = j.id
 		where (j.stage in ('picked up', 'sent back')) <> (h.id is not null)`},
+
+	{"erased is gone: nobody who was erased has a name, a way to reach them, or an open job", `
+		select 'customer ' || c.id from customer c where c.erased_at is not null and (c.name <> 'erased customer ' || c.id
+			or c.name_key || c.phone || c.phone_digits || c.mail || c.mail_key || c.address <> '' or c.grams <> '{}'
+			or exists (select from bike b where b.customer_id = c.id and b.words || b.colour || b.frame_no <> '')
+			or exists (select from job j join visit v on v.id = j.visit_id where v.customer_id = c.id and j.closed_at is null))`},
+	{"erased is gone: with a customer goes whoever was merged into them, and the history says so", `
+		select 'customer ' || c.id from customer c join customer k on k.id = c.merged_into where c.erased_at is distinct from k.erased_at
+		union all select 'customer ' || c.id from customer c where c.erased_at is not null and c.merged_into is null
+			and not exists (select from event e where e.customer_id = c.id and e.kind = 'customer erased')`},
 
 	{"bills add up: what was owed at a payment is lines with tax less payments", `
 		select 'payment ' || p.id from payment p where p.owed_minor <> ` + owedBefore},
@@ -301,6 +314,7 @@ var Invariants = []Invariant{
 			union all select 'wait_begun', id, intent_id from wait_begun union all select 'tool_allowed', id, intent_id from tool_allowed union all select 'handed_on', id, intent_id from handed_on
 			union all select 'sheet_step', id, intent_id from sheet_step union all select 'step_value', id, intent_id from step_value
 			union all select 'signoff', id, intent_id from signoff union all select 'cross_out', id, intent_id from cross_out
+			union all select 'unit_sold', id, intent_id from unit_sold
 			union all select 'customer_merge', id, intent_id from customer_merge union all select 'customer_merge_undone', id, intent_id from customer_merge_undone
 			union all select 'hour_reading', id, intent_id from hour_reading union all select 'consent', id, intent_id from consent union all select 'put_off', id, intent_id from put_off union all select 'unit_event', id, intent_id from unit_event union all select 'elsewhere_service', id, intent_id from elsewhere_service
 			union all select 'unit_inside', id, intent_id from unit_inside union all select 'unit_value', id, intent_id from unit_value

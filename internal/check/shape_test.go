@@ -24,20 +24,22 @@ const module = "damperdesk/"
 // arrows is which packages of ours a package may import: nothing else, and
 // nothing in the other direction.
 var arrows = map[string]string{
-	"work":                  "advice due shop picture staff intent history db job mail message fault link",
+	"work":                  "advice due shop picture staff intent history db job mail message fault link erase",
 	"cmd/damperdesk":        "simulate web work demo due check cluster picture customer db live staff shop link procedure interval intent history fault mail letter message",
 	"demo":                  "*",
 	"simulate":              "*",
 	"web":                   "*",
 	"web/browsertest":       "",
 	"web/browsertest/shots": "web/browsertest demo",
-	"templates":             "static quantity money fault bench bill customer find goahead due history interval job letter link mail message procedure reconcile review chart stat torque oil airspring partslist shop spec staff stock summary tool picture plan order advice book icalfile",
+	"templates":             "static quantity money fault bench bill customer find goahead due history interval job letter link mail message procedure reconcile review chart stat torque oil airspring partslist shop spec staff stock summary tool picture plan order advice book icalfile erase",
 	"letter":                "bench due goahead interval job link message shop summary money db fault history",
 	"summary":               "picture db fault history shop staff customer link spec procedure tool job bench bill goahead due interval quantity money",
 	"due":                   "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
 	"find":                  "db customer fold spec",
 
-	"book": "bench customer due interval job procedure quantity shop spec db fault history",
+	"book":   "bench customer due interval job procedure quantity shop spec db fault history",
+	"export": "customer picture db fault history",
+	"erase":  "bill customer job link picture db fault history",
 
 	"review": "db fault job procedure bill stat stock",
 

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/mail"
 	"strings"
+	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -35,6 +36,8 @@ type Customer struct {
 	Mail    string
 	Address string
 	Version int
+	// ErasedAt is when all that said who they are was blanked; nil: never.
+	ErasedAt *time.Time
 }
 
 const (
@@ -167,6 +170,8 @@ func Update(ctx context.Context, tx pgx.Tx, by history.By, id int64, version int
 		return err
 	case c.ID != id:
 		return errMerged
+	case c.ErasedAt != nil:
+		return errErased
 	}
 	err := db.Changed(tx.Exec(ctx, "select from customer where id = $1 and version = $2 for no key update", id, version))
 	if err != nil {
@@ -204,6 +209,8 @@ func Change(ctx context.Context, tx pgx.Tx, by history.By, id int64, was, mine r
 		return nil, err
 	case c.ID != id:
 		return nil, errMerged
+	case c.ErasedAt != nil:
+		return nil, errErased
 	}
 	theirs := c.Details().Facts()
 	merged, clashes, others := reconcile.Fields(DetailFields, was, theirs, mine)
@@ -245,7 +252,7 @@ func SendTo(ctx context.Context, tx pgx.Tx, by history.By, id int64, address str
 
 // Get reads one customer: who they are now, where they were merged into another.
 func Get(ctx context.Context, q db.Querier, id int64) (Customer, error) {
-	rows, err := q.Query(ctx, "select k.id, k.name, k.phone, k.mail, k.address, k.version from customer_now c join customer k on k.id = c.now_id where c.id = $1", id)
+	rows, err := q.Query(ctx, "select k.id, k.name, k.phone, k.mail, k.address, k.version, k.erased_at from customer_now c join customer k on k.id = c.now_id where c.id = $1", id)
 	c, err := db.One[Customer](rows, err, "customer")
 	if err != nil {
 		return Customer{}, fmt.Errorf("read customer: %w", err)

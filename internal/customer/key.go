@@ -57,8 +57,9 @@ func Rekey(ctx context.Context, pool *db.Pool) error {
 	return nil
 }
 
+// rekeyCustomers leaves out who was erased: they are found by nothing.
 func rekeyCustomers(ctx context.Context, tx pgx.Tx) (int, error) {
-	rows, err := tx.Query(ctx, "select id, name, phone, mail, address from customer"+outdated, keying, rekeyedAtOnce)
+	rows, err := tx.Query(ctx, "select id, name, phone, mail, address from (select * from customer where erased_at is null) c"+outdated, keying, rekeyedAtOnce)
 	list, err := db.All[struct {
 		ID int64
 		Details
@@ -73,6 +74,18 @@ func rekeyCustomers(ctx context.Context, tx pgx.Tx) (int, error) {
 			c.ID, name, mail, digits, grams, keying)
 	}
 	return len(list), tx.SendBatch(ctx, &batch).Close()
+}
+
+// RekeyUnits makes the keys of units whose words were changed by other means than
+// the functions here.
+func RekeyUnits(ctx context.Context, tx pgx.Tx) error {
+	for n := rekeyedAtOnce; n == rekeyedAtOnce; {
+		var err error
+		if n, err = rekeyUnits(ctx, tx); err != nil {
+			return fmt.Errorf("make keys for finding: %w", err)
+		}
+	}
+	return nil
 }
 
 func rekeyUnits(ctx context.Context, tx pgx.Tx) (int, error) {

@@ -24,6 +24,7 @@ type Merge struct {
 
 var (
 	errMerged = fault.Conflict("This customer was merged with another one since you opened it; look again.")
+	errErased = fault.Conflict("This customer was erased: nothing is kept of who they were.")
 	errSelf   = fault.Field("with", "That is the same customer: choose another one.")
 )
 
@@ -48,17 +49,21 @@ func (c Customer) Details() Details {
 	return Details{Name: c.Name, Phone: c.Phone, Mail: c.Mail, Address: c.Address}
 }
 
-// Now is the id of who a customer is now, whom no merge can take away before
-// the end of the transaction.
+// Now is the id of who a customer is now, whom no merge and no erasing can take
+// away before the end of the transaction. Nothing is begun for one who was erased.
 func Now(ctx context.Context, tx pgx.Tx, id int64) (now int64, err error) {
 	for now = id; ; {
 		var into *int64
-		err := tx.QueryRow(ctx, "select merged_into from customer where id = $1 for key share", now).Scan(&into)
+		var erased bool
+		err := tx.QueryRow(ctx, "select merged_into, erased_at is not null from customer where id = $1 for key share", now).Scan(&into, &erased)
 		if errors.Is(err, pgx.ErrNoRows) {
 			return 0, db.NotThere("customer")
 		}
 		if err != nil {
 			return 0, fmt.Errorf("read customer: %w", db.Translate(err))
+		}
+		if erased {
+			return 0, errErased
 		}
 		if into == nil {
 			return now, nil
@@ -112,7 +117,7 @@ func bothKnow(ctx context.Context, tx pgx.Tx, by history.By, into, from int64, k
 
 // lock holds both against every other merge and drop-off.
 func (m Merge) lock(ctx context.Context, tx pgx.Tx) (into, from Customer, err error) {
-	rows, err := tx.Query(ctx, `select id, name, phone, mail, address, version from customer
+	rows, err := tx.Query(ctx, `select id, name, phone, mail, address, version, erased_at from customer
 		where id = any ($1) and merged_into is null order by id for update`, []int64{m.Into, m.From})
 	list, err := db.All[Customer](rows, err)
 	if err != nil {
@@ -123,6 +128,9 @@ func (m Merge) lock(ctx context.Context, tx pgx.Tx) (into, from Customer, err er
 	}
 	if into, from = list[0], list[1]; into.ID != m.Into {
 		into, from = from, into
+	}
+	if into.ErasedAt != nil || from.ErasedAt != nil {
+		return into, from, errErased
 	}
 	if into.Version != m.IntoVersion || from.Version != m.FromVersion {
 		return into, from, fault.Conflict("Somebody else changed one of the two since you opened this; look again.")

@@ -20,6 +20,9 @@ func Part(ctx context.Context, tx pgx.Tx, by history.By, from int64) error {
 	if err != nil {
 		return err
 	}
+	if m.Erased {
+		return errErased
+	}
 	batch := &pgx.Batch{}
 	batch.Queue(`insert into customer_merge_undone (merge_id, actor_id, intent_id, at)
 		values ($1, nullif($2, 0::bigint), $3, $4)`, m.ID, by.Staff, by.Intent, by.At)
@@ -45,6 +48,7 @@ type kept struct {
 	ID, IntoID, Now int64
 	Units, Bikes    []int64
 	Was, Picked     Details
+	Erased          bool
 }
 
 func lockMerge(ctx context.Context, tx pgx.Tx, from int64) (m kept, err error) {
@@ -53,7 +57,7 @@ func lockMerge(ctx context.Context, tx pgx.Tx, from int64) (m kept, err error) {
 		return m, fmt.Errorf("lock customers: %w", db.Translate(err))
 	}
 	rows, err := tx.Query(ctx, `select m.id, m.into_id, c.merged_into as now, m.units, m.bikes,
-			coalesce(w.was, '{}') as was, coalesce(w.picked, '{}') as picked
+			coalesce(w.was, '{}') as was, coalesce(w.picked, '{}') as picked, c.erased_at is not null as erased
 		from customer c join `+liveMerge+` m on m.from_id = c.id left join customer_merge_words w on w.merge_id = m.id
 		where c.id = $1 and c.merged_into is not null`, from)
 	if m, err = db.One[kept](rows, err, "merge"); err != nil {
@@ -67,7 +71,7 @@ func lockMerge(ctx context.Context, tx pgx.Tx, from int64) (m kept, err error) {
 
 // restore undoes what the merge picked, field by field, where it still stands.
 func (m kept) restore(ctx context.Context, tx pgx.Tx) error {
-	rows, err := tx.Query(ctx, "select id, name, phone, mail, address, version from customer where id = $1 for update", m.IntoID)
+	rows, err := tx.Query(ctx, "select id, name, phone, mail, address, version, erased_at from customer where id = $1 for update", m.IntoID)
 	c, err := db.One[Customer](rows, err, "customer")
 	if err != nil {
 		return err

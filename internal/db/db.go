@@ -112,6 +112,7 @@ var refusals = map[string]error{
 	"cross_out_once":                 fault.Conflict("This sign-off is crossed out already."),
 	"customer_merged_once":           fault.Conflict("One of the two was merged with somebody else just now; look again."),
 	"customer_merge_undone_once":     fault.Conflict("They are taken apart already."),
+	"erase_open_job":                 fault.Conflict("One of their jobs is open: end it first."),
 	"finding_answer_once":            fault.Conflict("This finding is answered already."),
 	"proposal_first":                 fault.Conflict("Somebody else proposed something for it just now; look again."),
 	"proposal_over_once":             fault.Conflict("Somebody else proposed something for it just now; look again."),

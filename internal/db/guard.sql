@@ -52,6 +52,7 @@ begin
   end loop;
   revoke insert on event_chain from damperdesk_serve;
   revoke insert, update, delete on schema_migrations, migration_mark from damperdesk_serve;
+  grant execute on function erase_customer(bigint, bigint, uuid, timestamptz) to damperdesk_serve;
 
   grant usage on schema river to damperdesk_serve;
   grant select, insert, update, delete on all tables in schema river to damperdesk_serve;

@@ -20,6 +20,9 @@ import (
 	"damperdesk/migrations"
 )
 
+//go:embed words.sql
+var wordsSQL string
+
 //go:embed guard.sql
 var guardSQL string
 
@@ -36,6 +39,9 @@ func Migrate(ctx context.Context, url string) error {
 		}
 		if err := migrateRiver(ctx, conn); err != nil {
 			return err
+		}
+		if _, err := conn.Exec(ctx, wordsSQL); err != nil {
+			return fmt.Errorf("say whose words go where: %w", err)
 		}
 		if _, err := conn.Exec(ctx, guardSQL); err != nil {
 			return fmt.Errorf("guard append-only tables: %w", err)

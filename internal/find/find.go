@@ -270,7 +270,7 @@ func exact(ctx context.Context, q db.Querier, text string) (x exactly, err error
 }
 
 func readCustomers(ctx context.Context, q db.Querier, ids []int64) (map[int64]Customer, error) {
-	rows, err := q.Query(ctx, `select id, name, phone, mail, address, version,
+	rows, err := q.Query(ctx, `select id, name, phone, mail, address, version, erased_at,
 			(select count(*) from unit u where u.customer_id = c.id)::int as units,
 			(select max(opened_at) from visit v where v.customer_id in (select id from customer where id = c.id or merged_into = c.id)) as last_here
 		from customer c where id = any ($1)`, ids)

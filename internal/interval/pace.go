@@ -22,7 +22,9 @@ const (
 
 // Known reports whether anything at all was said of the riding. A meter that was
 // read once says nothing yet.
-func (l Log) Known() bool { return len(l.counted)+len(l.habits) > 0 }
+func (l Log) Known() bool {
+	return len(l.counted) > 0 || slices.ContainsFunc(l.habits, func(h said) bool { return !l.gone(h) })
+}
 
 // pace is how its rider rides in usual weeks, in hours used: as the norm says,
 // drawn toward what was counted of this one, and to what was said last.
@@ -35,6 +37,9 @@ func (l Log) pace(n Norm) stat.Pace {
 	counts := func(on time.Time) float64 { return math.Pow(0.5, float64(days(on, newest.on))/halved) }
 	hours, weeks := 0.0, 0.0
 	for _, s := range l.Spans() {
+		if !s.To.After(l.riding.Sold) {
+			continue // another rode it
+		}
 		w := counts(s.To)
 		hours, weeks = hours+w*s.Plain, weeks+w*usual(n.Year, s.From, s.To)
 	}
@@ -56,7 +61,7 @@ func (l Log) pace(n Norm) stat.Pace {
 // was.
 func (l Log) rideHours() float64 {
 	for _, h := range slices.Backward(l.habits) {
-		if h.RidesAWeek > 0 {
+		if h.RidesAWeek > 0 && !l.gone(h) {
 			return h.HoursARide
 		}
 	}
@@ -68,7 +73,7 @@ func (l Log) present() []said {
 	var list []said
 	for _, in := range []bool{true, false} {
 		for _, h := range slices.Backward(l.habits) {
-			if h.of(in) {
+			if h.of(in) && !l.gone(h) {
 				if len(list) == 0 || h.seasonal() {
 					list = append(list, h)
 				}

@@ -30,6 +30,9 @@ type Riding struct {
 	// nil where no job knows.
 	EBike   bool
 	RiderKG *float64
+	// Sold is the day the unit came to its present rider; zero where it never went
+	// to another. What an earlier one said of their habit ended on it.
+	Sold time.Time
 }
 
 // Log is what was said of the riding of one unit.
@@ -266,6 +269,11 @@ func (l Log) byHabit(from, to time.Time) []span {
 			if i == 0 && h.Since == nil {
 				begin = p.from
 			}
+			if l.gone(h) {
+				end = earliest(end, l.riding.Sold)
+			} else if !l.riding.Sold.IsZero() {
+				begin = latest(begin, l.riding.Sold)
+			}
 			if i+1 < len(habits) {
 				end = earliest(end, habits[i+1].begin())
 			}
@@ -276,6 +284,9 @@ func (l Log) byHabit(from, to time.Time) []span {
 	}
 	return list
 }
+
+// gone reports whether a reading is of a rider who had the unit before.
+func (l Log) gone(s said) bool { return !l.riding.Sold.IsZero() && !s.on.After(l.riding.Sold) }
 
 func (r Reading) seasonal() bool { return r.Season == InSeason || r.Season == OffSeason }
 

@@ -142,3 +142,29 @@ func TestSpansThatWereCounted(t *testing.T) {
 		}
 	}
 }
+
+// A habit is its rider's: it ends on the day the unit goes to another, and the
+// next one's begins there.
+func TestAHabitEndsWithItsRider(t *testing.T) {
+	habit := func(at string, rides float64) Reading {
+		return Reading{Kind: Habit, RidesAWeek: rides, HoursARide: 1, At: on(t, at)}
+	}
+	from, sold, to := on(t, "2026-03-02"), on(t, "2026-03-30"), on(t, "2026-05-11")
+	for _, c := range []struct {
+		name  string
+		said  []Reading
+		hours float64
+		gap   int
+		known bool
+	}{
+		{"said before", []Reading{habit("2026-03-09", 2)}, 8, 42, false},
+		{"said by both", []Reading{habit("2026-03-09", 2), habit("2026-05-04", 1)}, 8 + 6, 0, true},
+		{"said after", []Reading{habit("2026-05-04", 1)}, 6, 28, true},
+	} {
+		l := NewLog(c.said, time.UTC, Riding{Sold: sold})
+		r := l.Ridden(from, to)
+		if !near(r.Plain, c.hours) || r.Gap != c.gap || l.Known() != c.known {
+			t.Errorf("%s: got %v h with %d days unknown, known %v; want %v h, %d days, %v", c.name, r.Plain, r.Gap, l.Known(), c.hours, c.gap, c.known)
+		}
+	}
+}

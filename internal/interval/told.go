@@ -58,17 +58,23 @@ func (t Told) readRiding(ctx context.Context, q db.Querier, units []int64) (map[
 		UnitID  int64
 		EBike   bool `db:"ebike"`
 		RiderKG *float64
+		Sold    *time.Time
 	}
-	rows, err := q.Query(ctx, `select unit_id, (array_agg(ebike order by id desc))[1] as ebike,
-			(array_agg(rider_kg order by id desc) filter (where rider_kg is not null))[1] as rider_kg
-		from job where unit_id = any ($1) group by unit_id`, units)
+	rows, err := q.Query(ctx, `select j.unit_id, (array_agg(j.ebike order by j.id desc))[1] as ebike,
+			(array_agg(j.rider_kg order by j.id desc) filter (where j.rider_kg is not null))[1] as rider_kg, max(s.on_day) as sold
+		from job j left join (select unit_id, max(on_day) as on_day from unit_sold where unit_id = any ($1) group by unit_id) s on s.unit_id = j.unit_id
+		where j.unit_id = any ($1) group by j.unit_id`, units)
 	list, err := db.All[row](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read who rides: %w", err)
 	}
 	riding := map[int64]Riding{}
 	for _, r := range list {
-		riding[r.UnitID] = Riding{EBike: r.EBike, RiderKG: r.RiderKG}
+		one := Riding{EBike: r.EBike, RiderKG: r.RiderKG}
+		if r.Sold != nil {
+			one.Sold = *r.Sold
+		}
+		riding[r.UnitID] = one
 	}
 	return riding, nil
 }

@@ -58,8 +58,8 @@ func KeepDraft(ctx context.Context, tx pgx.Tx, d Draft) (uuid.UUID, error) {
 	if len(d.Fields) > mostFields {
 		return d.ID, fault.Conflict("That is more than can be kept of a half-filled form.")
 	}
-	if _, err := tx.Exec(ctx, "delete from draft where kept_at < $1", d.KeptAt.Add(-draftsLast)); err != nil {
-		return d.ID, fmt.Errorf("forget drafts: %w", err)
+	if err := ForgetDrafts(ctx, tx, d.KeptAt); err != nil {
+		return d.ID, err
 	}
 	stands, err := heldDraft(ctx, tx, d.ID)
 	if err != nil {

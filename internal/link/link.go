@@ -211,14 +211,39 @@ func (o owner) revoke(ctx context.Context, tx pgx.Tx, by history.By) error {
 	return o.append(ctx, tx, by, "link revoked", customer, 0)
 }
 
-// lock holds the owner's row and says whose it is.
+// RevokeOf ends every link of the visits and units of a customer and of whoever was
+// merged into them; there need not be any.
+func RevokeOf(ctx context.Context, tx pgx.Tx, by history.By, customerID int64) error {
+	_, err := tx.Exec(ctx, `with who as (select id from customer where id = $1 or merged_into = $1)
+		update link set revoked_at = $2 where revoked_at is null and (visit_id in (select id from visit where customer_id in (select id from who))
+			or unit_id in (select id from unit where customer_id in (select id from who)))`, customerID, by.At)
+	if err != nil {
+		return fmt.Errorf("revoke links: %w", err)
+	}
+	return nil
+}
+
+// RevokeSold ends what links of the unit there are, before it goes to somebody else.
+func RevokeSold(ctx context.Context, tx pgx.Tx, by history.By, unitID int64) error {
+	if _, err := tx.Exec(ctx, "update link set revoked_at = $2 where unit_id = $1 and revoked_at is null", unitID, by.At); err != nil {
+		return fmt.Errorf("revoke links: %w", err)
+	}
+	return nil
+}
+
+// lock holds the owner's row and says whose it is; nobody who was erased has links.
 func (o owner) lock(ctx context.Context, tx pgx.Tx) (customer int64, err error) {
-	err = tx.QueryRow(ctx, "select customer_id from "+o.purpose+" where id = $1 for no key update", o.id).Scan(&customer)
+	var erased bool
+	err = tx.QueryRow(ctx, "select o.customer_id, c.erased_at is not null from "+o.purpose+" o join customer c on c.id = o.customer_id where o.id = $1 for no key update of o", o.id).
+		Scan(&customer, &erased)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return 0, db.NotThere(o.purpose)
 	}
 	if err != nil {
 		return 0, fmt.Errorf("read %s of link: %w", o.purpose, db.Translate(err))
+	}
+	if erased {
+		return 0, fault.Conflict("This customer was erased: there is nobody to have a link.")
 	}
 	return customer, nil
 }

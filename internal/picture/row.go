@@ -131,6 +131,9 @@ const pictureSQL = `select p.id, p.job_id, p.step_id, p.sha, p.thumb_sha, p.byte
 		coalesce((select shown from picture_shown where picture_id = p.id order by id desc limit 1), false) as shown, a.name as actor, p.at
 	from picture p join staff a on a.id = p.actor_id `
 
+// kept leaves out the rows of pictures that were erased.
+const kept = " and p.sha <> '' "
+
 // OfJob lists the pictures of a job, oldest first.
 func OfJob(ctx context.Context, q db.Querier, jobID int64) (list []Picture, err error) {
 	var b pgx.Batch
@@ -143,7 +146,17 @@ func OfJob(ctx context.Context, q db.Querier, jobID int64) (list []Picture, err 
 
 // ByID lists pictures of any job, oldest first.
 func ByID(ctx context.Context, q db.Querier, ids []int64) ([]Picture, error) {
-	rows, err := q.Query(ctx, pictureSQL+"where p.id = any ($1) order by p.id", ids)
+	rows, err := q.Query(ctx, pictureSQL+"where p.id = any ($1)"+kept+"order by p.id", ids)
+	list, err := db.All[Picture](rows, err)
+	if err != nil {
+		return nil, fmt.Errorf("read pictures: %w", err)
+	}
+	return list, nil
+}
+
+// OfCustomers lists the pictures of the jobs of these customers, oldest first.
+func OfCustomers(ctx context.Context, q db.Querier, ids []int64) ([]Picture, error) {
+	rows, err := q.Query(ctx, pictureSQL+"join job j on j.id = p.job_id join visit v on v.id = j.visit_id where v.customer_id = any ($1)"+kept+"order by p.id", ids)
 	list, err := db.All[Picture](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read pictures: %w", err)
@@ -153,12 +166,12 @@ func ByID(ctx context.Context, q db.Querier, ids []int64) ([]Picture, error) {
 
 // QueueOfJob adds the question of OfJob to a batch.
 func QueueOfJob(b *pgx.Batch, jobID int64, list *[]Picture) {
-	db.Queue(b, list, pictureSQL+"where p.job_id = $1 order by p.id", jobID)
+	db.Queue(b, list, pictureSQL+"where p.job_id = $1"+kept+"order by p.id", jobID)
 }
 
 // Get reads one picture.
 func Get(ctx context.Context, q db.Querier, id int64) (Picture, error) {
-	rows, err := q.Query(ctx, pictureSQL+"where p.id = $1", id)
+	rows, err := q.Query(ctx, pictureSQL+"where p.id = $1"+kept, id)
 	return db.One[Picture](rows, err, "picture")
 }
 

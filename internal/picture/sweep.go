@@ -32,6 +32,9 @@ func Sweep(ctx context.Context, tx pgx.Tx, f *Folder, now time.Time) (int, error
 	if err := forgetOld(ctx, tx, now); err != nil {
 		return 0, err
 	}
+	if err := removeErased(ctx, tx, f); err != nil {
+		return 0, err
+	}
 	old, files, err := f.older(now.Add(-youngest))
 	if err != nil {
 		return 0, err
@@ -64,6 +67,34 @@ func Sweep(ctx context.Context, tx pgx.Tx, f *Folder, now time.Time) (int, error
 		}
 	}
 	return len(orphans), nil
+}
+
+// removeErased removes the files of pictures that were erased, whatever their age,
+// but for those that somebody else's picture is too.
+func removeErased(ctx context.Context, tx pgx.Tx, f *Folder) error {
+	if f.root == nil {
+		return nil
+	}
+	if _, err := tx.Exec(ctx, "select pg_advisory_xact_lock("+filesLock+")"); err != nil {
+		return fmt.Errorf("remove erased pictures: %w", db.Translate(err))
+	}
+	rows, err := tx.Query(ctx, "delete from picture_gone returning sha || '.jpg'")
+	if err != nil {
+		return fmt.Errorf("remove erased pictures: %w", err)
+	}
+	names, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err == nil {
+		names, err = withoutRow(ctx, tx, names)
+	}
+	for _, name := range names {
+		if gone := f.root.Remove(name); gone != nil && !errors.Is(gone, fs.ErrNotExist) {
+			err = errors.Join(err, gone)
+		}
+	}
+	if err != nil {
+		return fmt.Errorf("remove erased pictures: %w", err)
+	}
+	return nil
 }
 
 // ours are the names that this package gives to files. Whatever else lies in the
@@ -118,7 +149,7 @@ func withoutRow(ctx context.Context, q db.Querier, names []string) ([]string, er
 // Broken lists the pictures whose files are missing or are not what was stored,
 // at most ten, and says how many more.
 func Broken(ctx context.Context, q db.Querier, f *Folder) ([]string, error) {
-	rows, err := q.Query(ctx, pictureSQL+"order by p.id")
+	rows, err := q.Query(ctx, pictureSQL+"where p.sha <> '' order by p.id")
 	list, err := db.All[Picture](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("check pictures: %w", err)

@@ -54,6 +54,9 @@ type Settings struct {
 	// StockBelowZero says that parts may be used which the ledger does not have;
 	// they are then ones to count. SetStockBelowZero keeps it, Save does not.
 	StockBelowZero bool
+	// EraseAfterYears is how long after their last visit customers are erased; nil:
+	// never by themselves. SetEraseAfter keeps it, Save does not.
+	EraseAfterYears *int
 	// Version is 0 before the first Save.
 	Version int
 }
@@ -134,7 +137,7 @@ func plainAddress(s string) bool {
 // Get reads the settings; a shop that has not been set up is a NotFound.
 func Get(ctx context.Context, q db.Querier) (Settings, error) {
 	rows, err := q.Query(ctx, `select name, address, phone, mail, zone, currency, hemisphere, season_from, season_to,
-		torque_unit, volume_unit, pressure_unit, mass_unit, prices_include_tax, tax_number, tax_by_line, stock_below_zero, version from shop`)
+		torque_unit, volume_unit, pressure_unit, mass_unit, prices_include_tax, tax_number, tax_by_line, stock_below_zero, erase_after_years, version from shop`)
 	s, err := db.One[Settings](rows, err, "shop yet")
 	if err != nil {
 		return Settings{}, fmt.Errorf("read shop settings: %w", err)
@@ -196,6 +199,25 @@ func SetStockBelowZero(ctx context.Context, tx pgx.Tx, by history.By, version in
 	err := db.Changed(tx.Exec(ctx, "update shop set stock_below_zero = $1, version = version + 1 where version = $2", may, version))
 	if err != nil {
 		return fmt.Errorf("set whether parts go below zero: %w", err)
+	}
+	return tell(ctx, tx, by, "settings saved", map[string]any{"version": version + 1})
+}
+
+// MostEraseYears is the longest that customers may be kept for a setting.
+const MostEraseYears = 30
+
+// SetEraseAfter says over the version that was read after how many years without a
+// visit customers are erased; nil: never by themselves.
+func SetEraseAfter(ctx context.Context, tx pgx.Tx, by history.By, version int, years *int) error {
+	if err := mayRun(by); err != nil {
+		return err
+	}
+	if years != nil && (*years < 1 || *years > MostEraseYears) {
+		return fault.Field("years", fmt.Sprintf("Give 1 to %d whole years, or nothing for never.", MostEraseYears))
+	}
+	err := db.Changed(tx.Exec(ctx, "update shop set erase_after_years = $1, version = version + 1 where version = $2", years, version))
+	if err != nil {
+		return fmt.Errorf("set when customers are erased: %w", err)
 	}
 	return tell(ctx, tx, by, "settings saved", map[string]any{"version": version + 1})
 }

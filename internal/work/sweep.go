@@ -3,20 +3,28 @@ package work
 import (
 	"context"
 	"errors"
+	"fmt"
 	"log/slog"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/riverqueue/river"
 
 	"damperdesk/internal/db"
+	"damperdesk/internal/erase"
+	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	visits "damperdesk/internal/job"
 	"damperdesk/internal/link"
 	"damperdesk/internal/picture"
+	"damperdesk/internal/shop"
 	"damperdesk/internal/staff"
 )
 
-// sweep forgets, once a day, expired sign-ins and old views of customers' pages,
-// and removes what a crash has left of pictures.
+// sweep forgets, once a day, expired sign-ins, old views of customers' pages and
+// half-filled forms that nobody touched for long, erases customers that were not
+// here for as long as the owner said, and removes what was erased, or left by a
+// crash, of pictures.
 type sweep struct{}
 
 func (sweep) Kind() string { return "sweep" }
@@ -28,7 +36,11 @@ type sweeper struct {
 	log      *slog.Logger
 }
 
-// Work does all of it, also where one of them fails.
+// erasedAtOnce is how many customers one sweep erases at most, each in an act of
+// its own; the next day goes on.
+const erasedAtOnce = 40
+
+// Work does all of it, also where a part fails.
 func (s *sweeper) Work(ctx context.Context, job *river.Job[sweep]) error {
 	signIns := act(ctx, s.pool, job.JobRow, "forget expired sign-ins", func(tx pgx.Tx, by history.By) error {
 		return staff.PruneSessions(ctx, tx, by.At)
@@ -37,6 +49,10 @@ func (s *sweeper) Work(ctx context.Context, job *river.Job[sweep]) error {
 		_, err := link.SweepViews(ctx, tx, by.At)
 		return err
 	})
+	drafts := act(ctx, s.pool, job.JobRow, "forget old drafts", func(tx pgx.Tx, by history.By) error {
+		return visits.ForgetDrafts(ctx, tx, by.At)
+	})
+	aged := s.erase(ctx, job)
 	removed := 0
 	pictures := act(ctx, s.pool, job.JobRow, "sweep pictures", func(tx pgx.Tx, by history.By) (err error) {
 		removed, err = picture.Sweep(ctx, tx, s.pictures, by.At)
@@ -49,5 +65,38 @@ func (s *sweeper) Work(ctx context.Context, job *river.Job[sweep]) error {
 		s.log.WarnContext(ctx, "files of pictures without a row stay", "error", pictures)
 		pictures = nil
 	}
-	return errors.Join(signIns, views, pictures)
+	return errors.Join(signIns, views, drafts, aged, pictures)
+}
+
+// erase takes out whoever was not here for as long as the owner said, those longest
+// away first. Who comes in meanwhile stays.
+func (s *sweeper) erase(ctx context.Context, job *river.Job[sweep]) error {
+	settings, err := shop.Get(ctx, s.pool)
+	if errors.As(err, new(fault.NotFound)) || err == nil && settings.EraseAfterYears == nil {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	before := erase.Since(time.Now().UTC(), *settings.EraseAfterYears)
+	list, err := erase.NotHereSince(ctx, s.pool, before)
+	if err != nil {
+		return err
+	}
+	erased := 0
+	for _, c := range list[:min(len(list), erasedAtOnce)] {
+		one := act(ctx, s.pool, job.JobRow, fmt.Sprintf("erase customer %d", c.ID), func(tx pgx.Tx, by history.By) error {
+			return erase.Aged(ctx, tx, by, c.ID, before)
+		})
+		if errors.As(one, new(fault.Conflict)) {
+			continue
+		}
+		if err = errors.Join(err, one); one == nil {
+			erased++
+		}
+	}
+	if erased > 0 {
+		s.log.InfoContext(ctx, "customers not here for long were erased", "customers", erased)
+	}
+	return err
 }

@@ -13,6 +13,7 @@ import (
 
 	"damperdesk/internal/db"
 	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/erase"
 	"damperdesk/internal/history"
 	"damperdesk/internal/link"
 	"damperdesk/internal/message"
@@ -163,6 +164,36 @@ func (s stock) offer(code string) {
 	}
 }
 
+// freeCustomer is somebody with units, and nothing that keeps them from being erased.
+func (s stock) freeCustomer() int64 {
+	s.t.Helper()
+	rows, err := s.pool.Query(s.t.Context(), "select id from customer where erased_at is null and exists (select from unit where customer_id = customer.id) order by id desc")
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	ids, err := pgx.CollectRows(rows, pgx.RowTo[int64])
+	for _, id := range ids {
+		if p, err := erase.Look(s.t.Context(), s.pool, id); err == nil && len(p.Holds) == 0 && p.Visits > 0 {
+			return id
+		}
+	}
+	s.t.Fatalf("nobody can be erased, %v", err)
+	return 0
+}
+
+// erased is somebody who was.
+func (s stock) erased() int64 {
+	s.t.Helper()
+	id := s.freeCustomer()
+	err := db.Write(s.t.Context(), s.pool, func(tx pgx.Tx) error {
+		return erase.Customer(s.t.Context(), tx, dbtest.Act(s.t, tx, history.By{At: time.Now()}), id)
+	})
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return id
+}
+
 // views are all states of the pages that differ to those who see, hear or
 // touch them, by the pattern of their route.
 func views(s stock) map[string][]view {
@@ -177,6 +208,7 @@ func views(s stock) map[string][]view {
 		select from signoff where step_id = s.id and role = 'checked') order by job_id limit 1`)
 	s.offer("Q")
 	parts := s.parts()
+	gone, old, here := s.erased(), s.freeCustomer(), s.id("select v.customer_id from visit v join job j on j.visit_id = v.id where j.id = $1", bench)
 	list := map[string][]view{
 		"/sign-in": {{"", "/sign-in", nil}, {"", "/board", nil}, {"", "/sign-in", func(h hand) {
 			h.fill(`[name="name"]`, "Odile")
@@ -215,7 +247,23 @@ func views(s stock) map[string][]view {
 			{"Odile", path("/jobs/%d", s.waiting("waiting on parts")), nil}, {"Odile", path("/jobs/%d", ready), nil},
 			{"Odile", path("/jobs/%d", closed), nil}, {"Odile", "/jobs/999999", nil},
 		},
-		"/customers/{id}": {{"Odile", path("/customers/%d", s.id("select min(id) from customer")), nil}, {"Ines", path("/customers/%d", s.id("select min(id) from customer")), nil}},
+		"/customers/{id}": {{"Odile", path("/customers/%d", s.id("select min(id) from customer")), nil}, {"Ines", path("/customers/%d", s.id("select min(id) from customer")), nil},
+			{"Odile", path("/customers/%d", gone), nil}},
+		"/customers/{id}/erase": {{"Ragna", path("/customers/%d/erase", here), nil}, {"Ragna", path("/customers/%d/erase", old), func(h hand) {
+			h.fill(`[name="confirm"]`, "yes")
+			h.press(`main form button.main`)
+		}}},
+		"/shop/retention": {{"Ragna", "/shop/retention", nil}, {"Ragna", "/shop/retention", func(h hand) {
+			h.fill(`[name="years"]`, "31")
+			h.press(`main form button.main`)
+		}}},
+		"/units/{id}/sell": {
+			{"Odile", path("/units/%d/sell?who=ode", s.id("select max(id) from unit where customer_id = $1", old)), func(h hand) {
+				h.fill(`[name="phone"]`, "12")
+				h.press(`main form[method="post"] button.main`)
+			}},
+			{"Odile", path("/units/%d/sell", s.id("select unit_id from job where id = $1", bench)), nil},
+		},
 		"/customers/{id}/merge": {
 			{"Odile", path("/customers/%d/merge", s.id("select min(id) from customer")), nil},
 			{"Odile", fmt.Sprintf("/customers/%d/merge?with=%d", s.id("select min(id) from customer"), s.id("select max(id) from customer")), nil},

@@ -1,0 +1,191 @@
+-- Runs after every migration, any number of times, before the guard: which free
+-- text of which table is a person's and how it goes when they are erased.
+--
+-- Every free text column of every table stands in erasable(), or its table does
+-- as a whole, with '*'; a test compares it with the schema. becomes is what the
+-- text turns into: '' or, where a check wants words, 'erased'; null: it stays.
+-- Of what says named only texts go in which the person's name, phone or mail
+-- stands. A column of codes (a check or a key says which) needs no row.
+create or replace function erasable() returns table (tab text, col text, becomes text, named boolean, why text)
+language sql immutable as $$
+  values
+  -- who they are: name and address are set by erase_customer itself
+  ('customer', 'name', null, false, 'set to a number'), ('customer', 'name_key', '', false, 'made of the name'),
+  ('customer', 'phone', '', false, ''), ('customer', 'phone_digits', '', false, ''), ('customer', 'mail', '', false, ''),
+  ('customer', 'mail_key', '', false, ''), ('customer', 'address', '', false, ''), ('customer', 'grams', null, false, 'emptied with the keys'),
+  ('customer_merge_words', 'was', null, false, 'emptied'), ('customer_merge_words', 'picked', null, false, 'emptied'),
+  ('bike', 'words', '', false, 'a bike is its rider''s'), ('bike', 'colour', '', false, ''), ('bike', 'frame_no', '', false, 'registers know whose it is'),
+  -- what a unit is stays with it, whoever has it next
+  ('unit', 'model_words', 'erased', true, 'what it is'), ('unit', 'serial', null, false, 'stamped on the unit'), ('unit', 'tag', null, false, 'the shop''s own number'),
+  ('unit', 'serial_key', null, false, 'made of the serial'), ('unit', 'tag_key', null, false, 'made of the tag'),
+  ('unit', 'words_key', null, false, 'made anew'), ('unit', 'frame_key', null, false, 'made anew'), ('unit', 'grams', null, false, 'made anew'),
+  ('unit_inside', 'notes', '', true, 'how it is inside'), ('unit_inside', 'rate_unit', null, false, 'a unit of measure'),
+  ('unit_value', 'entered', '', true, 'a figure as typed'), ('unit_value', 'source_words', 'erased', true, 'where a figure is from'), ('unit_value', 'fluid', '', true, 'a product'),
+  ('unit_value', 'key', null, false, 'a spec key'), ('unit_value', 'place', null, false, 'a place of the drawing'), ('unit_value', 'shown_unit', null, false, 'a unit of measure'),
+  -- the visit and its job, in words
+  ('visit_words', 'terms_by', '', false, 'who accepted'), ('visit_words', 'left_with', '', false, 'who has it'),
+  ('job_words', 'complaint', '', false, ''), ('job_words', 'rider_note', '', false, ''), ('job_words', 'taken_by', '', false, 'who fetched it'),
+  ('job_words', 'ending_words', '', false, ''), ('job_words', 'payer_words', '', false, 'the bill has it'), ('job_words', 'why_back', '', false, ''),
+  ('job_words', 'left_on', '', false, ''), ('job_words', 'carrier', '', false, ''), ('job_words', 'tracking', '', false, 'leads to an address'),
+  ('job_words', 'unpaid_words', '', false, ''),
+  ('job', 'hangs_at', '', true, 'a place in the shop'), ('job', 'rider_entered', '', false, 'what the rider weighs'), ('job', 'riding', '', false, 'how they ride'),
+  ('job_answer', 'words', 'erased', false, 'what they answered'), ('job_answer', 'symptom', null, false, 'a code'), ('job_answer', 'question', null, false, 'a code'),
+  ('job_symptom', 'symptom', null, false, 'a code'), ('job_service', 'origin', null, false, 'a code'),
+  ('job_mark', 'words', 'erased', false, 'how it came'), ('job_mark', 'place', null, false, 'a place of the drawing'),
+  ('stage_change', 'reason', '', false, ''), ('stage_change', 'stage', null, false, 'a code'), ('promise', 'reason', '', false, ''), ('pin', 'reason', '', false, ''),
+  ('hold', 'tray', '', true, 'a place in the shop'), ('handed_on', 'words', 'erased', false, 'what the next one should know'),
+  ('service_taken_off', 'reason', 'erased', false, ''), ('finding_told', 'told', 'erased', false, 'who was told'),
+  ('proposal_answer', 'who', 'erased', false, 'who answered'), ('proposal_call', 'who', 'erased', false, ''), ('proposal_call', 'words', '', false, 'a number to ring'),
+  ('proposal_reminder', 'who', 'erased', false, ''),
+  ('draft', '*', null, false, 'drafts that name them are thrown away'),
+  -- the work: what was found, done and written down of the unit
+  ('finding', 'words', 'erased', true, 'a fact of the unit'), ('finding_answer', 'words', 'erased', true, 'a fact of the work'),
+  ('proposal', 'words', 'erased', true, 'what work was proposed'), ('cross_out', 'reason', 'erased', true, 'why a sign-off was wrong'),
+  ('cross_out', 'role', null, false, 'a code'), ('signoff', 'reason', 'erased', true, 'why it is outside its window'),
+  ('signoff', 'grade', null, false, 'a code'), ('signoff', 'entered', '', true, 'a figure as typed'), ('signoff', 'shown_unit', null, false, 'a unit of measure'),
+  ('signoff', 'fluid', '', true, 'a product'), ('signoff', 'instrument', '', true, 'a tool'),
+  ('step_value', 'entered', 'erased', true, 'a figure as typed'), ('step_value', 'source', 'erased', true, 'where a figure is from'),
+  ('step_value', 'fluid', '', true, 'a product'), ('step_value', 'shown_unit', null, false, 'a unit of measure'),
+  ('sheet_step', '*', null, false, 'copied from the library'), ('tool_allowed', 'reason', 'erased', true, 'why a tool may be used'),
+  ('need', 'condition', '', true, 'how the old part was'), ('need', 'step_key', null, false, 'a code'),
+  ('picture', 'sha', '', false, 'the file goes'), ('picture', 'thumb_sha', '', false, 'the file goes'), ('picture_waiting', '*', null, false, 'goes with its draft'),
+  ('picture_gone', '*', null, false, 'goes with its file'),
+  -- money: bills are kept
+  ('bill_line', 'words', 'erased', true, 'what was billed'), ('bill_line', 'payer_words', 'erased', true, 'which claim or team'),
+  ('bill_line', 'discount_reason', 'erased', false, ''), ('bill_line', 'reason', 'erased', false, ''),
+  ('payment', 'words', '', false, 'a note'), ('payment', 'reason', 'erased', false, ''), ('payment', 'payer_words', 'erased', true, 'which claim or team'),
+  ('estimate_line', 'words', null, false, 'the name of a service'), ('estimate_line', 'payer_words', 'erased', true, 'which claim or team'),
+  ('estimate_share', 'payer_words', 'erased', true, 'which claim or team'),
+  -- the shelf, where a job stands in it
+  ('move', 'reason', 'erased', true, 'why it moved'), ('waste', 'container', '', true, 'a place in the shop'), ('waste', 'reason', 'erased', true, 'why it was taken back'),
+  ('purchase', 'note', '', true, 'for the supplier'), ('purchase', 'state', null, false, 'a code'), ('purchase_state', 'reason', 'erased', true, ''),
+  ('purchase_short', 'words', 'erased', true, 'what was wrong with it'), ('delivery_line', 'batch', null, false, 'stamped on the part'), ('delivery_line', 'words', '', true, ''),
+  -- what holds no words of customers
+  ('intent', 'fingerprint', null, false, 'a hash of what was typed, emptied'), ('intent', 'kind', null, false, 'a code'), ('intent', 'answer', null, false, 'an address of this program'),
+  ('event', '*', null, false, 'ids, codes and numbers'), ('event_chain', '*', null, false, 'hashes'), ('hour_reading', '*', null, false, 'codes and numbers of the unit'),
+  ('link', '*', null, false, 'a hash; revoked'), ('link_key', '*', null, false, 'of the shop'),
+  ('staff', '*', null, false, 'who works here'), ('session', '*', null, false, 'who works here'), ('attempt', '*', null, false, 'who works here'),
+  ('setup_code', '*', null, false, 'of the shop'), ('device', '*', null, false, 'of the shop'), ('absence', '*', null, false, 'who works here'),
+  ('shop', '*', null, false, 'of the shop'), ('terms', '*', null, false, 'of the shop'), ('supplier', '*', null, false, 'of the trade'),
+  ('item', '*', null, false, 'of the shelf'), ('item_supplier', '*', null, false, 'of the shelf'), ('item_file', '*', null, false, 'of the shelf'),
+  ('batch', '*', null, false, 'of the shelf'), ('stock_count', '*', null, false, 'of the shelf'), ('parts_line', '*', null, false, 'of the shelf'),
+  ('waste_pickup', '*', null, false, 'of the carrier'), ('advice', '*', null, false, 'figures of the shelf'),
+  ('tool', '*', null, false, 'of the shop'), ('tool_limit', '*', null, false, 'of the shop'), ('tool_mishap', '*', null, false, 'of the shop'),
+  ('tool_state', '*', null, false, 'of the shop'), ('calibration', '*', null, false, 'of the shop'), ('tax_rate', '*', null, false, 'of the shop'),
+  ('model', '*', null, false, 'of the library'), ('document', '*', null, false, 'of the library'), ('sheet_value', '*', null, false, 'of the library'),
+  ('setup_chart', '*', null, false, 'of the library'), ('library_file', '*', null, false, 'of the library'), ('block', '*', null, false, 'of the library'),
+  ('step', '*', null, false, 'of the library'), ('service', '*', null, false, 'of the library')
+$$;
+
+-- Which rows of a table are of a person: $1 who they are, with whoever was merged
+-- into them, $2 their visits, $3 the jobs of those, $4 the units
+-- they have and those of the jobs.
+create or replace function erasable_rows() returns table (tab text, condition text) language sql immutable as $$
+  values
+  ('customer', 'id = any ($1)'), ('bike', 'customer_id = any ($1)'), ('unit', 'id = any ($4)'), ('unit_inside', 'unit_id = any ($4)'), ('unit_value', 'unit_id = any ($4)'),
+  ('visit_words', 'visit_id = any ($2)'), ('job_words', 'job_id = any ($3)'), ('job', 'id = any ($3)'), ('job_answer', 'job_id = any ($3)'), ('job_mark', 'job_id = any ($3)'),
+  ('stage_change', 'job_id = any ($3)'), ('promise', 'visit_id = any ($2)'), ('pin', 'job_id = any ($3)'), ('hold', 'job_id = any ($3)'), ('handed_on', 'job_id = any ($3)'),
+  ('service_taken_off', 'job_id = any ($3)'), ('finding', 'job_id = any ($3)'), ('proposal', 'job_id = any ($3)'), ('need', 'job_id = any ($3)'),
+  ('finding_told', 'finding_id in (select id from finding where job_id = any ($3))'), ('finding_answer', 'finding_id in (select id from finding where job_id = any ($3))'),
+  ('proposal_answer', 'proposal_id in (select id from proposal where job_id = any ($3))'), ('proposal_call', 'proposal_id in (select id from proposal where job_id = any ($3))'),
+  ('proposal_reminder', 'proposal_id in (select id from proposal where job_id = any ($3))'),
+  ('signoff', 'step_id in (select id from sheet_step where job_id = any ($3))'), ('cross_out', 'step_id in (select id from sheet_step where job_id = any ($3))'),
+  ('step_value', 'step_id in (select id from sheet_step where job_id = any ($3))'), ('tool_allowed', 'step_id in (select id from sheet_step where job_id = any ($3))'),
+  ('picture', 'job_id = any ($3)'), ('bill_line', 'visit_id = any ($2)'), ('payment', 'visit_id = any ($2)'),
+  ('estimate_line', 'job_id = any ($3)'), ('estimate_share', 'estimate_id in (select id from estimate where visit_id = any ($2))'),
+  ('move', 'job_id = any ($3)'), ('waste', 'job_id = any ($3)'),
+  ('purchase', 'id in (select purchase_id from purchase_line where job_id = any ($3))'), ('purchase_state', 'purchase_id in (select purchase_id from purchase_line where job_id = any ($3))'),
+  ('purchase_short', 'line_id in (select id from purchase_line where job_id = any ($3))'), ('delivery_line', 'line_id in (select id from purchase_line where job_id = any ($3))')
+$$;
+
+-- Whether a text names somebody: a word of their name as it is written, the last
+-- digits of their phone, their mail address.
+create or replace function names_them(words text, names text, phones text[], mails text[]) returns boolean language sql immutable as $$
+  select words ~ names
+    or exists (select from unnest(phones) p where regexp_replace(words, '[^0-9]', '', 'g') like '%' || p || '%')
+    or exists (select from unnest(mails) m where position(m in lower(words)) > 0)
+$$;
+
+-- Whether a change of a row of an append-only table does nothing but blank words.
+create or replace function only_blanked(t regclass, was jsonb, now jsonb) returns boolean language sql stable as $$
+  select not exists (select from jsonb_each(now) n join jsonb_each(was) o using (key)
+    where n.value is distinct from o.value and not exists (select from public.erasable() e
+      join pg_catalog.pg_class c on c.oid = t and c.relname = e.tab
+      where e.col = n.key and e.becomes is not null and n.value = to_jsonb(e.becomes)))
+$$;
+
+-- Append-only tables refuse every change but one: inside erase_customer, which
+-- alone runs as their owner for whoever serves, words are blanked.
+create or replace function refuse_change() returns trigger language plpgsql as $$
+begin
+  if tg_op = 'UPDATE' and coalesce(current_setting('damperdesk.erasing', true), '') = 'on'
+    and current_user = (select pg_get_userbyid(relowner) from pg_catalog.pg_class where oid = tg_relid)
+    and public.only_blanked(tg_relid, to_jsonb(old), to_jsonb(new)) then
+    return new;
+  end if;
+  raise exception 'table % is append-only', tg_table_name using errcode = 'restrict_violation';
+end $$;
+
+-- Blanks a customer with whoever was merged into them, and says so in the history
+-- itself, so that nobody is erased unseen. Of somebody who is erased already it
+-- does nothing. What forbids it beside an open job is asked by the program.
+create or replace function erase_customer(who bigint, actor bigint, act uuid, moment timestamptz) returns void
+language plpgsql security definer set search_path = pg_catalog, public, pg_temp as $$
+declare
+  customers bigint[]; visits bigint[]; jobs bigint[]; units bigint[]; had bigint[];
+  names text; phones text[]; mails text[]; pictures integer; e record;
+begin
+  perform from customer where id = who or merged_into = who order by id for update;
+  if not exists (select from customer where id = who and merged_into is null and erased_at is null) then
+    return;
+  end if;
+  select array_agg(id order by id) into customers from customer where id = who or merged_into = who;
+  select coalesce(array_agg(id), '{}') into visits from visit where customer_id = any (customers);
+  select coalesce(array_agg(id), '{}') into jobs from job where visit_id = any (visits);
+  select coalesce(array_agg(id), '{}') into units from unit where customer_id = any (customers);
+  select array(select unnest(units) union select unit_id from job where id = any (jobs)) into had;
+  if exists (select from job where closed_at is null and (id = any (jobs) or unit_id = any (units))) then
+    raise exception 'customer % has an open job', who using errcode = 'check_violation', constraint = 'erase_open_job';
+  end if;
+
+  with known as (
+    select name, phone_digits as phone, mail from customer where id = any (customers)
+    union all select d->>'Name', regexp_replace(coalesce(d->>'Phone', ''), '[^0-9]', '', 'g'), coalesce(d->>'Mail', '')
+      from customer_merge_words w join customer_merge m on m.id = w.merge_id, unnest(array[w.was, w.picked]) d
+      where m.from_id = any (customers) or m.into_id = any (customers)),
+  part as (
+    select distinct regexp_replace(word, '([^[:alnum:]])', '\\\1', 'g') as word from known, regexp_split_to_table(name, '[^[:alnum:]''’-]+') word
+    where length(word) >= 3 and substr(word, 1, 1) <> lower(substr(word, 1, 1))
+      and lower(word) not in ('the', 'mrs', 'bike', 'bikes', 'cycle', 'cycles', 'shop', 'club', 'team', 'hire', 'fork', 'service', 'shock', 'customer'))
+  select '\m(' || coalesce((select string_agg(word, '|') from part), '$.') || ')\M'
+      || coalesce((select string_agg('|' || regexp_replace(lower(name), '([^[:alnum:] ])', '\\\1', 'g'), '') from known where name ~ '\S\s+\S'), ''),
+    coalesce((select array_agg(distinct right(phone, 9)) from known where length(phone) >= 6), '{}'),
+    coalesce((select array_agg(distinct lower(mail)) from known where mail <> ''), '{}') into names, phones, mails;
+
+  insert into picture_gone (sha) select sha from picture where job_id = any (jobs) and sha <> ''
+    union select thumb_sha from picture where job_id = any (jobs) and thumb_sha <> '' on conflict do nothing;
+  select count(*) into pictures from picture where job_id = any (jobs) and sha <> '';
+
+  perform set_config('damperdesk.erasing', 'on', true);
+  for e in select tab, col, becomes, named, condition from erasable() join erasable_rows() using (tab)
+      where becomes is not null and tab <> 'picture' loop
+    execute format('update %I set %I = $5 where %s and %I not in ($5, '''')', e.tab, e.col, e.condition, e.col)
+      || case when e.named then format(' and names_them(%I, $6, $7, $8)', e.col) else '' end
+      using customers, visits, jobs, had, e.becomes, names, phones, mails;
+  end loop;
+  update picture set sha = '', thumb_sha = '' where job_id = any (jobs) and sha <> '';
+  perform set_config('damperdesk.erasing', '', true);
+
+  update job set rider_kg = null where id = any (jobs);
+  update bike set version = version + 1 where customer_id = any (customers);
+  update unit set words_key = '', frame_key = '', grams = '{}', keyed = 0, version = version + 1 where id = any (had);
+  update customer_merge_words set was = '{}', picked = '{}'
+    where merge_id in (select id from customer_merge where from_id = any (customers) or into_id = any (customers));
+  update intent set fingerprint = '' where id in (select intent_id from event where customer_id = any (customers));
+  update customer set name = 'erased customer ' || id, grams = '{}', erased_at = moment, version = version + 1 where id = any (customers);
+
+  insert into event (at, actor_id, intent_id, subject_kind, subject_id, customer_id, kind, detail)
+    values (moment, nullif(actor, 0), act, 'customer', who, who, 'customer erased', jsonb_build_object(
+      'units', cardinality(units), 'visits', cardinality(visits), 'jobs', cardinality(jobs), 'pictures', pictures, 'merged', cardinality(customers) - 1));
+end $$;
+revoke execute on function erase_customer(bigint, bigint, uuid, timestamptz) from public;
