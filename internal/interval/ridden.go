@@ -266,15 +266,15 @@ func (l Log) byHabit(from, to time.Time) []span {
 		habits := slices.DeleteFunc(slices.Clone(l.habits), func(h said) bool { return !h.of(p.in) })
 		for i, h := range habits {
 			begin, end := latest(p.from, h.begin()), p.to
-			if i == 0 && h.Since == nil {
-				begin = p.from
+			if h.Since == nil && (i == 0 || l.gone(habits[i-1]) && !l.gone(h)) {
+				begin = p.from // the first of its rider
 			}
 			if l.gone(h) {
 				end = earliest(end, l.riding.Sold)
-			} else if !l.riding.Sold.IsZero() {
+			} else {
 				begin = latest(begin, l.riding.Sold)
 			}
-			if i+1 < len(habits) {
+			if i+1 < len(habits) && l.gone(h) == l.gone(habits[i+1]) {
 				end = earliest(end, habits[i+1].begin())
 			}
 			if begin.Before(end) {
