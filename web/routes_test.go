@@ -72,7 +72,7 @@ func TestAFormFromElsewhereIsRefused(t *testing.T) {
 	s := server(t)
 	b := s.as(owner)
 	for _, rt := range routes {
-		if rt.method != http.MethodPost {
+		if rt.method != http.MethodPost || rt.pattern == "/m/{token}" { // where a mail program posts for its reader: RFC 8058
 			continue
 		}
 		req, err := http.NewRequest(http.MethodPost, s.url+filled(rt.pattern), strings.NewReader("intent="+uuid.NewString()))
