@@ -674,7 +674,7 @@ func UnitBook(p UnitBookPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			if p.Person.Has("desk", "owner") {
+			if p.Person.Has("desk", "owner") && (p.Unit.OpenJobID == 0 || len(p.standingPutOffs()) > 0) {
 				templ_7745c5c3_Err = unitPutOff(p).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err

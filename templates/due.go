@@ -334,5 +334,8 @@ func pastWords(past due.Backtested) string {
 // textDueList says under the list how it is counted.
 const textDueList = "Hours are those used: as ridden, by what they are ridden in. Counted from the last time a service was done here. Soon: within four weeks of the date, or the last fifth of the hours. Due: from the date on, or once the hours are ridden. Overdue: four weeks or a fifth later, or the next season. Hours that nobody has counted yet go by each fork’s own pace, drawn toward the shop’s."
 
+// textDueUnit says under the services of a unit what they go by.
+const textDueUnit = "By the shop’s interval for this model, in hours used: what it is ridden in counts for more, as under Intervals."
+
 // textDueDrawn goes on about the drawing, where there is one.
 const textDueDrawn = "Band: four in five forecasts fall in it. Thick tick: as likely before as after. Dashed: a date that comes whatever is ridden. Thin line: today."
