@@ -51,12 +51,12 @@ func (t Told) Pasts(unitID int64, hours int, left, next time.Time, normOn func(t
 		if !came.IsZero() && !day.Before(came) || !log.Known() {
 			continue
 		}
-		r := log.since(left, normOn(day))
+		norm := normOn(day)
+		r := log.since(left, norm)
 		if _, met := r.met(limit); met {
 			continue
 		}
-		d := r.comesTo(limit, (1-band)/2, 0.5, (1+band)/2)
-		p := Past{day, Forecast{d[0], d[1], d[2]}, came}
+		p := Past{day, log.foretell(r, limit, norm), came}
 		if !came.IsZero() || !p.High.IsZero() && !p.High.After(until) {
 			list = append(list, p)
 		}

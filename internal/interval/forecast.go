@@ -113,3 +113,48 @@ func (r riding) comesTo(level float64, chances ...float64) []time.Time {
 	}
 	return list
 }
+
+// foretell is the forecast for so many hours. Where some of those behind it were
+// guessed, Low and High allow for all guesses being too high or too low.
+func (l Log) foretell(r riding, level float64, n Norm) Forecast {
+	due := r.comesTo(level, (1-band)/2, 0.5, (1+band)/2)
+	f := Forecast{due[0], due[1], due[2]}
+	if _, met := r.met(level); met || !slices.ContainsFunc(l.counted, counted.guessed) {
+		return f
+	}
+	var mixed stat.Mixture
+	for _, g := range guesses {
+		as := l.guessing(math.Exp(g.off*guessOff)).since(r.from, n)
+		passage, err := as.pace.Passage(level - as.hours())
+		if err != nil {
+			return f
+		}
+		mixed = append(mixed, stat.Weighed{Passage: passage, Weight: g.weight})
+	}
+	day := func(q float64) time.Time { return after(r.year, r.until(), mixed.Quantile(q)) }
+	if low := day((1 - band) / 2); sooner(low, f.Low) {
+		f.Low = low
+	}
+	if high := day((1 + band) / 2); sooner(f.High, high) || high.IsZero() {
+		f.High = high
+	}
+	return f
+}
+
+// guesses stand for a normal distribution, in standard deviations.
+// Source: the Gauss-Hermite rule of three points.
+var guesses = []struct{ off, weight float64 }{{-math.Sqrt(3), 1.0 / 6}, {0, 2.0 / 3}, {math.Sqrt(3), 1.0 / 6}}
+
+// guessed reports whether nobody counted: the hours are what somebody thinks.
+func (c counted) guessed() bool { return c.Kind == Stated && c.Source != byComputer }
+
+// guessing is the log as if all that was guessed had been so many times as much.
+func (l Log) guessing(times float64) Log {
+	l.counted = slices.Clone(l.counted)
+	for i := range l.counted {
+		if l.counted[i].guessed() {
+			l.counted[i].plain *= times
+		}
+	}
+	return l
+}

@@ -98,8 +98,7 @@ func (o *Outlook) hours(n int, since time.Time, f Facts) limit {
 		return limit{counted: since}
 	}
 	r, level := f.Log.since(since, f.Norm), float64(n)
-	due := r.comesTo(level, (1-band)/2, 0.5, (1+band)/2)
-	return limit{Forecast{due[0], due[1], due[2]}, r.comesTo(level*(1-1.0/nearPart), 0.5)[0], r.comesTo(level*(1+1.0/nearPart), 0.5)[0],
+	return limit{f.Log.foretell(r, level, f.Norm), r.comesTo(level*(1-1.0/nearPart), 0.5)[0], r.comesTo(level*(1+1.0/nearPart), 0.5)[0],
 		r.hours(), r.until()}
 }
 

@@ -9,10 +9,21 @@ import (
 )
 
 const (
-	// habitWeeks is how many weeks of counting a habit that is said is worth.
-	// Common practice (no source): what people say of themselves is off by a
-	// quarter, and so is a count over eight weeks of two rides each, by chance.
-	habitWeeks = 8
+	// A habit that is said is worth counting so many rides, but not more than so
+	// many weeks. Common practice (no source): how often people say they ride is
+	// off by a quarter, and how long by a sixth, whether that is much or little:
+	// together by 0.3, as a count of eleven is by chance. Of those who seldom
+	// ride it is rather a ride more or less in a month or two.
+	habitRides, habitWeeks = 11, 8
+	// yearOff is how far a rider’s pace stays off however much was counted, as a
+	// share. Common practice (no source): the months of a year are not those of
+	// the year before, nor those of all others.
+	yearOff = 0.1
+	// guessOff is how far hours that a rider or the shop guessed are off, as a
+	// share, all that were guessed of one unit alike. Common practice (no
+	// source): people know the hours of some months better than a habit of
+	// years, and name round numbers.
+	guessOff = 1.0 / 6
 	// halved is after how many days what was counted counts half: riders change
 	// from one year to the next.
 	halved = 365
@@ -50,10 +61,15 @@ func (l Log) pace(n Norm) stat.Pace {
 	}
 	for _, h := range l.present() {
 		w := habitWeeks * counts(h.on)
+		if h.RidesAWeek > 0 {
+			w = min(habitWeeks, habitRides/h.RidesAWeek) * counts(h.on)
+		}
 		p.Rides += w * h.RidesAWeek
 		p.Weeks += w * l.usualWeek(n.Year, h.Season)
 	}
 	p.RideHours *= newest.factor
+	wider := 1 + p.Rides*yearOff*yearOff
+	p.Rides, p.Weeks = p.Rides/wider, p.Weeks/wider
 	return p
 }
 

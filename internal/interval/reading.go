@@ -32,8 +32,11 @@ const (
 // Seasons lists them, the usual first.
 var Seasons = []string{AllYear, InSeason, OffSeason}
 
+// byComputer is the one of Sources that counts.
+const byComputer = "bike computer"
+
 // Sources of a reading, the usual first.
-var Sources = []string{"rider", "bike computer", "our estimate"}
+var Sources = []string{"rider", byComputer, "our estimate"}
 
 // Reading is what somebody said of the riding of a unit.
 type Reading struct {

@@ -118,7 +118,7 @@ func TestHowAServiceStands(t *testing.T) {
 		{"20 h in 30 days, which 40 days later are 46.7 h", lowers, []Reading{stated("2026-04-01", 20)}, ten, Soon, ByHours},
 		{"50 h in 30 days, and 40 days more", lowers, []Reading{stated("2026-04-01", 50)}, ten, Overdue, ByHours},
 		{"20 h in 42 days, which four weeks later are 33 h", lowers, []Reading{stated("2026-04-13", 20)}, ten, Fine, ByHours},
-		{"hours enough, date far", lowers, []Reading{habit(4, 1.5)}, ten, Overdue, ByHours},
+		{"hours enough, date far", lowers, []Reading{habit(5, 1.5)}, ten, Overdue, ByHours},
 		{"the later of two as far along", lowers, []Reading{habit(0, 0)}, "2027-02-10", Soon, ByMonths},
 		{"not ridden at all", lowers, []Reading{habit(0, 0)}, ten, Fine, ByMonths},
 		{"only months", Rule{Months: 12}, nil, ten, Fine, ByMonths},

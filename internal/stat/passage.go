@@ -174,13 +174,18 @@ func (p Passage) Quantile(q float64) float64 {
 	if p.By(never) < q {
 		return math.Inf(1)
 	}
-	// Newton’s steps in the logarithm of the time, kept between what is known to
-	// be too early and too late.
 	rides, _ := p.needed()
-	x, low, high := math.Log(rides/p.rate), math.Inf(-1), math.Log(never)
+	return quantile(q, rides/p.rate, p.after)
+}
+
+// quantile looks from a guess on for the weeks after which the chance is 1-q, by
+// Newton’s steps in the logarithm of the time, kept between what is known to be
+// too early and too late.
+func quantile(q, guess float64, after func(weeks float64) (chance, falls float64)) float64 {
+	x, low, high := math.Log(guess), math.Inf(-1), math.Log(never)
 	for range 200 {
 		weeks := math.Exp(x)
-		chance, falls := p.after(weeks)
+		chance, falls := after(weeks)
 		over := chance - (1 - q)
 		if over > 0 {
 			low = x
