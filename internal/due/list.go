@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -37,7 +36,7 @@ type Listing struct {
 const (
 	offSQL = `(unit_id in (select unit_id from put_off_now where service_code is null and (until is null or until > $1))
 		or (unit_id, service_code) in (select unit_id, service_code from put_off_now where until > $1))`
-	bookedSQL = "open_job in (select id from job where stage = 'booked')"
+	bookedSQL = "open_job in (select id from job where closed_at is null and stage = 'booked')"
 	ringSQL   = "open_job is null and not " + offSQL
 )
 
@@ -52,6 +51,11 @@ var stateSQL = []string{
 	bookedSQL,
 	"open_job is null and " + offSQL,
 }
+
+// standsSQL is the place in stateSQL of how a row stands, from 0: all of them in one
+// pass, in which what is put off is looked up once for each row.
+const standsSQL = `case when ` + bookedSQL + ` then 6 when open_job is not null then 5 when ` + offSQL + ` then 7
+	when overdue_on <= $1 then 0 when due_on <= $1 then 1 when soon_on <= $1 then 2 when wants <> '' then 3 else 4 end`
 
 // List reads the due list.
 //
@@ -113,20 +117,15 @@ func wantedSQL(service string) string {
 }
 
 func count(ctx context.Context, q db.Querier, today time.Time, service string) (map[interval.State]int, error) {
-	n := make([]int, len(States))
-	to := make([]any, len(States))
-	for i := range n {
-		to[i] = &n[i]
-	}
-	sql := "select count(*) filter (where " + strings.Join(stateSQL, "), count(*) filter (where ") + ") from due where " + wantedSQL(service)
-	if err := q.QueryRow(ctx, sql, today, service).Scan(to...); err != nil {
+	rows, err := q.Query(ctx, "select "+standsSQL+" as stands, count(*) as n from due where "+wantedSQL(service)+" group by 1", today, service)
+	type group struct{ Stands, N int }
+	groups, err := db.All[group](rows, err)
+	if err != nil {
 		return nil, err
 	}
 	counts := map[interval.State]int{}
-	for i, state := range States {
-		if n[i] > 0 {
-			counts[state] = n[i]
-		}
+	for _, g := range groups {
+		counts[States[g.Stands]] = g.N
 	}
 	return counts, nil
 }
