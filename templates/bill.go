@@ -323,7 +323,7 @@ func (p BillPage) unit(l bill.Line) string {
 }
 
 // fullDate is a day with its year, fit for paper that is kept.
-func (b Base) fullDate(t time.Time) string { return b.local(t).Format(b.Prefs.days().dateYear) }
+func (b Base) fullDate(t time.Time) string { return b.local(t).Format(b.Prefs.days().DateYear) }
 
 // partBilled is a part with its amount.
 func partBilled(p bill.Part) string {

@@ -103,7 +103,7 @@ func measuredText(b Base, s bench.Step) string {
 	case d.ValueSI != nil:
 		return b.Prefs.Quantity(s.Quantity, *d.ValueSI)
 	case d.Count != nil && d.Grade == "":
-		return countText(*d.Count)
+		return b.count(*d.Count)
 	case s.InWords():
 		return d.Entered
 	default:

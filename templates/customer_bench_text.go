@@ -88,7 +88,7 @@ func settingText(b Base, s *bench.Signoff) string {
 	case s.Grade != "":
 		return s.Grade
 	case s.Count != nil:
-		return countText(*s.Count)
+		return b.count(*s.Count)
 	}
 	return s.Grade
 }

@@ -1,13 +1,16 @@
 package templates
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"time"
 
 	"damperdesk/internal/book"
 	"damperdesk/internal/chart"
+	"damperdesk/internal/customer"
 	"damperdesk/internal/due"
+	"damperdesk/internal/quantity"
 	"damperdesk/internal/spec"
 )
 
@@ -16,7 +19,8 @@ type RiderBookPage struct {
 	Base
 	book.Book
 	Token string
-	Since *time.Time // the day its hours count from; nil where none is known
+	Way   customer.Way // how the customer who has the unit reads
+	Since *time.Time   // the day its hours count from; nil where none is known
 }
 
 func (p RiderBookPage) titled() Base {
@@ -53,9 +57,6 @@ type dated struct {
 	book.Reading
 	day time.Time
 }
-
-// firstCourses are the steps that riders ask about first.
-var firstCourses = []string{book.PressureIn, "A6", "U1", "A7", "S9.left", "S9.right", "V4.overnight"}
 
 // courses gathers the readings by step.
 func (p RiderBookPage) courses() []course {
@@ -111,23 +112,27 @@ func (c course) at(r book.Reading) (y float64, ok bool) {
 	return float64(i), i >= 0
 }
 
-// valueText is a reading in the unit it was read in.
-func (b Base) valueText(r book.Reading) string {
+// valueText is a reading in the unit that its reader chose, else in the one it was
+// read in.
+func (p RiderBookPage) valueText(r book.Reading) string {
 	var parts []string
 	if r.Grade != "" {
 		parts = append(parts, r.Grade)
 	}
 	if r.Value != nil {
-		unit := r.ShownIn
-		if unit == "" {
-			unit = b.Prefs.Unit(r.Quantity)
-		}
-		parts = append(parts, spec.Show(r.Quantity, *r.Value, unit))
+		unit := cmp.Or(p.chosen(r.Quantity), r.ShownIn, p.Prefs.Unit(r.Quantity))
+		parts = append(parts, p.Prefs.decimals(spec.Show(r.Quantity, *r.Value, unit)))
 	}
 	if r.Count != nil && r.Grade == "" {
-		parts = append(parts, countText(*r.Count))
+		parts = append(parts, p.count(*r.Count))
 	}
 	return strings.Join(parts, ", ")
+}
+
+// chosen is the unit that the customer chose for a kind; empty where none was.
+func (p RiderBookPage) chosen(kind quantity.Kind) quantity.Unit {
+	return quantity.Unit(map[quantity.Kind]string{
+		quantity.KindPressure: p.Way.Pressure, quantity.KindMass: p.Way.Mass, quantity.KindTorque: p.Way.Torque}[kind])
 }
 
 // setText is one setting: its name as on the settings card, and its value.
@@ -144,7 +149,7 @@ func (b Base) setText(s book.Setting) (name, value string) {
 	case s.Value != nil:
 		return name, b.Prefs.Quantity(s.Quantity, *s.Value)
 	case s.Count != nil:
-		return name, countText(*s.Count)
+		return name, b.count(*s.Count)
 	}
 	return name, ""
 }

@@ -62,6 +62,9 @@ var bookStates = map[interval.State]string{
 // speak of one visit.
 var bookNames = map[string]string{book.PressureIn: "Air as it came"}
 
+// firstCourses are the steps that riders ask about first.
+var firstCourses = []string{book.PressureIn, "A6", "U1", "A7", "S9.left", "S9.right", "V4.overnight"}
+
 // everyText says an interval: "Every 50 hours of riding or 12 months".
 func everyText(rule interval.Rule) string {
 	var list []string
@@ -101,7 +104,7 @@ func (b Base) bookDueText(r due.Row) string {
 	case r.Wants == interval.WantsRiding:
 		text += " Nobody has said how much it was ridden since."
 	default:
-		text += " Ridden since: about " + hours(r.HoursBy(b.today())) + " of " + strconv.Itoa(r.Rule.Hours) + " hours" + b.bookForecast(r.Outlook) + "."
+		text += " Ridden since: about " + b.hours(r.HoursBy(b.today())) + " of " + strconv.Itoa(r.Rule.Hours) + " hours" + b.bookForecast(r.Outlook) + "."
 	}
 	return text
 }

@@ -9,20 +9,10 @@ import (
 
 // Days, times and hours as customers read them; the shop reads them in the first form.
 
-// dayForm is how days are written in one order: a short day, a long one, a date;
-// each as it is in this year, and with its year.
-type dayForm struct{ short, shortYear, long, longYear, date, dateYear string }
-
-var dayForms = map[string]dayForm{
-	"day month":      {"Mon 2 Jan", "Mon 2 Jan 2006", "Monday 2 January", "Monday 2 January 2006", "2 January", "2 January 2006"},
-	"month day":      {"Mon, Jan 2", "Mon, Jan 2, 2006", "Monday, January 2", "Monday, January 2, 2006", "January 2", "January 2, 2006"},
-	"year month day": {"Mon 2006-01-02", "Mon 2006-01-02", "Monday 2006-01-02", "Monday 2006-01-02", "2006-01-02", "2006-01-02"},
-}
-
 // clock is the layout of a time of day.
 func (p Prefs) clock() string {
 	if p.Clock12 {
-		return "3:04\u00a0pm"
+		return shop.Hours12
 	}
 	return "15:04"
 }
@@ -33,10 +23,7 @@ func (p Prefs) Minute(minute int) string {
 	if !p.Clock12 {
 		return shop.Clock(minute)
 	}
-	if minute == shop.DayEnd {
-		return "midnight"
-	}
-	return time.Date(1, 1, 1, 0, minute, 0, 0, time.UTC).Format(p.clock())
+	return shop.Clock12(minute)
 }
 
 // weekdays lists the week's hours from Monday, days with the same spans joined.

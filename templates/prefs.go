@@ -37,14 +37,12 @@ func (p Prefs) For(w customer.Way) Prefs {
 	return p
 }
 
-var swapped = strings.NewReplacer(",", ".", ".", ",")
-
 // decimals writes the marks within a number that was printed with a decimal point.
 func (p Prefs) decimals(printed string) string {
 	if !p.Comma {
 		return printed
 	}
-	return swapped.Replace(printed)
+	return customer.WithComma(printed)
 }
 
 // Unit is the shop's unit for a kind of quantity.

@@ -18,6 +18,9 @@ func hours(h float64) string {
 	return strings.TrimSuffix(strconv.FormatFloat(h, 'f', digits, 64), ".0")
 }
 
+// hours is hours as customers read them.
+func (b Base) hours(h float64) string { return b.Prefs.decimals(hours(h)) }
+
 // rideLength is how long a ride is: "1 h 30 min".
 func rideLength(h float64) string {
 	minutes := int(h*60 + 0.5)
@@ -42,17 +45,17 @@ func (b Base) readingWords(r interval.Reading) string {
 	}
 	switch {
 	case r.Kind == interval.Meter:
-		return "meter at " + hours(r.Hours) + " h on " + b.Date(*r.OnDay)
+		return "meter at " + b.hours(r.Hours) + " h on " + b.Date(*r.OnDay)
 	case r.Kind == interval.Stated && since == "":
-		return hours(r.Hours) + " h since the last service elsewhere"
+		return b.hours(r.Hours) + " h since the last service elsewhere"
 	case r.Kind == interval.Stated:
-		return hours(r.Hours) + " h" + since
+		return b.hours(r.Hours) + " h" + since
 	case r.RidesAWeek == 0:
 		return "not ridden" + since
 	case r.RidesAWeek == 1:
 		return "one ride a week of " + rideLength(r.HoursARide) + since
 	}
-	return hours(r.RidesAWeek) + " rides a week of " + rideLength(r.HoursARide) + since
+	return b.hours(r.RidesAWeek) + " rides a week of " + rideLength(r.HoursARide) + since
 }
 
 // saidByOptions are who may have said it.

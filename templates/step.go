@@ -271,6 +271,9 @@ func countStep(s *bench.Step) float64 {
 // countText prints a count: "14", "2.5".
 func countText(n float64) string { return strconv.FormatFloat(n, 'f', -1, 64) }
 
+// count is countText as customers read it.
+func (b Base) count(n float64) string { return b.Prefs.decimals(countText(n)) }
+
 func fluidField(value string, required bool) Field {
 	return Field{Name: "fluid", Label: "Fluid", Value: value, Required: required, Attributes: map[string]any{"list": "fluids"}}
 }

@@ -1,7 +1,6 @@
 package templates
 
 import (
-	"cmp"
 	"strconv"
 	"strings"
 	"time"
@@ -17,7 +16,7 @@ func (p Prefs) zone() *time.Location {
 	return p.Zone
 }
 
-func (p Prefs) days() dayForm { return dayForms[cmp.Or(p.Days, customer.DayOrders[0])] }
+func (p Prefs) days() customer.DayForm { return customer.DaysIn(p.Days) }
 
 // Clock is the shop's time of day: "17:00".
 func (b Base) Clock(t time.Time) string { return b.local(t).Format(b.Prefs.clock()) }
@@ -25,21 +24,21 @@ func (b Base) Clock(t time.Time) string { return b.local(t).Format(b.Prefs.clock
 // Day is a short day: "Thu 16 Oct", with the year unless it is this one.
 func (b Base) Day(t time.Time) string {
 	f := b.Prefs.days()
-	return b.dated(b.local(t), f.short, f.shortYear)
+	return b.dated(b.local(t), f.Short, f.ShortYear)
 }
 
 // LongDay is a day in full: "Tuesday 14 October", with the year unless it is
 // this one.
 func (b Base) LongDay(t time.Time) string {
 	f := b.Prefs.days()
-	return b.dated(b.local(t), f.long, f.longYear)
+	return b.dated(b.local(t), f.Long, f.LongYear)
 }
 
 // Date is a calendar day as a date column gives it, which has no zone:
 // "14 March", with the year unless it is this one.
 func (b Base) Date(day time.Time) string {
 	f := b.Prefs.days()
-	return b.dated(day, f.date, f.dateYear)
+	return b.dated(day, f.Date, f.DateYear)
 }
 
 // DayHeading heads what belongs to a day: "Today, Tuesday 14 October".

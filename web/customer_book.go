@@ -11,6 +11,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/book"
+	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
@@ -46,9 +47,13 @@ func (a *App) riderBookView(r *http.Request, base templates.Base) (templ.Compone
 		if page.Book, err = book.Read(r.Context(), tx, unit, base.Now); err != nil {
 			return err
 		}
+		if page.Way, err = customer.GetWay(r.Context(), tx, page.Unit.CustomerID); err != nil {
+			return err
+		}
 		page.Since, err = book.LastBack(r.Context(), tx, unit, base.Prefs.Zone)
 		return err
 	})
+	page.Prefs = page.Prefs.For(page.Way)
 	return templates.RiderBook(page), err
 }
 

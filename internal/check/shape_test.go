@@ -32,7 +32,7 @@ var arrows = map[string]string{
 	"web/browsertest":       "",
 	"web/browsertest/shots": "web/browsertest demo",
 	"templates":             "static quantity money fault bench bill customer find goahead due history interval job letter link mail message procedure reconcile review chart stat torque oil airspring partslist shop spec staff stock summary tool picture plan order advice book icalfile erase",
-	"letter":                "bench due goahead interval job link message shop summary money db fault history",
+	"letter":                "bench customer due goahead interval job link message shop summary money db fault history",
 	"summary":               "picture db fault history shop staff customer link spec procedure tool job bench bill goahead due interval quantity money",
 	"due":                   "db fault history shop staff customer link spec procedure tool job bench interval quantity money",
 	"find":                  "db customer fold spec",

@@ -125,7 +125,7 @@ func (f facts) values() map[string]string {
 	first, _, _ := strings.Cut(strings.TrimSpace(f.customer), " ")
 	v := map[string]string{
 		"shop": f.shop.Name, "shop phone": f.shop.Phone, "shop address": strings.Join(strings.FieldsFunc(f.shop.Address, isBreak), ", "),
-		"opening times": shop.WeekWords(f.hours.Openings), "first name": cmp.Or(first, f.customer), "link": f.link,
+		"opening times": f.prefs.week(f.hours.Openings), "first name": cmp.Or(first, f.customer), "link": f.link,
 	}
 	if f.due != nil {
 		f.dueValues(v)
@@ -149,7 +149,7 @@ func isBreak(r rune) bool { return r == '\n' || r == '\r' }
 func (f facts) dueValues(v map[string]string) {
 	v["units"], v["service"], v["last service"] = f.due.Name, lowerFirst(f.due.Service), ""
 	if s := f.due.Served; s != nil {
-		v["last service"] = s.Left.Format("2 January 2006")
+		v["last service"] = f.prefs.dated(s.Left)
 		v["next due"] = f.prefs.nextText(due.Next{Service: f.due.Service, Rule: f.due.Rule, Dates: f.due.Dates})
 	}
 }
@@ -260,7 +260,7 @@ func (f facts) openNext() string {
 	case day(from).Equal(day(f.prefs.Now)):
 		return fmt.Sprintf(textOpenToday, f.prefs.Clock(from), f.prefs.Clock(to))
 	}
-	return fmt.Sprintf(textOpenOn, f.prefs.day(from.In(f.prefs.Zone), "Monday 2 January"), f.prefs.Clock(from))
+	return fmt.Sprintf(textOpenOn, f.prefs.longDay(from), f.prefs.Clock(from))
 }
 
 // notToRide is what to say of a unit that is not safe; empty where it is, by the

@@ -9,6 +9,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
 	"damperdesk/internal/due"
 	"damperdesk/internal/fault"
@@ -82,7 +83,11 @@ func read(ctx context.Context, q db.Querier, now time.Time, m message.Message) (
 	if f.hours, err = shop.GetHours(ctx, q); err != nil {
 		return f, err
 	}
-	f.prefs = prefsOf(f.shop, now)
+	way, err := customer.GetWay(ctx, q, m.CustomerID)
+	if err != nil {
+		return f, err
+	}
+	f.prefs = prefsOf(f.shop, way, now)
 	if err = q.QueryRow(ctx, "select name from customer_now where id = $1", m.CustomerID).Scan(&f.customer); err != nil {
 		return f, fmt.Errorf("read customer: %w", err)
 	}

@@ -359,3 +359,30 @@ func TestTheLineThatFits(t *testing.T) {
 	d.must(job.HandOver(ctx, d.tx, d.act(), d.jobs[1].ID, ""))
 	want("it is gone", message.FirstRide, "how was the first ride on your Kelp 120?")
 }
+
+// The orders of a date are those of ordinary English, of the United States and of
+// ISO 8601: common practice (no source).
+func TestALetterIsWrittenAsItsCustomerReads(t *testing.T) {
+	d := open(t)
+	d.bring(d.jobs[0], toReady[:2]...)
+	ready := time.Date(2027, 1, 8, 16, 30, 0, 0, time.UTC)
+	d.propose(d.jobs[0], "new wipers", 123456, &ready)
+	for _, c := range []struct {
+		rule string
+		way  customer.Way
+		says []string
+	}{
+		{"the shop's", customer.Way{}, []string{"£1,234.56", "£1,378.56", "Friday 8 January 2027, 16:30"}},
+		{"theirs", customer.Way{Days: "month day", Clock: "12", Decimals: "comma"}, []string{"£1.234,56", "£1.378,56", "Friday, January 8, 2027, 4:30\u00a0pm"}},
+		{"another order", customer.Way{Days: "year month day", Clock: "24", Version: 1}, []string{"£1,234.56", "Friday 2027-01-08, 16:30"}},
+	} {
+		if c.way != (customer.Way{}) {
+			d.must(customer.SetWay(ctx, d.tx, d.act(), d.of(message.GoAhead).CustomerID, c.way))
+		}
+		d.wants(c.rule, message.GoAhead, "Weir Lane Cycles: may we go on with your Sill 34 and Kelp 120?", c.says...)
+	}
+	l, _, err := letter.LineOf(ctx, d.tx, d.act().At, d.visit)
+	if err != nil || !strings.Contains(l.Text, "£1,234.56") {
+		t.Errorf("the desk reads out %q, %v; want it in the shop's way", l.Text, err)
+	}
+}

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
 	"damperdesk/internal/message"
 )
@@ -27,15 +28,16 @@ func LineOf(ctx context.Context, q db.Querier, now time.Time, visitID int64) (l 
 		return l, nil, fmt.Errorf("read what to say: %w", err)
 	}
 	notes = all[visitID]
-	var customer int64
-	err = q.QueryRow(ctx, "select c.now_id from visit v join customer_now c on c.id = v.customer_id where v.id = $1", visitID).Scan(&customer)
+	var who int64
+	err = q.QueryRow(ctx, "select c.now_id from visit v join customer_now c on c.id = v.customer_id where v.id = $1", visitID).Scan(&who)
 	if err != nil {
 		return l, nil, fmt.Errorf("read what to say: %w", err)
 	}
-	f, err := read(ctx, q, now, message.Message{VisitID: visitID, CustomerID: customer})
+	f, err := read(ctx, q, now, message.Message{VisitID: visitID, CustomerID: who})
 	if err != nil {
 		return l, nil, fmt.Errorf("read what to say: %w", err)
 	}
+	f.prefs.Way = customer.Way{} // the desk reads it, not they
 	if f.kind = f.fits(notes); f.kind == "" || f.moot() {
 		return l, notes, nil
 	}

@@ -18,6 +18,17 @@ const DayEnd = worktime.DayEnd
 // "24:00".
 func Clock(minute int) string { return fmt.Sprintf("%02d:%02d", minute/60, minute%60) }
 
+// Hours12 is the layout, as package time has it, of a clock of twelve hours.
+const Hours12 = "3:04\u00a0pm"
+
+// Clock12 is Clock by a clock of twelve hours; the end of the day is "midnight".
+func Clock12(minute int) string {
+	if minute == DayEnd {
+		return "midnight"
+	}
+	return time.Date(1, 1, 1, 0, minute, 0, 0, time.UTC).Format(Hours12)
+}
+
 const clockPattern = `(?:noon|midnight|(?:\d{1,2}[:.h]\d{2}|\d{3,4}|\d{1,2})(?:\s*[ap]\.?m\.?)?)`
 
 var (

@@ -8,12 +8,12 @@ import (
 // Weekdays is the order in which people read a week.
 var Weekdays = []time.Weekday{time.Monday, time.Tuesday, time.Wednesday, time.Thursday, time.Friday, time.Saturday, time.Sunday}
 
-// WeekRows lists the week's hours from Monday, days with the same spans joined.
-func WeekRows(week []Opening) [][2]string {
+// weekRows lists the week's hours from Monday, days with the same spans joined.
+func weekRows(week []Opening, clock func(minute int) string) [][2]string {
 	var rows [][2]string
 	var first string
 	for _, day := range Weekdays {
-		spans := SpansOf(week, day)
+		spans := spansOf(week, day, clock)
 		if n := len(rows); n > 0 && rows[n-1][1] == spans {
 			rows[n-1][0] = first + " to " + day.String()
 			continue
@@ -27,11 +27,13 @@ func WeekRows(week []Opening) [][2]string {
 const closed = "closed"
 
 // SpansOf is one day of a week: "10:00 to 13:00, 14:00 to 16:00", or closed.
-func SpansOf(week []Opening, day time.Weekday) string {
+func SpansOf(week []Opening, day time.Weekday) string { return spansOf(week, day, Clock) }
+
+func spansOf(week []Opening, day time.Weekday, clock func(minute int) string) string {
 	var spans []string
 	for _, o := range week {
 		if o.Weekday == day {
-			spans = append(spans, o.Words())
+			spans = append(spans, clock(o.OpenMin)+" to "+clock(o.CloseMin))
 		}
 	}
 	if len(spans) == 0 {
@@ -42,9 +44,12 @@ func SpansOf(week []Opening, day time.Weekday) string {
 
 // WeekWords is a week in one line, of the days that are open: "Tuesday to
 // Friday 10:00 to 18:00; Saturday 10:00 to 13:00, 14:00 to 16:00".
-func WeekWords(week []Opening) string {
+func WeekWords(week []Opening) string { return WeekWordsBy(week, Clock) }
+
+// WeekWordsBy is WeekWords by another clock, such as Clock12.
+func WeekWordsBy(week []Opening, clock func(minute int) string) string {
 	var parts []string
-	for _, row := range WeekRows(week) {
+	for _, row := range weekRows(week, clock) {
 		if row[1] != closed {
 			parts = append(parts, row[0]+" "+row[1])
 		}
