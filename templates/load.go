@@ -16,8 +16,6 @@ type LoadWeek struct {
 	Likely time.Duration
 }
 
-func (w LoadWeek) hours(d time.Duration) float64 { return d.Hours() }
-
 // viewBox is as long as the hours there are; nothing of a week without any.
 func (w LoadWeek) viewBox() string { return fmt.Sprintf("0 0 %s 10", coord(w.whole())) }
 

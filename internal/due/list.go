@@ -99,7 +99,7 @@ func served(ctx context.Context, q db.Querier) ([]procedure.Service, error) {
 	if err != nil {
 		return nil, err
 	}
-	rows, err := q.Query(ctx, "select code from service s where exists (select from due where service_code = s.code)")
+	rows, _ := q.Query(ctx, "select code from service s where exists (select from due where service_code = s.code)")
 	had, err := pgx.CollectRows(rows, pgx.RowTo[string])
 	if err != nil {
 		return nil, err

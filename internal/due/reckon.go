@@ -19,7 +19,7 @@ const mostSettled = 50
 // Settle reckons anew the units that the running transaction has touched so far,
 // as the triggers of their tables marked them. It is the last thing of an act.
 func Settle(ctx context.Context, tx pgx.Tx, now time.Time) error {
-	rows, err := tx.Query(ctx, `delete from due_stale where tx = txid_current()
+	rows, _ := tx.Query(ctx, `delete from due_stale where tx = txid_current()
 		and (select count(*) from (select from due_stale where tx = txid_current() limit $1 + 1) s) <= $1 returning unit_id`, mostSettled)
 	units, err := pgx.CollectRows(rows, pgx.RowTo[int64])
 	if err == nil && len(units) > 0 {

@@ -93,7 +93,7 @@ func progress(ctx context.Context, q db.Querier, day time.Time) (behind int64, o
 
 // scanPart reckons the next units of the scan of a day, which it holds meanwhile.
 func scanPart(ctx context.Context, tx pgx.Tx, day, now time.Time) error {
-	rows, err := tx.Query(ctx, `with held as materialized (select behind from due_scan where day = $1 for update)
+	rows, _ := tx.Query(ctx, `with held as materialized (select behind from due_scan where day = $1 for update)
 		select id from unit where id > (select behind from held) order by id limit $2`, day, atOnce)
 	units, err := pgx.CollectRows(rows, pgx.RowTo[int64])
 	if err != nil || len(units) == 0 {
@@ -140,7 +140,7 @@ func Drain(ctx context.Context, pool *db.Pool, now time.Time, act Act) error {
 }
 
 func drainPart(ctx context.Context, tx pgx.Tx, now time.Time) error {
-	rows, err := tx.Query(ctx, `with first as (select distinct unit_id from due_stale order by unit_id limit $1),
+	rows, _ := tx.Query(ctx, `with first as (select distinct unit_id from due_stale order by unit_id limit $1),
 			gone as (delete from due_stale s using first where s.unit_id = first.unit_id returning s.unit_id)
 		select distinct unit_id from gone`, atOnce)
 	units, err := pgx.CollectRows(rows, pgx.RowTo[int64])

@@ -93,7 +93,7 @@ func forks(t *testing.T, pool *db.Pool, n int) {
 // dueTable is all rows of what is due, but the day they were reckoned on.
 func dueTable(t *testing.T, pool *db.Pool) []string {
 	t.Helper()
-	rows, err := pool.Query(t.Context(), "select (to_jsonb(d) - 'reckoned_on')::text from due d order by unit_id, service_code")
+	rows, _ := pool.Query(t.Context(), "select (to_jsonb(d) - 'reckoned_on')::text from due d order by unit_id, service_code")
 	list, err := pgx.CollectRows(rows, pgx.RowTo[string])
 	if err != nil {
 		t.Fatal(err)
