@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"damperdesk/internal/bench"
+	"damperdesk/internal/book"
 	"damperdesk/internal/quantity"
 	"damperdesk/internal/spec"
 	"damperdesk/internal/summary"
@@ -138,6 +139,9 @@ var rideTexts = map[string]rideText{
 		not:   "a post that slips, knocks or leaks. Ring us instead.",
 	},
 }
+
+// firstCourses are the steps that riders ask about first; their names are below.
+var firstCourses = []string{book.PressureIn, "A6", "U1", "A7", "S9.left", "S9.right", "V4.overnight"}
 
 // measuredNames is what customers read instead of the bench’s step titles.
 var measuredNames = map[string]string{
