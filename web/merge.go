@@ -88,7 +88,7 @@ func (a *App) merge(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	m := customer.Merge{Into: id, From: f.number("with"), IntoVersion: int(f.number("version")), FromVersion: int(f.number("other"))}
-	for _, field := range []string{"name", "phone", "mail"} {
+	for _, field := range []string{"name", "phone", "mail", "address"} {
 		if f.text(field) == "theirs" {
 			m.Theirs = append(m.Theirs, field)
 		}

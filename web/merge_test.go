@@ -98,3 +98,18 @@ func TestACustomerIsNotMergedWithThemselves(t *testing.T) {
 	c.get("/customers/"+c.id(c.customer)+"/merge?who=nobody").want(200).wantWords("main", "Nobody else fits that.")
 	c.get("/customers/999999/merge").want(404)
 }
+
+// What is chosen of each field is what they have then, the address with it.
+func TestAMergeKeepsTheAddressThatWasChosen(t *testing.T) {
+	c := newFrontDesk(t)
+	const ours, theirs = "3 Reedbank, Otterham", "9 Weir Lane, Otterham"
+	for side, want := range map[string]string{"ours": ours, "theirs": theirs} {
+		keep := c.addCustomer(customer.Details{Name: "Tindra Ash", Phone: "07700 900555", Address: ours})
+		other := c.addCustomer(customer.Details{Name: "Tindra Ashe", Phone: "07700 900556", Address: theirs})
+		c.post("/customers/"+c.id(keep)+"/merge", "with", c.id(other), "version", "1", "other", "1", "name", "ours", "phone", "ours", "mail", "ours", "address", side).want(303)
+		got, err := customer.Get(context.Background(), c.pool, keep)
+		if err != nil || got.Address != want || got.Phone != "07700 900555" {
+			t.Errorf("with the address of %s they are at %q, %q, %v; want %q", side, got.Address, got.Phone, err, want)
+		}
+	}
+}
