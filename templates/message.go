@@ -111,6 +111,7 @@ var unsentWords = map[message.Why]string{
 	message.Told:        "It was told by voice.",
 	message.Overtaken:   "Something newer says it, or it holds no more.",
 	message.AtTheDesk:   "It was dropped at the desk.",
+	message.Erased:      "The customer was erased.",
 	message.Unreachable: "The mail server was not reached. Is its name and port right, and does it run?",
 	message.NotSecure:   "There was no secure connection: the mail server does not offer one that way, or its certificate is not for that name.",
 	message.SignIn:      "The mail server refused the user or the password.",

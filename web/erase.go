@@ -121,7 +121,7 @@ func (a *App) retentionPage(ctx context.Context, base templates.Base) (templ.Com
 			return err
 		}
 		page.Years, page.Version = s.EraseAfterYears, s.Version
-		absent, err := erase.NotHereSince(ctx, tx, erase.Since(base.Now.UTC(), 1))
+		absent, err := erase.NotHereSince(ctx, tx, erase.Since(base.Now.UTC(), 1), base.Now)
 		for _, years := range yearsCounted(s.EraseAfterYears) {
 			n := 0
 			for _, c := range absent {

@@ -39,7 +39,7 @@ var arrows = map[string]string{
 
 	"book":   "bench customer due interval job procedure quantity shop spec db fault history",
 	"export": "customer picture db fault history",
-	"erase":  "bill customer job link picture db fault history",
+	"erase":  "bill customer job link message picture db fault history",
 
 	"review": "db fault job procedure bill stat stock",
 

@@ -5,7 +5,7 @@
 -- as a whole, with '*'; a test compares it with the schema. becomes is what the
 -- text turns into: '' or, where a check wants words, 'erased'; null: it stays.
 -- Of what says named only texts go in which the person's name, phone or mail
--- stands. A column of codes (a check or a key says which) needs no row.
+-- stands; of JSON only the texts inside it that do. A column of codes (a check or a key says which) needs no row.
 create or replace function erasable() returns table (tab text, col text, becomes text, named boolean, why text)
 language sql immutable as $$
   values
@@ -60,7 +60,16 @@ language sql immutable as $$
   ('move', 'reason', 'erased', true, 'why it moved'), ('waste', 'container', '', true, 'a place in the shop'), ('waste', 'reason', 'erased', true, 'why it was taken back'),
   ('purchase', 'note', '', true, 'for the supplier'), ('purchase', 'state', null, false, 'a code'), ('purchase_state', 'reason', 'erased', true, ''),
   ('purchase_short', 'words', 'erased', true, 'what was wrong with it'), ('delivery_line', 'batch', null, false, 'stamped on the part'), ('delivery_line', 'words', '', true, ''),
+  -- what they were told
+  ('message', 'cause', null, false, 'ids and a day'), ('message', 'why', null, false, 'a code'), ('message', 'mail', 'erased', false, 'where it went'),
+  ('message', 'subject', 'erased', false, 'what it said'), ('message', 'body', 'erased', false, 'what it said'),
+  -- work that another shop did on the unit, as its service book told
+  ('elsewhere_service', 'ref', null, false, 'tells one work from another'), ('elsewhere_service', 'shop', 'erased', true, 'who did it'),
+  ('elsewhere_service', 'services', 'erased', true, 'a fact of the work'), ('elsewhere_service', 'found', 'erased', true, 'a fact of the work'),
+  ('elsewhere_service', 'readings', 'erased', true, 'a fact of the work'), ('elsewhere_service', 'settings', 'erased', true, 'a fact of the work'),
+  ('book_file', '*', null, false, 'thrown away where it is of them or names them'),
   -- what holds no words of customers
+  ('message_template', '*', null, false, 'of the shop'),
   ('intent', 'fingerprint', null, false, 'a hash of what was typed, emptied'), ('intent', 'kind', null, false, 'a code'), ('intent', 'answer', null, false, 'an address of this program'),
   ('event', '*', null, false, 'ids, codes and numbers'), ('event_chain', '*', null, false, 'hashes'), ('hour_reading', '*', null, false, 'codes and numbers of the unit'),
   ('link', '*', null, false, 'a hash; revoked'), ('link_key', '*', null, false, 'of the shop'),
@@ -95,6 +104,7 @@ create or replace function erasable_rows() returns table (tab text, condition te
   ('estimate_line', 'job_id = any ($3)'), ('estimate_share', 'estimate_id in (select id from estimate where visit_id = any ($2))'),
   ('move', 'job_id = any ($3)'), ('waste', 'job_id = any ($3)'),
   ('purchase', 'id in (select purchase_id from purchase_line where job_id = any ($3))'), ('purchase_state', 'purchase_id in (select purchase_id from purchase_line where job_id = any ($3))'),
+  ('message', 'customer_id = any ($1)'), ('elsewhere_service', 'unit_id = any ($4)'),
   ('purchase_short', 'line_id in (select id from purchase_line where job_id = any ($3))'), ('delivery_line', 'line_id in (select id from purchase_line where job_id = any ($3))')
 $$;
 
@@ -106,12 +116,34 @@ create or replace function names_them(words text, names text, phones text[], mai
     or exists (select from unnest(mails) m where position(m in lower(words)) > 0)
 $$;
 
+-- A JSON value with every text that names somebody blanked.
+create or replace function unnamed(v jsonb, becomes text, names text, phones text[], mails text[]) returns jsonb language plpgsql immutable as $$
+begin
+  return case jsonb_typeof(v)
+    when 'string' then case when public.names_them(v #>> '{}', names, phones, mails) then to_jsonb(becomes) else v end
+    when 'array' then coalesce((select jsonb_agg(public.unnamed(x, becomes, names, phones, mails) order by n) from jsonb_array_elements(v) with ordinality a (x, n)), v)
+    when 'object' then coalesce((select jsonb_object_agg(key, public.unnamed(value, becomes, names, phones, mails)) from jsonb_each(v)), v)
+    else v end;
+end $$;
+
+-- Whether one JSON value is the other but for texts that were blanked.
+create or replace function blanked(was jsonb, now jsonb, becomes text) returns boolean language plpgsql immutable as $$
+begin
+  return was = now or case when jsonb_typeof(was) is distinct from jsonb_typeof(now) then false else case jsonb_typeof(now)
+    when 'string' then now = to_jsonb(becomes)
+    when 'array' then jsonb_array_length(was) = jsonb_array_length(now)
+      and (select bool_and(public.blanked(was -> n, now -> n, becomes)) from generate_series(0, jsonb_array_length(now) - 1) n)
+    when 'object' then (select array_agg(k order by k) from jsonb_object_keys(was) k) = (select array_agg(k order by k) from jsonb_object_keys(now) k)
+      and (select bool_and(public.blanked(was -> k, now -> k, becomes)) from jsonb_object_keys(now) k)
+    else false end end;
+end $$;
+
 -- Whether a change of a row of an append-only table does nothing but blank words.
 create or replace function only_blanked(t regclass, was jsonb, now jsonb) returns boolean language sql stable as $$
   select not exists (select from jsonb_each(now) n join jsonb_each(was) o using (key)
     where n.value is distinct from o.value and not exists (select from public.erasable() e
       join pg_catalog.pg_class c on c.oid = t and c.relname = e.tab
-      where e.col = n.key and e.becomes is not null and n.value = to_jsonb(e.becomes)))
+      where e.col = n.key and e.becomes is not null and public.blanked(o.value, n.value, e.becomes)))
 $$;
 
 -- Append-only tables refuse every change but one: inside erase_customer, which
@@ -167,16 +199,20 @@ begin
   select count(*) into pictures from picture where job_id = any (jobs) and sha <> '';
 
   perform set_config('damperdesk.erasing', 'on', true);
-  for e in select tab, col, becomes, named, condition from erasable() join erasable_rows() using (tab)
-      where becomes is not null and tab <> 'picture' loop
-    execute format('update %I set %I = $5 where %s and %I not in ($5, '''')', e.tab, e.col, e.condition, e.col)
-      || case when e.named then format(' and names_them(%I, $6, $7, $8)', e.col) else '' end
+  for e in select tab, col, becomes, named, condition, atttypid = 'jsonb'::regtype as json from erasable() join erasable_rows() using (tab)
+      join pg_attribute on attrelid = ('public.' || tab)::regclass and attname = col where becomes is not null and tab <> 'picture' loop
+    execute case when e.json then format('update %I set %I = unnamed(%2$I, $5, $6, $7, $8) where %s', e.tab, e.col, e.condition)
+        else format('update %I set %I = $5 where %s and %2$I not in ($5, '''')', e.tab, e.col, e.condition) end
+      || case when e.named then format(' and names_them(%I::text, $6, $7, $8)', e.col) else '' end
       using customers, visits, jobs, had, e.becomes, names, phones, mails;
   end loop;
   update picture set sha = '', thumb_sha = '' where job_id = any (jobs) and sha <> '';
   perform set_config('damperdesk.erasing', '', true);
 
   update job set rider_kg = null where id = any (jobs);
+  delete from customer_way where customer_id = any (customers);
+  delete from book_file where customer_id = any (customers) or unit_id = any (units)
+    or translate(name, '_', ' ') ~* names or names_them(name || ' ' || encode(content, 'escape'), names, phones, mails);
   update bike set version = version + 1 where customer_id = any (customers);
   update unit set words_key = '', frame_key = '', grams = '{}', keyed = 0, version = version + 1 where id = any (had);
   update customer_merge_words set was = '{}', picked = '{}'

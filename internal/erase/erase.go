@@ -18,6 +18,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
 	"damperdesk/internal/link"
+	"damperdesk/internal/message"
 	"damperdesk/internal/picture"
 )
 
@@ -135,6 +136,9 @@ func Customer(ctx context.Context, tx pgx.Tx, by history.By, id int64) error {
 	if err := link.RevokeOf(ctx, tx, by, p.ID); err != nil {
 		return err
 	}
+	if err := message.DropOf(ctx, tx, by, p.ID); err != nil {
+		return err
+	}
 	if _, err := tx.Exec(ctx, "select erase_customer($1, $2, $3, $4)", p.ID, by.Staff, by.Intent, by.At); err != nil {
 		return fmt.Errorf("erase customer: %w", db.Translate(err))
 	}
@@ -161,17 +165,18 @@ func forgetDrafts(ctx context.Context, tx pgx.Tx, id int64) error {
 	return nil
 }
 
-// Aged erases a customer whose last visit was before that moment, if it still was.
+// Aged erases a customer whose last visit was before that moment, if it still was
+// and nobody is to ask them again.
 func Aged(ctx context.Context, tx pgx.Tx, by history.By, id int64, before time.Time) error {
 	if _, err := tx.Exec(ctx, "select from customer where id = $1 for update", id); err != nil {
 		return fmt.Errorf("erase customer: %w", db.Translate(err))
 	}
-	list, err := aged(ctx, tx, before, []int64{id})
+	list, err := aged(ctx, tx, before, by.At, []int64{id})
 	if err != nil {
 		return err
 	}
 	if len(list) == 0 {
-		return fault.Conflict("They were here meanwhile.")
+		return fault.Conflict("They were here meanwhile, or are to be asked again.")
 	}
 	return Customer(ctx, tx, by, id)
 }
@@ -185,18 +190,21 @@ type Absent struct {
 // NotHereSince lists the customers whose last visit was before that moment and
 // whom nothing keeps, those longest away first. A visit lasts until its last job
 // has ended; who never had one counts from what last happened with them, and
-// whoever bought a unit from that day.
-func NotHereSince(ctx context.Context, q db.Querier, before time.Time) ([]Absent, error) {
-	return aged(ctx, q, before, nil)
+// whoever bought a unit from that day. Whoever is to be asked again after now, as
+// was said of a unit of theirs, is kept until then.
+func NotHereSince(ctx context.Context, q db.Querier, before, now time.Time) ([]Absent, error) {
+	return aged(ctx, q, before, now, nil)
 }
 
-func aged(ctx context.Context, q db.Querier, before time.Time, of []int64) ([]Absent, error) {
+func aged(ctx context.Context, q db.Querier, before, now time.Time, of []int64) ([]Absent, error) {
 	rows, err := q.Query(ctx, `with seen as (
 			select v.customer_id, greatest(v.opened_at, j.closed_at) as at from visit v left join job j on j.visit_id = v.id
 			union all select to_customer, at from unit_sold
 			union all select e.customer_id, e.at from event e where e.customer_id is not null and not exists (select from visit v where v.customer_id = e.customer_id)),
 		last as (select n.now_id as id, max(s.at) as last from seen s join customer_now n on n.id = s.customer_id group by n.now_id)
-		select l.id, l.last from last l join customer c on c.id = l.id where c.erased_at is null and l.last < $1 and ($2::bigint[] is null or c.id = any ($2)) order by l.last, l.id`, before, of)
+		select l.id, l.last from last l join customer c on c.id = l.id where c.erased_at is null and l.last < $1 and ($2::bigint[] is null or c.id = any ($2))
+			and not exists (select from put_off_now p join unit u on u.id = p.unit_id join customer_now o on o.id = u.customer_id where o.now_id = c.id and p.until > $3)
+		order by l.last, l.id`, before, of, now.UTC().Format(time.DateOnly))
 	list, err := db.All[Absent](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("look for customers not here for long: %w", err)

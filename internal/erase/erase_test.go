@@ -30,6 +30,7 @@ import (
 	"damperdesk/internal/history"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/link"
+	"damperdesk/internal/message"
 	"damperdesk/internal/picture"
 	"damperdesk/internal/procedure"
 	"damperdesk/internal/staff"
@@ -134,6 +135,9 @@ func whole(t *testing.T, pool *pgxpool.Pool) (text, facts map[string]string) {
 			return err
 		}
 		for _, tab := range tables {
+			if tab.Name == "public.message" { // how far one came that is not sent any more
+				tab.Words = append(tab.Words, "state", "why", "lease", "leased_until", "handed_over_at")
+			}
 			less := append(tab.Words, "version", "keyed", "erased_at", "revoked_at", "rider_kg", "fingerprint")
 			var all, rest string
 			err := tx.QueryRow(t.Context(), fmt.Sprintf(`select coalesce(string_agg(r::text, E'\n'), ''), coalesce(string_agg((to_jsonb(r) - $1::text[])::text, E'\n' order by (to_jsonb(r) - $1::text[])::text), '') from %s r`, tab.Name), less).Scan(&all, &rest)
@@ -161,6 +165,10 @@ func found(text map[string]string) []string {
 	}
 	return list
 }
+
+// passing are the tables of which rows come or go with an erasing: what is theirs
+// alone, what is still to be done, and units to be reckoned again.
+var passing = []string{"intent", "picture_gone", "draft", "customer_way", "book_file", "due_stale"}
 
 // The person goes and the work stays: no word of theirs is left in any table, no
 // fact is changed, and what must hold of the data holds, the chain of the history
@@ -195,7 +203,7 @@ func TestNothingOfAPersonIsLeft(t *testing.T) {
 		t.Errorf("left of them: %v", list)
 	}
 	for _, table := range slices.Sorted(maps.Keys(facts)) {
-		switch grown := strings.HasPrefix(table, "public.event") || table == "public.intent" || table == "public.picture_gone" || table == "public.draft"; {
+		switch grown := strings.HasPrefix(table, "public.event") || slices.Contains(passing, strings.TrimPrefix(table, "public.")); {
 		case grown || facts[table] == factsBefore[table]:
 		default:
 			t.Errorf("facts of %s have changed", table)
@@ -215,6 +223,8 @@ func TestNothingOfAPersonIsLeft(t *testing.T) {
 	if err != nil || c.Name != fmt.Sprintf("erased customer %d", id) || c.ErasedAt == nil || c.Phone+c.Mail+c.Address != "" {
 		t.Errorf("they are %+v, %v", c, err)
 	}
+	t.Run("nothing is sent to them any more", func(t *testing.T) { nothingIsSent(t, pool, id) })
+	t.Run("what another shop did stays", func(t *testing.T) { elsewhereStays(t, pool) })
 	t.Run("found by nothing but the serial", func(t *testing.T) { foundBySerialAlone(t, pool, id, serial) })
 	t.Run("the files of their pictures go", func(t *testing.T) { filesGo(t, pool, folder, dir, pictures, files) })
 	t.Run("once and for all", func(t *testing.T) { onceAndForAll(t, pool, id) })
@@ -276,6 +286,51 @@ func entries(t *testing.T, dir string) []os.DirEntry {
 		t.Fatal(err)
 	}
 	return list
+}
+
+// nothingIsSent: neither what waited, nor what was being sent, nor what the desk
+// has sent again, nor a new message.
+func nothingIsSent(t *testing.T, pool *pgxpool.Pool, id int64) {
+	if n := ask[int](t, pool, "select (select count(*) from customer_way where customer_id = $1) + (select count(*) from book_file)", id); n != 0 {
+		t.Errorf("%d of their ways and files of theirs are left", n)
+	}
+	unsent := ask[[]string](t, pool, `select array_agg(cause || ': ' || state || ', ' || why order by cause) from message where cause like 'planted%'`)
+	if want := []string{"planted doubtful: dropped, customer erased", "planted sending: dropped, customer erased", "planted waiting: dropped, customer erased"}; !slices.Equal(unsent, want) {
+		t.Errorf("messages are %q, want %q", unsent, want)
+	}
+	write(t, pool, func(tx pgx.Tx, by history.By) error {
+		sending := message.Message{ID: ask[int64](t, tx, "select id from message where cause = 'planted sending'"), Lease: 7}
+		if err := sending.HandOver(t.Context(), tx, by); !errors.Is(err, message.ErrLost) {
+			t.Errorf("one that was being sent is handed over: %v", err)
+		}
+		if err := message.Again(t.Context(), tx, by, sending.ID); err != nil {
+			return err
+		}
+		if _, _, err := message.Post(t.Context(), tx, by, message.Cause{Kind: message.DueSoon, CustomerID: id, Key: "after"}); err != nil {
+			return err
+		}
+		for {
+			m, ok, err := message.Take(t.Context(), tx, by, false)
+			if err != nil || !ok {
+				return err
+			}
+			if m.CustomerID == id {
+				t.Errorf("%q is sent to %q", m.Cause, m.Mail)
+			}
+		}
+	})
+	if n := ask[int](t, pool, "select count(*) from message m join customer_now n on n.id = m.customer_id where n.now_id = $1 and m.state not in ('sent', 'dropped')", id); n != 0 {
+		t.Errorf("%d messages to them are still to be sent", n)
+	}
+}
+
+// elsewhereStays: of the lists of another shop's work only the texts that name
+// the person are blanked.
+func elsewhereStays(t *testing.T, pool *pgxpool.Pool) {
+	got := ask[string](t, pool, "select services::text || found::text from elsewhere_service where ref = 'feedbeef'")
+	if want := `[{"name": "lower leg service"}, {"name": "erased", "count": 7}][{"name": "erased", "count": 7}]`; got != want {
+		t.Errorf("the work elsewhere is %s, want %s", got, want)
+	}
 }
 
 func foundBySerialAlone(t *testing.T, pool *pgxpool.Pool, id int64, serial string) {

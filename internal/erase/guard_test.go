@@ -33,6 +33,7 @@ func TestOnlyTheOneFunctionBlanksAndOnlyWords(t *testing.T) {
 		"insert into job (visit_id, unit_id, stage, opened_at) select (select max(id) from visit), (select max(id) from unit), 'in the queue', now()",
 		"insert into finding (job_id, grade, cause, words, actor_id, intent_id, at) select max(id), 'note', 'found so', 'a scratch', " + fmt.Sprint(by.Staff) + ", '" + by.Intent.String() + "', now() from job",
 		"select set_config('damperdesk.erasing', 'on', true)",
+		"insert into elsewhere_service (unit_id, ref, day, shop, services, found, readings, settings, actor_id, intent_id, at) select max(id), 'feedbeef', '2024-05-01', 'x', '[{\"code\": \"a\", \"n\": 1}]', '[]', '[]', '[]', " + fmt.Sprint(by.Staff) + ", '" + by.Intent.String() + "', now() from unit",
 	} {
 		if _, err := tx.Exec(t.Context(), sql); err != nil {
 			t.Fatalf("%s: %v", sql, err)
@@ -61,15 +62,22 @@ func TestOnlyTheOneFunctionBlanksAndOnlyWords(t *testing.T) {
 		t.Fatal(err)
 	}
 	for sql, want := range map[string]string{
-		"update finding set words = 'erased'":                   "done", // what the function itself does
-		"update finding set words = 'no scratch'":               "23001",
-		"update finding set words = 'erased', grade = 'note'":   "done", // the same grade
-		"update finding set grade = 'needs doing'":              "23001",
-		"update finding set words = 'erased', cause = 'erased'": "23001",
-		"delete from finding":                                   "23001",
-		"update event set kind = 'erased'":                      "23001",
-		"update event set detail = '{}'":                        "done", // as it is
-		"truncate finding cascade":                              "23001",
+		"update finding set words = 'erased'":                                           "done", // what the function itself does
+		"update finding set words = 'no scratch'":                                       "23001",
+		"update finding set words = 'erased', grade = 'note'":                           "done", // the same grade
+		"update finding set grade = 'needs doing'":                                      "23001",
+		"update finding set words = 'erased', cause = 'erased'":                         "23001",
+		`update elsewhere_service set services = '[{"code": "erased", "n": 1}]'`:        "done",
+		`update elsewhere_service set services = '[{"code": "b", "n": 1}]'`:             "23001",
+		`update elsewhere_service set services = '[{"code": "erased", "n": 2}]'`:        "23001",
+		`update elsewhere_service set services = '[{"code": "erased", "n": "erased"}]'`: "23001",
+		`update elsewhere_service set services = '[{"code": "a"}]'`:                     "23001",
+		`update elsewhere_service set services = '[]'`:                                  "23001",
+		`update elsewhere_service set found = '["erased"]'`:                             "23001",
+		"delete from finding":              "23001",
+		"update event set kind = 'erased'": "23001",
+		"update event set detail = '{}'":   "done", // as it is
+		"truncate finding cascade":         "23001",
 	} {
 		if code := refused(sql); code != want {
 			t.Errorf("the owner, while erasing, %s: %s, want %s", sql, code, want)

@@ -54,6 +54,17 @@ var planted = []string{
 	"insert into purchase_line (purchase_id, item_id, job_id, qty, pack) select max(p.id), (select min(id) from item), $1, 1, 1 from purchase p where sent_at is null",
 	"update purchase set note = 'for the crown' where id in (select purchase_id from purchase_line where job_id = $1)",
 	"insert into purchase_short (line_id, kind, words, cancelled, @) select max(id), 'broken', 'bent', 0, # from purchase_line where job_id = $1",
+	"insert into message (cause, kind, customer_id, visit_id, state, why, mail, subject, body, not_before, handed_over_at, @) select 'planted doubtful', 'ready', v.customer_id, v.id, 'doubtful', 'no reply after its end', 'them', 'Ready', 'Come', now(), now(), # from job j join visit v on v.id = j.visit_id where j.id = $1",
+	"insert into message (cause, kind, customer_id, visit_id, state, lease, leased_until, mail, subject, body, not_before, @) select 'planted sending', 'ready', v.customer_id, v.id, 'sending', 7, now(), 'them', 'Ready', 'Come', now(), # from job j join visit v on v.id = j.visit_id where j.id = $1",
+	"insert into message (cause, kind, customer_id, visit_id, mail, not_before, @) select 'planted waiting', 'ready', v.customer_id, v.id, 'them', now(), # from job j join visit v on v.id = j.visit_id where j.id = $1",
+	"insert into consent (customer_id, kind, given, how, @) select v.customer_id, 'due soon', true, 'desk', # from job j join visit v on v.id = j.visit_id where j.id = $1",
+	"insert into customer_way (customer_id, days, changed_at) select v.customer_id, 'month day', now() from job j join visit v on v.id = j.visit_id where j.id = $1 on conflict do nothing",
+	"insert into put_off (unit_id, kind, until, reason, @) select unit_id, 'snoozed', current_date + 3000, 'away', # from job where id = $1",
+	"insert into unit_event (unit_id, kind, on_day, how, @) select unit_id, 'jet wash', '2025-03-01', 'desk', # from job where id = $1",
+	"insert into elsewhere_service (unit_id, ref, day, shop, services, found, readings, settings, @) select unit_id, 'feedbeef', '2024-05-01', 'Fork Loft', '[{\"name\": \"lower leg service\"}]', '[]', '[]', '[]', # from job where id = $1",
+	"insert into book_file (staff_id, customer_id, name, content, at) select (select min(id) from staff), v.customer_id, 'book.json', 'of theirs', now() from job j join visit v on v.id = j.visit_id where j.id = $1",
+	"insert into book_file (staff_id, name, content, at) select (select max(id) from staff), 'quibella.json', '{}', now()",
+	"insert into link_view (link_id, day, count) select max(l.id), '2026-01-02', 3 from link l join job j on j.visit_id = l.visit_id where j.id = $1 having max(l.id) is not null on conflict do nothing",
 	"insert into delivery (purchase_id, begun_at) select max(purchase_id), now() from purchase_line where job_id = $1",
 	"insert into delivery_line (delivery_id, item_id, line_id, qty, words) select (select max(id) from delivery), item_id, id, 1, 'bent' from purchase_line where job_id = $1",
 }
@@ -84,13 +95,13 @@ func fillWords(t *testing.T, pool *pgxpool.Pool, id int64) {
 	t.Helper()
 	filled := map[string]int64{}
 	asOwner(t, pool, func(tx pgx.Tx) error {
-		rows, err := tx.Query(t.Context(), "select tab, col, named, condition from erasable() join erasable_rows() using (tab) where becomes is not null and tab not in ('customer', 'picture')")
+		rows, err := tx.Query(t.Context(), "select tab, col, named, condition, atttypid = 'jsonb'::regtype as json from erasable() join erasable_rows() using (tab) join pg_attribute on attrelid = tab::regclass and attname = col where becomes is not null and tab not in ('customer', 'picture')")
 		if err != nil {
 			return err
 		}
 		type column struct {
 			Tab, Col, Condition string
-			Named               bool
+			Named, JSON         bool
 		}
 		columns, err := pgx.CollectRows(rows, pgx.RowToStructByName[column])
 		if err != nil {
@@ -102,11 +113,14 @@ func fillWords(t *testing.T, pool *pgxpool.Pool, id int64) {
 			"any ($4)", "any (array(select id from unit where customer_id in "+of+"))")
 		for _, c := range columns {
 			words := "'" + always + " ' || " + c.Col + " || ' of " + c.Tab + "." + c.Col + ".'"
-			if c.Named {
+			switch {
+			case c.JSON:
+				words = c.Col + ` || '[{"name": "for Marshwiggle of ` + c.Tab + "." + c.Col + `.", "count": 7}]'`
+			case c.Named:
 				words = c.Col + " || ' for Marshwiggle of " + c.Tab + "." + c.Col + ".'"
 			}
 			sql := fmt.Sprintf("update %s set %s = %s where %s", c.Tab, c.Col, words, whose.Replace(c.Condition))
-			for _, only := range []string{"", fmt.Sprintf(" and %s <> ''", c.Col)} {
+			for _, only := range []string{"", fmt.Sprintf(" and %s::text <> ''", c.Col)} {
 				err = pgx.BeginFunc(t.Context(), tx, func(tx pgx.Tx) error {
 					if _, err := tx.Exec(t.Context(), "alter table "+c.Tab+" disable trigger user"); err != nil {
 						return err

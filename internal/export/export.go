@@ -34,13 +34,20 @@ const (
 	units  = "(select id from unit where customer_id = any ($1))"
 )
 
-// sections are in the order of the file. What a table of words gains, such as
-// messages, is a section here.
+// sections are in the order of the file. What a table of words gains is a section
+// here.
 var sections = []section{
 	{"details", "who they are; the first is who they are now", `select jsonb_build_object('customer', id, 'merged_into', merged_into, 'name', name, 'phone', phone, 'mail', mail, 'address', address)
 		from customer where id = any ($1) order by merged_into nulls first, id`},
 	{"details_before", "how they were kept before two were found to be one", `select jsonb_build_object('into', m.into_id, 'was', w.was, 'picked', w.picked, 'at', m.at)
 		from customer_merge m join customer_merge_words w on w.merge_id = m.id where m.from_id = any ($1) or m.into_id = any ($1) order by m.id`},
+	{"ways", "how they read quantities, days, times and numbers; what is null is the shop's way", `select to_jsonb(w) - '{customer_id,version}'::text[] || jsonb_build_object('customer', customer_id)
+		from customer_way w where customer_id = any ($1) order by customer_id`},
+	{"consents", "which messages they said that they want, or want no more; the last of a kind counts", `select jsonb_build_object('customer', customer_id, 'kind', kind, 'given', given, 'how', how, 'at', at)
+		from consent where customer_id = any ($1) order by id`},
+	{"messages", "what they were told, or were to be, and how far it came", `select jsonb_build_object('message', id, 'kind', kind, 'visit', visit_id, 'unit', unit_id, 'service', service_code, 'again_of', again_of, 'state', state, 'why', why,
+			'mail', mail, 'subject', subject, 'body', body, 'not_before', not_before, 'sent_at', sent_at, 'told_by_voice_at', told_at, 'at', at)
+		from message where customer_id = any ($1) order by id`},
 	{"bikes", "bikes that units come off", `select jsonb_build_object('bike', id, 'words', words, 'colour', colour, 'frame_no', frame_no) from bike where customer_id = any ($1) order by id`},
 	{"units", "what they have", `select jsonb_build_object('unit', u.id, 'kind', u.kind, 'model', coalesce(m.maker || ' ' || m.name, u.model_words), 'own_words', u.model_words, 'serial', u.serial, 'tag', u.tag, 'bike', u.bike_id)
 		from unit u left join model m on m.id = u.model_id where u.customer_id = any ($1) order by u.id`},
@@ -48,7 +55,11 @@ var sections = []section{
 		from unit_sold where from_customer = any ($1) or to_customer = any ($1) order by id`},
 	{"inside", "how their units are inside, where it is not as the model says", `select to_jsonb(i) - '{id,replaces,actor_id,intent_id}'::text[] from unit_inside i where unit_id in ` + units + ` order by id`},
 	{"values", "values for their units alone", `select to_jsonb(i) - '{id,actor_id,intent_id}'::text[] from unit_value i where unit_id in ` + units + ` order by id`},
-	{"ride_hours", "what was said of the riding of their units", `select to_jsonb(i) - '{id,actor_id,intent_id}'::text[] from hour_reading i where unit_id in ` + units + ` order by id`},
+	{"ride_hours", "what was said of the riding of their units, or read off a meter, and in what it was", `select to_jsonb(i) - '{id,actor_id,intent_id}'::text[] from hour_reading i where unit_id in ` + units + ` order by id`},
+	{"unit_events", "what happened to their units outside the shop", `select to_jsonb(e) - '{id,actor_id,intent_id}'::text[] from unit_event e where unit_id in ` + units + ` order by id`},
+	{"put_off", "about which units nobody was to ask them, until when, and that this was over", `select to_jsonb(p) - '{id,actor_id,intent_id}'::text[] from put_off p where unit_id in ` + units + ` order by id`},
+	{"services_elsewhere", "work of other shops on their units, as service books told", `select to_jsonb(e) - '{id,actor_id,intent_id}'::text[] from elsewhere_service e
+		where unit_id in ` + units + ` order by day, id`},
 	{"visits", "when they came, and what was said then", `select to_jsonb(v) - '{id,version,draft_root}'::text[] || jsonb_build_object('visit', v.id, 'terms', t.words, 'terms_by', w.terms_by, 'left_with', w.left_with)
 		from visit v left join visit_words w on w.visit_id = v.id left join terms t on t.id = v.terms_id where v.id in ` + visits + ` order by v.id`},
 	{"promises", "when work was to be ready", `select to_jsonb(p) - '{id,visit_id,actor_id,intent_id}'::text[] || jsonb_build_object('visit', visit_id) from promise p where visit_id in ` + visits + ` order by id`},
@@ -93,7 +104,9 @@ var sections = []section{
 			'short', (select jsonb_agg(jsonb_build_object('kind', s.kind, 'words', s.words) order by s.id) from purchase_short s where s.line_id = l.id),
 			'came', (select jsonb_agg(jsonb_build_object('batch', d.batch, 'words', d.words) order by d.id) from delivery_line d where d.line_id = l.id))
 		from purchase_line l join purchase p on p.id = l.purchase_id join item i on i.id = l.item_id where l.job_id in ` + jobs + ` order by l.id`},
-	{"links", "pages that they could open", `select jsonb_build_object('visit', visit_id, 'made_at', made_at, 'expires_at', expires_at, 'revoked_at', revoked_at) from link where visit_id in ` + visits + ` order by id`},
+	{"links", "pages that they could open", `select jsonb_build_object('visit', visit_id, 'unit', unit_id, 'made_at', made_at, 'expires_at', expires_at, 'revoked_at', revoked_at,
+			'opened', (select jsonb_object_agg(day, count) from link_view where link_id = link.id))
+		from link where visit_id in ` + visits + ` or unit_id in ` + units + ` order by id`},
 	{"pictures", "pictures of their units; file is where each lies beside this one", `select jsonb_build_object('picture', p.id, 'job', p.job_id, 'width', p.width, 'height', p.height, 'at', p.at, 'file', 'pictures/' || p.id || '.jpg',
 			'shown', coalesce((select shown from picture_shown where picture_id = p.id order by id desc limit 1), false), 'findings', array(select finding_id from finding_picture where picture_id = p.id))
 		from picture p where p.job_id in ` + jobs + ` and p.sha <> '' order by p.id`},

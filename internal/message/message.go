@@ -62,6 +62,7 @@ const (
 	Told      Why = "told by voice"
 	Overtaken Why = "overtaken"
 	AtTheDesk Why = "dropped at the desk"
+	Erased    Why = "customer erased"
 )
 
 // The reasons of a message that waits for another try, or failed.

@@ -97,3 +97,28 @@ func PostTest(ctx context.Context, tx pgx.Tx, by history.By, to string) (id int6
 	}
 	return id, Message{ID: id, Kind: Test}.event(ctx, tx, by, "message posted", "")
 }
+
+// DropOf drops what is not sent yet, or may not have been, of a customer who is
+// about to be erased, and of whoever was merged into them. One that is being sent
+// is taken from its sender, unless the mail server may have it already.
+func DropOf(ctx context.Context, tx pgx.Tx, by history.By, customerID int64) error {
+	rows, err := tx.Query(ctx, `update message set state = 'dropped', why = $2, lease = lease + 1, leased_until = null, handed_over_at = null
+		where customer_id in (select id from customer where id = $1 or merged_into = $1)
+			and (state in ('waiting', 'failed', 'doubtful') or state = 'sending' and handed_over_at is null)
+		returning id, kind, customer_id, coalesce(unit_id, 0)`, customerID, Erased)
+	var list []Message
+	if err == nil {
+		list, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (m Message, err error) {
+			return m, row.Scan(&m.ID, &m.Kind, &m.CustomerID, &m.UnitID)
+		})
+	}
+	if err != nil {
+		return fmt.Errorf("drop messages: %w", err)
+	}
+	for _, m := range list {
+		if err := m.event(ctx, tx, by, "message dropped", Erased); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -78,8 +78,9 @@ func (s *sweeper) erase(ctx context.Context, job *river.Job[sweep]) error {
 	if err != nil {
 		return err
 	}
-	before := erase.Since(time.Now().UTC(), *settings.EraseAfterYears)
-	list, err := erase.NotHereSince(ctx, s.pool, before)
+	now := time.Now().UTC()
+	before := erase.Since(now, *settings.EraseAfterYears)
+	list, err := erase.NotHereSince(ctx, s.pool, before, now)
 	if err != nil {
 		return err
 	}
