@@ -11,12 +11,14 @@ import (
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
 	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/due"
 	"damperdesk/internal/history"
 	"damperdesk/internal/shop"
 )
 
 // Whoever was not here for five years goes in the night, but for those with an
-// open job or money owed, and for whoever bought a unit since.
+// open job or money owed, for whoever bought a unit since, and for whoever is to be
+// asked again on a day to come.
 func TestTheSweepErasesWhoWasNotHereForLong(t *testing.T) {
 	t.Parallel()
 	pool := dbtest.Clone(t)
@@ -84,6 +86,23 @@ func TestTheSweepErasesWhoWasNotHereForLong(t *testing.T) {
 		}
 		return customer.Sell(t.Context(), tx, by, u, buyer, time.UTC)
 	})
+	snoozed := func(name string, said time.Time) (id int64) {
+		t.Helper()
+		id = add(name, ago(11))
+		write(said, func(tx pgx.Tx, by history.By) error {
+			if _, err := visit(tx, id); err != nil {
+				return err
+			}
+			u, err := unit(tx, by, id)
+			if err != nil {
+				return err
+			}
+			until := said.AddDate(1, 0, 0)
+			return due.Put(t.Context(), tx, by, due.PutOff{UnitID: u, Kind: due.Snoozed, Until: &until, Reason: "away"}, said)
+		})
+		return id
+	}
+	later, over := snoozed("Ask Later", now), snoozed("Not Asked", ago(3))
 	sweep := func() {
 		t.Helper()
 		if _, err := pool.Exec(t.Context(), "delete from river.river_job"); err != nil {
@@ -108,7 +127,7 @@ func TestTheSweepErasesWhoWasNotHereForLong(t *testing.T) {
 	five := 5
 	write(now, func(tx pgx.Tx, by history.By) error { return shop.SetEraseAfter(t.Context(), tx, by, 1, &five) })
 	sweep()
-	if got, want := erased(), fmt.Sprint(old); got != want {
-		t.Errorf("erased were %q, want %q of %d here, %d owing, %d with an open job, %d who bought", got, want, here, owing, open, buyer)
+	if got, want := erased(), fmt.Sprint(old, over); got != want {
+		t.Errorf("erased were %q, want %q of %d here, %d owing, %d with an open job, %d who bought, %d to be asked later", got, want, here, owing, open, buyer, later)
 	}
 }
