@@ -33,7 +33,7 @@ func (p ErasePage) goes() []string {
 	add(w.Payments, "Notes of ", "payment", "")
 	add(w.Pictures, "", "picture", "; the files go within a day")
 	add(w.Links, "", "link", " to their pages")
-	return append(list, "Half-filled forms that name them, and any other words in which their name, phone or mail stands")
+	return append(list, "Half-filled forms that name them, what messages to them said, and any other words in which their name, phone or mail stands")
 }
 
 // stays says what is left, under a number in place of the name.
