@@ -62,8 +62,6 @@ var bookStates = map[interval.State]string{
 // speak of one visit.
 var bookNames = map[string]string{book.PressureIn: "Air as it came"}
 
-// firstCourses are the steps that riders ask about first.
-var firstCourses = []string{book.PressureIn, "A6", "U1", "A7", "S9.left", "S9.right", "V4.overnight"}
 
 // everyText says an interval: "Every 50 hours of riding or 12 months".
 func everyText(rule interval.Rule) string {
