@@ -62,7 +62,6 @@ var bookStates = map[interval.State]string{
 // speak of one visit.
 var bookNames = map[string]string{book.PressureIn: "Air as it came"}
 
-
 // everyText says an interval: "Every 50 hours of riding or 12 months".
 func everyText(rule interval.Rule) string {
 	var list []string
