@@ -1,7 +1,6 @@
 package templates
 
 import (
-	"strings"
 	"time"
 
 	"damperdesk/internal/icalfile"
@@ -90,7 +89,7 @@ func (p CustomerPage) eventOf(what string) string {
 }
 
 func (p CustomerPage) eventPlace() string {
-	return listed(p.Summary.Shop.Name, strings.Join(strings.FieldsFunc(p.Summary.Shop.Address, func(r rune) bool { return r == '\n' || r == '\r' }), ", "))
+	return listed(p.Summary.Shop.Name, p.Summary.Shop.Address)
 }
 
 func (p CustomerPage) eventCall() string {

@@ -12,6 +12,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/link"
+	"damperdesk/internal/message"
 )
 
 // forCustomers reports whether an address is that of a page that a customer opens
@@ -48,7 +49,7 @@ func (a *App) publicPage(rt route) http.Handler {
 // gone is the one answer to whatever a customer's link does not lead to: the same
 // body and status for a token that is unknown, ended or of something else.
 func (a *App) gone(r *http.Request, err error) error {
-	if errors.Is(err, link.ErrGone) {
+	if errors.Is(err, link.ErrGone) || errors.Is(err, message.ErrNoToken) {
 		a.tries.miss(asker(r), a.Now())
 	}
 	return link.ErrGone

@@ -19,7 +19,8 @@ import (
 // macBytes are 192 bits, 32 characters of an address.
 const macBytes = 24
 
-var errNoToken = fault.NotFound("This link does not work. Ask the shop what it writes to you.")
+// ErrNoToken is the one answer to a token of no message, or not of this key.
+var ErrNoToken = fault.NotFound("This link does not work. Ask the shop what it writes to you.")
 
 // Token is the secret of the address where whoever got a message says what they
 // want to be written: its number and an HMAC-SHA256 under the link key, so that
@@ -36,11 +37,11 @@ func Open(ctx context.Context, q db.Querier, key []byte, token string) (customer
 	number, _, _ := strings.Cut(token, "-")
 	id, err := strconv.ParseInt(number, 36, 64)
 	if err != nil {
-		return 0, "", errNoToken
+		return 0, "", ErrNoToken
 	}
 	err = q.QueryRow(ctx, "select c.now_id, m.kind from message m join customer_now c on c.id = m.customer_id where m.id = $1", id).Scan(&customerID, &kind)
 	if errors.Is(err, pgx.ErrNoRows) || err == nil && !hmac.Equal([]byte(token), []byte(Token(key, id, kind))) {
-		return 0, "", errNoToken
+		return 0, "", ErrNoToken
 	}
 	if err != nil {
 		return 0, "", fmt.Errorf("open address of a message: %w", err)
