@@ -115,7 +115,7 @@ type device struct{ width, height int }
 
 var (
 	screen = device{1440, 900}
-	phone  = device{390, 844}
+	phone  = device{360, 740} // the smallest that customers are reckoned with
 )
 
 // The checker must see faults of each sort it is relied on for: something
