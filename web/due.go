@@ -16,8 +16,12 @@ import (
 	"damperdesk/templates"
 )
 
-// duePage is how many rows a page of the due list has.
-const duePage = 100
+const (
+	// duePage is how many rows a page of the due list has.
+	duePage = 100
+	// mostPages is more than any shop has.
+	mostPages = 1_000_000
+)
 
 func (a *App) due(w http.ResponseWriter, r *http.Request) error {
 	base, err := a.base(r, "Due list")
@@ -28,7 +32,7 @@ func (a *App) due(w http.ResponseWriter, r *http.Request) error {
 	base.Done = dueDone[asks.Get("done")]
 	page := templates.DuePage{Base: base, State: interval.State(asks.Get("state")), Service: asks.Get("service"), Page: 1}
 	if text := asks.Get("page"); text != "" {
-		if page.Page, err = strconv.Atoi(text); err != nil || page.Page < 1 {
+		if page.Page, err = strconv.Atoi(text); err != nil || page.Page < 1 || page.Page > mostPages {
 			return fault.NotFound("There is no such page.")
 		}
 	}

@@ -55,7 +55,7 @@ func TestTheDueListSaysWhomToRingAndWhy(t *testing.T) {
 	}
 	b.get("/due?state=soon").wantWords("main", "Nothing on the list fits both.")
 	b.get("/due?service=lower-leg&state=due").wantWords(row, "Halvard Sill")
-	page404(b, "/due?page=x", "/due?page=0")
+	page404(b, "/due?page=x", "/due?page=0", "/due?page=9223372036854775807")
 	b.get("/due?page=99").want(200).wantWords(row, "Halvard Sill")
 	c.as(mechanic).get("/due").want(403)
 }
