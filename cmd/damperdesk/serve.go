@@ -192,8 +192,9 @@ func answer(ctx context.Context, at listeners, pool *db.Pool, post work.Post, cf
 	cfg.SendMail = func(ctx context.Context, tx pgx.Tx) error { return crew.Add(ctx, tx, work.Mail{}) }
 
 	failed := make(chan error, 2)
-	servers := []*http.Server{newServer(web.New(pool, hub, cfg), cfg.Log)}
-	running.Go(func() { failed <- servers[0].Serve(at.shop) })
+	desk := newServer(web.New(pool, hub, cfg), cfg.Log)
+	servers := []*http.Server{desk}
+	running.Go(func() { failed <- desk.Serve(at.shop) })
 	if at.public != nil {
 		public := newServer(web.NewPublic(pool, hub, cfg), cfg.Log)
 		servers = append(servers, public)
