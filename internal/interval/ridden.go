@@ -30,9 +30,10 @@ type Riding struct {
 	// nil where no job knows.
 	EBike   bool
 	RiderKG *float64
-	// Sold is the day the unit came to its present rider; zero where it never went
-	// to another. What an earlier one said of their habit ended on it.
-	Sold time.Time
+	// Sold is the day the unit came to its present rider, SoldAt the moment; zero
+	// where it never went to another. What was said of a habit until that moment is
+	// an earlier rider's, and ended on that day.
+	Sold, SoldAt time.Time
 }
 
 // Log is what was said of the riding of one unit.
@@ -286,7 +287,7 @@ func (l Log) byHabit(from, to time.Time) []span {
 }
 
 // gone reports whether a reading is of a rider who had the unit before.
-func (l Log) gone(s said) bool { return !l.riding.Sold.IsZero() && !s.on.After(l.riding.Sold) }
+func (l Log) gone(s said) bool { return !l.riding.SoldAt.IsZero() && !s.At.After(l.riding.SoldAt) }
 
 func (r Reading) seasonal() bool { return r.Season == InSeason || r.Season == OffSeason }
 

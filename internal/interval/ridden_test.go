@@ -149,6 +149,10 @@ func TestAHabitEndsWithItsRider(t *testing.T) {
 	habit := func(at string, rides float64) Reading {
 		return Reading{Kind: Habit, RidesAWeek: rides, HoursARide: 1, At: on(t, at)}
 	}
+	hours := func(r Reading, hour int) Reading {
+		r.At = r.At.Truncate(24 * time.Hour).Add(time.Duration(hour) * time.Hour)
+		return r
+	}
 	from, sold, to := on(t, "2026-03-02"), on(t, "2026-03-30"), on(t, "2026-05-11")
 	for _, c := range []struct {
 		name  string
@@ -160,8 +164,11 @@ func TestAHabitEndsWithItsRider(t *testing.T) {
 		{"said before", []Reading{habit("2026-03-09", 2)}, 8, 42, false},
 		{"said by both", []Reading{habit("2026-03-09", 2), habit("2026-05-04", 1)}, 8 + 6, 0, true},
 		{"said after", []Reading{habit("2026-05-04", 1)}, 6, 28, true},
+		{"said on the day, before", []Reading{hours(habit("2026-03-30", 2), 9)}, 8, 42, false},
+		{"said on the day, after", []Reading{hours(habit("2026-03-30", 1), 15)}, 6, 28, true},
+		{"said on the day by both", []Reading{hours(habit("2026-03-30", 2), 9), hours(habit("2026-03-30", 1), 15)}, 8 + 6, 0, true},
 	} {
-		l := NewLog(c.said, time.UTC, Riding{Sold: sold})
+		l := NewLog(c.said, time.UTC, Riding{Sold: sold, SoldAt: sold.Truncate(24 * time.Hour).Add(12 * time.Hour)})
 		r := l.Ridden(from, to)
 		if !near(r.Plain, c.hours) || r.Gap != c.gap || l.Known() != c.known {
 			t.Errorf("%s: got %v h with %d days unknown, known %v; want %v h, %d days, %v", c.name, r.Plain, r.Gap, l.Known(), c.hours, c.gap, c.known)
