@@ -1,3 +1,7 @@
+create or replace view put_off_now as
+  select p.* from (select distinct on (unit_id, service_code) * from put_off order by unit_id, service_code, id desc) p
+  where p.kind <> 'back' and not exists (select from job j where j.unit_id = p.unit_id and j.opened_at > p.at);
+comment on view put_off_now is 'due: what stands of put_off: of each service of a unit the newest row, but for one that is over, or was written before the unit was last taken in';
 drop table unit_sold;
 drop table picture_gone;
 -- Rows of erased pictures keep no hash, and stay so.

@@ -32,3 +32,9 @@ create index unit_sold_from on unit_sold (from_customer);
 create index unit_sold_to on unit_sold (to_customer);
 
 create trigger due_touch after insert on unit_sold referencing new table as changed for each statement execute function due_touch();
+
+create or replace view put_off_now as
+  select p.* from (select distinct on (unit_id, service_code) * from put_off order by unit_id, service_code, id desc) p
+  where p.kind <> 'back' and not exists (select from job j where j.unit_id = p.unit_id and j.opened_at > p.at)
+    and not exists (select from unit_sold s where s.unit_id = p.unit_id and s.at > p.at);
+comment on view put_off_now is 'due: what stands of put_off: of each service of a unit the newest row, but for one that is over, or was written before the unit was last taken in or sold';

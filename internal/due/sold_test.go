@@ -1,10 +1,16 @@
 package due_test
 
 import (
+	"archive/zip"
+	"bytes"
+	"encoding/json"
+	"fmt"
 	"testing"
 	"time"
 
 	"damperdesk/internal/customer"
+	"damperdesk/internal/due"
+	"damperdesk/internal/export"
 	"damperdesk/internal/interval"
 )
 
@@ -58,4 +64,44 @@ func TestASaleEndsTheHabitOfAUnitThatNeverCame(t *testing.T) {
 	if told.Log(fork).Known() {
 		t.Error("the habit of who sold it still holds")
 	}
+}
+
+func TestWhatIsPutOffEndsWithASale(t *testing.T) {
+	b := newBench(t, "north")
+	fork, seller := b.unit("fork", "Tindra Lode"), b.customer
+	b.must(due.Put(ctx, b.tx, b.on("2026-02-01"), due.PutOff{UnitID: fork, Kind: due.Elsewhere, Reason: "no money now"}, interval.Day(day("2026-02-01"), time.UTC)))
+	b.say(fork, "2026-02-01", interval.Said{Hours: number(10)})
+	buyer := b.sell(fork, "2026-03-01")
+	if got := b.standing(fork); len(got) > 0 {
+		t.Errorf("after the sale there stands %q", got)
+	}
+	b.say(fork, "2026-03-02", interval.Said{Hours: number(3)})
+	if got := b.told(seller) + "; " + b.told(buyer); got != "1 put off, hours [10]; 0 put off, hours [3]" {
+		t.Errorf("seller and buyer are given %s", got)
+	}
+}
+
+// told is what the file of a customer has of put-offs and hours.
+func (b bench) told(id int64) string {
+	b.t.Helper()
+	f, err := export.Of(ctx, b.tx, id, day("2026-04-01"))
+	b.must(err)
+	var file bytes.Buffer
+	b.must(f.Write(&file, nil))
+	z, err := zip.NewReader(bytes.NewReader(file.Bytes()), int64(file.Len()))
+	b.must(err)
+	in, err := z.Open("data.json")
+	b.must(err)
+	var data struct {
+		Data struct {
+			PutOff    []any                     `json:"put_off"`
+			RideHours []struct{ Hours float64 } `json:"ride_hours"`
+		}
+	}
+	b.must(json.NewDecoder(in).Decode(&data))
+	var hours []float64
+	for _, r := range data.Data.RideHours {
+		hours = append(hours, r.Hours)
+	}
+	return fmt.Sprintf("%d put off, hours %v", len(data.Data.PutOff), hours)
 }

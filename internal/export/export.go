@@ -32,6 +32,11 @@ const (
 	visits = "(select id from visit where customer_id = any ($1))"
 	jobs   = "(select j.id from job j join visit v on v.id = j.visit_id where v.customer_id = any ($1))"
 	units  = "(select id from unit where customer_id = any ($1))"
+	// theirs is whether the row r of a unit was written while they had it; whoever
+	// had it before, or after, said the rest.
+	theirs = `r.unit_id in (select id from unit where customer_id = any ($1) union select unit_id from unit_sold where from_customer = any ($1))
+		and coalesce((select from_customer from unit_sold where unit_id = r.unit_id and at >= r.at order by id limit 1),
+			(select customer_id from unit where id = r.unit_id)) = any ($1)`
 )
 
 // sections are in the order of the file. What a table of words gains is a section
@@ -55,9 +60,9 @@ var sections = []section{
 		from unit_sold where from_customer = any ($1) or to_customer = any ($1) order by id`},
 	{"inside", "how their units are inside, where it is not as the model says", `select to_jsonb(i) - '{id,replaces,actor_id,intent_id}'::text[] from unit_inside i where unit_id in ` + units + ` order by id`},
 	{"values", "values for their units alone", `select to_jsonb(i) - '{id,actor_id,intent_id}'::text[] from unit_value i where unit_id in ` + units + ` order by id`},
-	{"ride_hours", "what was said of the riding of their units, or read off a meter, and in what it was", `select to_jsonb(i) - '{id,actor_id,intent_id}'::text[] from hour_reading i where unit_id in ` + units + ` order by id`},
-	{"unit_events", "what happened to their units outside the shop", `select to_jsonb(e) - '{id,actor_id,intent_id}'::text[] from unit_event e where unit_id in ` + units + ` order by id`},
-	{"put_off", "about which units nobody was to ask them, until when, and that this was over", `select to_jsonb(p) - '{id,actor_id,intent_id}'::text[] from put_off p where unit_id in ` + units + ` order by id`},
+	{"ride_hours", "what was said of the riding of their units, or read off a meter, and in what it was, while they had them", `select to_jsonb(r) - '{id,actor_id,intent_id}'::text[] from hour_reading r where ` + theirs + ` order by id`},
+	{"unit_events", "what happened to their units outside the shop, while they had them", `select to_jsonb(r) - '{id,actor_id,intent_id}'::text[] from unit_event r where ` + theirs + ` order by id`},
+	{"put_off", "about which of their units nobody was to ask them, until when, and that this was over", `select to_jsonb(r) - '{id,actor_id,intent_id}'::text[] from put_off r where ` + theirs + ` order by id`},
 	{"services_elsewhere", "work of other shops on their units, as service books told", `select to_jsonb(e) - '{id,actor_id,intent_id}'::text[] from elsewhere_service e
 		where unit_id in ` + units + ` order by day, id`},
 	{"visits", "when they came, and what was said then", `select to_jsonb(v) - '{id,version,draft_root}'::text[] || jsonb_build_object('visit', v.id, 'terms', t.words, 'terms_by', w.terms_by, 'left_with', w.left_with)
