@@ -16,4 +16,4 @@ create or replace function refuse_change() returns trigger language plpgsql as $
 begin
   raise exception 'table % is append-only', tg_table_name using errcode = 'restrict_violation';
 end $$;
-drop function if exists only_blanked(regclass, jsonb, jsonb), erasable(), erasable_rows(), names_them(text, text, text[], text[]);
+drop function if exists only_blanked(regclass, jsonb, jsonb), blanked(jsonb, jsonb, text), unnamed(jsonb, text, text, text[], text[]), erasable(), erasable_rows(), names_them(text, text, text[], text[]);

@@ -88,6 +88,11 @@ func TestEveryMigrationCanBeUndone(t *testing.T) {
 	if err != nil || len(left) > 0 {
 		t.Errorf("left behind: %v, error %v", left, err)
 	}
+	err = conn.QueryRow(t.Context(), `select coalesce(array_agg(proname::text), '{}') from pg_proc p where pronamespace = 'public'::regnamespace
+		and not exists (select from pg_depend d where d.objid = p.oid and d.deptype = 'e')`).Scan(&left)
+	if err != nil || len(left) > 0 {
+		t.Errorf("functions left behind: %v, error %v", left, err)
+	}
 	if err := db.Migrate(t.Context(), url); err != nil {
 		t.Errorf("up again: %v", err)
 	}
