@@ -123,6 +123,33 @@ func TestTheDeskLooksAfterWhatWasNotSent(t *testing.T) {
 	b.get("/messages/9999").want(http.StatusNotFound)
 }
 
+// oneClick is the press of a mail program, as its server sends it.
+func (s *site) oneClick(path, kind, body string) {
+	s.t.Helper()
+	req, err := http.NewRequest(http.MethodPost, s.url+path, strings.NewReader(body))
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	req.Header.Set("Content-Type", kind)
+	req.Header.Set("Origin", "https://mail.example.org")
+	req.Header.Set("Sec-Fetch-Site", "cross-site")
+	if got := s.anybody().do(req); got.status != http.StatusNoContent {
+		s.t.Errorf("one click as %s: %d %s", kind, got.status, got.body)
+	}
+}
+
+// RFC 8058 section 3.2: the form is sent as multipart/form-data or, which is
+// allowed as well, as application/x-www-form-urlencoded.
+func TestOneClickComesAsMultipart(t *testing.T) {
+	s := server(t)
+	who, ids := s.posted(message.Ready)
+	s.oneClick("/m/"+message.Token(linkKey, ids[0], message.Ready), "multipart/form-data; boundary=---edge",
+		"-----edge\r\nContent-Disposition: form-data; name=\"List-Unsubscribe\"\r\n\r\nOne-Click\r\n-----edge--\r\n")
+	if wanted, err := message.Wanted(t.Context(), s.pool, who); err != nil || wanted[message.Ready] || !wanted[message.Received] {
+		t.Errorf("wanted are %v, %v", wanted, err)
+	}
+}
+
 // Looking changes nothing; the form keeps what is ticked; one click of a mail
 // program (RFC 8058), from another site and without cookies, ends the kind.
 func TestAReaderSaysWhatTheyWant(t *testing.T) {
@@ -153,16 +180,7 @@ func TestAReaderSaysWhatTheyWant(t *testing.T) {
 	}
 	wants(usual)
 
-	req, err := http.NewRequest(http.MethodPost, s.url+path, strings.NewReader("List-Unsubscribe=One-Click"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-	req.Header.Set("Origin", "https://mail.example.org")
-	req.Header.Set("Sec-Fetch-Site", "cross-site")
-	if got := s.anybody().do(req); got.status != http.StatusNoContent {
-		t.Errorf("one click: %d %s", got.status, got.body)
-	}
+	s.oneClick(path, "application/x-www-form-urlencoded", "List-Unsubscribe=One-Click")
 	wants("received, go-ahead wanted, promise moved, still here")
 	if e := s.messageOf(ids[0]); e.State != message.Dropped || e.Why != message.NotWanted {
 		t.Errorf("what waited of the kind is %+v", e)

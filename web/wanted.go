@@ -43,10 +43,13 @@ func (a *App) wantedPage(r *http.Request, base templates.Base) (templ.Component,
 }
 
 // sayWanted keeps what is ticked. With List-Unsubscribe=One-Click it comes from
-// the reader's mail server by RFC 8058: no cookie and no form of ours, and it
-// withdraws the kind of the message.
+// the reader's mail server by RFC 8058: no cookie and no form of ours, in either
+// encoding, and it withdraws the kind of the message.
 func (a *App) sayWanted(w http.ResponseWriter, r *http.Request) error {
 	w.Header().Set("X-Robots-Tag", "noindex, nofollow")
+	if err := readBody(r); err != nil {
+		return err
+	}
 	f, err := readForm(r)
 	if err != nil {
 		return err
