@@ -47,14 +47,16 @@ func Came(ctx context.Context, q db.Querier, now time.Time) (came, invited int, 
 }
 
 // Wanting are the customers who want to be told that something is due and have
-// an address for mail, and those who can be rung.
+// an address for mail, and those who can be rung. What was said as somebody who
+// was merged counts too; the newest holds.
 func Wanting(ctx context.Context, q db.Querier) (mail, phone map[int64]bool, err error) {
 	type row struct {
 		ID          int64
 		Mail, Voice bool
 	}
-	rows, err := q.Query(ctx, `select c.id, c.mail <> '' and coalesce((select given from consent where customer_id = c.id and kind = 'due soon'
-			order by id desc limit 1), false) as mail, c.phone <> '' as voice from customer c where c.merged_into is null`)
+	rows, err := q.Query(ctx, `select c.id, c.mail <> '' and coalesce(s.given, false) as mail, c.phone <> '' as voice
+		from customer c left join (select distinct on (n.now_id) n.now_id, k.given from consent k join customer_now n on n.id = k.customer_id
+			where k.kind = 'due soon' order by n.now_id, k.id desc) s on s.now_id = c.id where c.merged_into is null`)
 	list, err := db.All[row](rows, err)
 	if err != nil {
 		return nil, nil, fmt.Errorf("read who can be invited: %w", err)

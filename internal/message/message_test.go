@@ -11,6 +11,7 @@ import (
 
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/due"
 	"damperdesk/internal/history"
 	"damperdesk/internal/message"
 )
@@ -135,7 +136,16 @@ func TestWhatIsWantedSurvivesAMerge(t *testing.T) {
 	if err != nil || !wanted {
 		t.Errorf("wanted %v, %v", wanted, err)
 	}
+	onList := func(want bool) {
+		t.Helper()
+		mail, _, err := due.Wanting(t.Context(), b.tx)
+		if err != nil || mail[b.customer] != want {
+			t.Errorf("on the due list wanted is %v, want %v; %v", mail[b.customer], want, err)
+		}
+	}
+	onList(true)
 	b.must(message.Say(b.t.Context(), b.tx, b.by, b.customer, message.DueSoon, false, message.OnPage))
+	onList(false)
 	b.wants(waits, message.Dropped, message.NotWanted)
 	if all, err := message.Wanted(b.t.Context(), b.tx, other); err != nil || all[message.DueSoon] {
 		t.Errorf("who was merged wants %v, %v", all, err)
