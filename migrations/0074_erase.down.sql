@@ -1,3 +1,4 @@
+drop trigger due_touch on customer;
 create or replace view put_off_now as
   select p.* from (select distinct on (unit_id, service_code) * from put_off order by unit_id, service_code, id desc) p
   where p.kind <> 'back' and not exists (select from job j where j.unit_id = p.unit_id and j.opened_at > p.at);

@@ -38,3 +38,6 @@ create or replace view put_off_now as
   where p.kind <> 'back' and not exists (select from job j where j.unit_id = p.unit_id and j.opened_at > p.at)
     and not exists (select from unit_sold s where s.unit_id = p.unit_id and s.at > p.at);
 comment on view put_off_now is 'due: what stands of put_off: of each service of a unit the newest row, but for one that is over, or was written before the unit was last taken in or sold';
+
+create trigger due_touch after update on customer for each row
+  when (old.erased_at is distinct from new.erased_at) execute function due_touch_where('customer_id = $2.id');

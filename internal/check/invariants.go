@@ -298,6 +298,7 @@ var Invariants = []Invariant{
 			and not exists (select from interval_rule o where o.model_id = u.model_id)
 			and not exists (select from due d where d.unit_id = u.id and d.service_code = s.service_code)
 			and not exists (select from due_stale t where t.unit_id = u.id)
+			and not exists (select from customer c where c.id = u.customer_id and c.erased_at is not null)
 			and not exists (select from job l where l.unit_id = u.id and l.ending = 'left for scrap'
 				and not exists (select from job o where o.unit_id = u.id and o.id > l.id))`},
 	{"due is reckoned: nothing that an act touched waits for long", `

@@ -97,10 +97,11 @@ const fromUnit = ` join customer c on c.id = u.customer_id
 		left join job o on o.unit_id = u.id and o.closed_at is null
 		left join visit w on w.id = o.visit_id and o.stage = 'booked'`
 
-// readUnits leaves out units of which nothing is left to ride.
+// readUnits leaves out units of which nothing is left to ride, and those of
+// customers who were erased, whom nobody can ring.
 func readUnits(ctx context.Context, q db.Querier, units []int64) ([]Unit, error) {
 	rows, err := q.Query(ctx, selectUnit+" from unit u"+fromUnit+`
-		where u.id = any ($1) and (o.id is not null or u.id not in (
+		where u.id = any ($1) and (o.id is not null or c.erased_at is null and u.id not in (
 			select s.unit_id from job s where s.ending = 'left for scrap' and s.unit_id = any ($1)
 				and not exists (select from job later where later.unit_id = s.unit_id and later.id > s.id)))
 		order by u.id`, units)

@@ -10,6 +10,7 @@ import (
 
 	"damperdesk/internal/customer"
 	"damperdesk/internal/due"
+	"damperdesk/internal/erase"
 	"damperdesk/internal/export"
 	"damperdesk/internal/interval"
 )
@@ -104,4 +105,17 @@ func (b bench) told(id int64) string {
 		hours = append(hours, r.Hours)
 	}
 	return fmt.Sprintf("%d put off, hours %v", len(data.Data.PutOff), hours)
+}
+
+func TestNobodyIsRungWhoWasErased(t *testing.T) {
+	b := newBench(t, "north")
+	fork := b.unit("fork", "Tindra Lode")
+	b.serve(fork, "2025-01-10", "lower-leg")
+	b.expect("2026-04-01", fork, "lower-leg overdue 2025-01-10")
+	by := b.on("2026-04-02")
+	b.must(erase.Customer(ctx, b.tx, by, b.customer))
+	b.must(due.Settle(ctx, b.tx, by.At))
+	if rows := b.table(); len(rows) > 0 {
+		t.Errorf("of a customer who was erased there stand %q", rows)
+	}
 }
