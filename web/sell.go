@@ -72,10 +72,11 @@ func (a *App) sell(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return "", err
 		}
-		if err := link.RevokeSold(ctx, tx, by, id); err != nil {
+		if err := customer.Sell(ctx, tx, by, id, owner, s.Location()); err != nil {
 			return "", err
 		}
-		return "/units/" + strconv.FormatInt(id, 10) + "?done=sold", customer.Sell(ctx, tx, by, id, owner, s.Location())
+		// The unit is locked now: a link that was made meanwhile is seen, and ends too.
+		return "/units/" + strconv.FormatInt(id, 10) + "?done=sold", link.RevokeSold(ctx, tx, by, id)
 	}, func(base templates.Base) (templ.Component, error) {
 		return a.sellPage(r.Context(), base, id, f.text("asked"))
 	})

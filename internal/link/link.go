@@ -223,7 +223,8 @@ func RevokeOf(ctx context.Context, tx pgx.Tx, by history.By, customerID int64) e
 	return nil
 }
 
-// RevokeSold ends what links of the unit there are, before it goes to somebody else.
+// RevokeSold ends what links of the unit there are, once it has gone to somebody
+// else: who has not locked the unit by then misses those that are being made.
 func RevokeSold(ctx context.Context, tx pgx.Tx, by history.By, unitID int64) error {
 	if _, err := tx.Exec(ctx, "update link set revoked_at = $2 where unit_id = $1 and revoked_at is null", unitID, by.At); err != nil {
 		return fmt.Errorf("revoke links: %w", err)
