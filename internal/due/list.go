@@ -63,7 +63,8 @@ const standsSQL = `case when ` + bookedSQL + ` then 6 when open_job is not null 
 // done, by itself or covered by another of that job; or while something that
 // happened to the unit asks for it. Any other ending leaves the list as it was. A unit that has had none stands once, unknown. A service
 // is left out where another that covers it is at least as urgent, so that
-// nobody is rung about two when one press of the bench does both. A unit that
+// nobody is rung about two when one press of the bench does both; not where a
+// service of the unit is put off. A unit that
 // was left for scrap is not on the list. Where one service is asked for, its
 // rows stand whatever covers them, and units that have had none of it are not
 // there.
@@ -108,10 +109,12 @@ func served(ctx context.Context, q db.Querier) ([]procedure.Service, error) {
 }
 
 // wantedSQL leaves of the table what the list has on the day $1 of a service, $2,
-// or of all.
+// or of all. Of a unit of which one service is put off no other stands behind it:
+// whoever is not rung about that one is to be rung about what it covers.
 func wantedSQL(service string) string {
 	if service == "" {
-		return "$2 = '' and (isempty(behind) or not behind @> $1::date)"
+		return `$2 = '' and (isempty(behind) or not behind @> $1::date
+			or unit_id in (select unit_id from put_off_now where service_code is not null and until > $1))`
 	}
 	return "service_code = $2"
 }

@@ -100,3 +100,21 @@ func TestWhatCannotBePutOff(t *testing.T) {
 		}
 	}
 }
+
+// An air-spring service covers the lower legs, common practice (no source): put
+// off, it keeps nobody from being rung about them.
+func TestWhatIsPutOffHidesNothingElse(t *testing.T) {
+	b := newBench(t, "north")
+	fork := b.unit("fork", "Tindra Lode")
+	b.serve(fork, "2025-01-10", "air-spring")
+	b.serve(fork, "2025-01-20", "lower-leg")
+	b.expect("2026-04-01", fork, "air-spring overdue 2025-01-10")
+	today, until := interval.Day(day("2026-04-01"), time.UTC), interval.Day(day("2026-06-01"), time.UTC)
+	b.must(due.Put(ctx, b.tx, b.on("2026-04-01"), due.PutOff{UnitID: fork, Service: "air-spring", Kind: due.Snoozed, Until: &until}, today))
+	b.expect("2026-04-02", fork, "lower-leg overdue 2025-01-20, air-spring put off 2025-01-10")
+	found := b.ask("2026-04-02", due.Ask{Rows: 100})
+	if found.Count[interval.Overdue] != 1 || found.Count[due.Off] != 1 {
+		t.Errorf("counted %v, want one overdue and one put off", found.Count)
+	}
+	b.expect("2026-06-01", fork, "air-spring overdue 2025-01-10")
+}
