@@ -31,7 +31,7 @@ var bookParts = [][2]string{
 	{"found", "step, what, grade, put_right: in words of the shop’s lists"},
 	{"readings", "step and what; value with quantity and unit, count, or grade with the grades of its scale"},
 	{"settings", "as returned: key, name, form (clicks, turns, positions); value with quantity and unit, count, or words"},
-	{"ride_hours", "kind stated (hours from since until on) or habit (rides_a_week of hours_a_ride); on, since, source"},
+	{"ride_hours", "kind stated (hours from since until on), habit (rides_a_week of hours_a_ride; season: in the season, off the season) or meter (hours in all, read_on); on, since, indoor_hours, conditions (dry, wet and gritty, bike park, e-bike), source"},
 	{"intervals", "code and name, hours, months, season: the shop’s that made it, read and not taken over"},
 }
 

@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -27,6 +29,53 @@ func ridden(t testing.TB) *desk {
 		RidesAWeek: number(2), HoursARide: number(1.5)}, day("2025-06-01")))
 	d.serve("2025-09-12", 71.5, "knocks", "air-spring", "bushing")
 	return d
+}
+
+// saidAll says what a unit of that desk can be said to have been ridden.
+func (d *desk) saidAll() {
+	d.t.Helper()
+	read := day("2025-09-14")
+	for _, s := range []interval.Said{
+		{RidesAWeek: number(3), HoursARide: number(2), Season: interval.InSeason, Conditions: []string{interval.Wet, interval.HeavyRider}},
+		{RidesAWeek: number(1), HoursARide: number(1), Season: interval.OffSeason},
+		{Hours: number(20), Indoor: number(5), Conditions: []string{interval.Dry, interval.EBike}},
+		{Meter: number(312), MeterOn: &read, Indoor: number(2), Source: "bike computer"},
+	} {
+		d.must(interval.Say(ctx, d.tx, d.on("2025-09-20"), d.unit, s, day("2025-09-20")))
+	}
+}
+
+func TestAllThatWasSaidOfTheRidingGoesAlong(t *testing.T) {
+	var first []byte
+	t.Run("written", func(t *testing.T) {
+		d := ridden(t)
+		d.saidAll()
+		first = d.export("2025-10-01")
+		if bytes.Contains(first, []byte("heavy")) {
+			t.Error("the file says what the rider weighs")
+		}
+		if p := d.look("2025-10-02", d.bring("2025-10-02", first, d.unit)); len(p.Hours) > 0 {
+			t.Errorf("come home it brings %+v", p.Hours)
+		}
+	})
+	t.Run("read in by an empty shop", func(t *testing.T) {
+		d := newDesk(t, "Lock Street Bikes")
+		d.take("2025-10-02", d.bring("2025-10-02", first, 0), 0)
+		var list []string
+		for _, r := range d.book("2025-10-03").Readings[2:] {
+			on := ""
+			if r.OnDay != nil {
+				on = r.OnDay.Format("2006-01-02")
+			}
+			list = append(list, fmt.Sprintf("%s %v %v %v %s %v %v %s", r.Kind, r.Hours, r.RidesAWeek, r.HoursARide, r.Season, r.IndoorHours, r.Conditions, on))
+		}
+		want := []string{"habit 0 3 2 in the season 0 [wet and gritty] ", "habit 0 1 1 off the season 0 [] ",
+			"stated 20 0 0 all year 5 [dry e-bike] ", "meter 312 0 0 all year 2 [] 2025-09-14"}
+		if !slices.Equal(list, want) {
+			t.Errorf("got %q\nwant %q", list, want)
+		}
+		d.againNothing(first)
+	})
 }
 
 func TestTheBookHasWhatWasDoneReadAndSet(t *testing.T) {

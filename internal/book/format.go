@@ -115,15 +115,24 @@ type Setting struct {
 	Words    string        `json:"words,omitempty"` // the name of a position
 }
 
-// Ridden is what was said of the riding on a day.
+// Ridden is what was said of the riding on a day. A rider's weight is theirs and
+// goes with no unit.
 type Ridden struct {
-	Kind       string  `json:"kind"` // "stated": hours from since until on; "habit": rides from since on
+	// Kind is "stated": hours from since until on; "habit": rides from since on;
+	// "meter": hours in all that a meter showed on read_on.
+	Kind       string  `json:"kind"`
 	On         Date    `json:"on"`
 	Since      *Date   `json:"since,omitempty"`
+	ReadOn     *Date   `json:"read_on,omitempty"`
 	Hours      float64 `json:"hours,omitempty"`
 	RidesAWeek float64 `json:"rides_a_week,omitempty"`
 	HoursARide float64 `json:"hours_a_ride,omitempty"`
-	Source     string  `json:"source"`
+	// Season is the part of the year of a habit: "in the season", "off the season";
+	// else it is of all.
+	Season      string   `json:"season,omitempty"`
+	IndoorHours float64  `json:"indoor_hours,omitempty"` // of hours, on a trainer
+	Conditions  []string `json:"conditions,omitempty"`   // "dry", "wet and gritty", "bike park", "e-bike"
+	Source      string   `json:"source"`
 }
 
 // Interval is when a service is due again: whichever comes first.

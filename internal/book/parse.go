@@ -286,29 +286,47 @@ func measured(what string, day Date, kind quantity.Kind, value *float64, unit st
 }
 
 func (r Ridden) check(today time.Time) error {
-	if r.Kind != interval.Stated && r.Kind != interval.Habit {
+	if !slices.Contains([]string{interval.Stated, interval.Habit, interval.Meter}, r.Kind) {
 		return refuse("The file has ride hours of a kind that is not known.")
 	}
 	if err := believed(r.On, today); err != nil {
 		return err
 	}
-	if !slices.Contains(interval.Sources, r.Source) {
-		return refuse("Ride hours of %s do not say who said them.", r.On.Format("2 January 2006"))
+	on := r.On.Format("2 January 2006")
+	switch {
+	case !slices.Contains(interval.Sources, r.Source):
+		return refuse("Ride hours of %s do not say who said them.", on)
+	case (r.Kind == interval.Meter) != (r.ReadOn != nil), r.Kind == interval.Meter && r.Since != nil:
+		return refuse("Ride hours of %s: a meter, and nothing else, has the day that it was read on, and none that it counts from.", on)
+	case r.Season != "" && r.Kind != interval.Habit:
+		return refuse("Ride hours of %s: only a habit is of a part of the year.", on)
+	case slices.Contains(r.Conditions, interval.HeavyRider):
+		return refuse("Ride hours of %s say what a rider weighs, which goes with no unit.", on)
 	}
-	said := interval.Said{Source: r.Source}
-	if r.Kind == interval.Stated {
+	for _, sentence := range r.said().Check(r.On.Time) {
+		return refuse("Ride hours of %s cannot be: %s", on, sentence)
+	}
+	return nil
+}
+
+func (r Ridden) said() interval.Said {
+	said := interval.Said{Source: r.Source, Season: r.Season, Conditions: r.Conditions}
+	switch r.Kind {
+	case interval.Stated:
 		said.Hours = &r.Hours
-	} else {
+	case interval.Meter:
+		said.Meter, said.MeterOn = &r.Hours, &r.ReadOn.Time
+	default:
 		said.RidesAWeek, said.HoursARide = &r.RidesAWeek, &r.HoursARide
 		if r.RidesAWeek == 0 {
 			said.HoursARide = nil
 		}
 	}
+	if r.IndoorHours != 0 {
+		said.Indoor = &r.IndoorHours
+	}
 	if r.Since != nil {
 		said.HoursSince = &r.Since.Time
 	}
-	for _, sentence := range said.Check(r.On.Time) {
-		return refuse("Ride hours of %s cannot be: %s", r.On.Format("2 January 2006"), sentence)
-	}
-	return nil
+	return said
 }

@@ -199,9 +199,7 @@ func (b Book) File(today time.Time) File {
 		Services: []Work{}, RideHours: []Ridden{}, Intervals: []Interval{}}
 	f.Services = append(f.Services, b.Works...)
 	for _, r := range b.Readings {
-		if ridden, ok := riddenOf(r, b.Shop.Location()); ok {
-			f.RideHours = append(f.RideHours, ridden)
-		}
+		f.RideHours = append(f.RideHours, riddenOf(r, b.Shop.Location()))
 	}
 	for _, d := range b.Due {
 		rule := d.Rule
@@ -210,20 +208,24 @@ func (b Book) File(today time.Time) File {
 	return f
 }
 
-func riddenOf(r interval.Reading, zone *time.Location) (Ridden, bool) {
-	d := Ridden{Kind: r.Kind, On: Date{interval.Day(r.At, zone)}, Source: r.Source}
+func riddenOf(r interval.Reading, zone *time.Location) Ridden {
+	d := Ridden{Kind: r.Kind, On: Date{interval.Day(r.At, zone)}, Hours: r.Hours, RidesAWeek: r.RidesAWeek, HoursARide: r.HoursARide,
+		IndoorHours: r.IndoorHours, Source: r.Source}
 	if r.Since != nil {
 		d.Since = &Date{*r.Since}
 	}
-	switch r.Kind {
-	case interval.Stated:
-		d.Hours = r.Hours
-	case interval.Habit:
-		d.RidesAWeek, d.HoursARide = r.RidesAWeek, r.HoursARide
-	default:
-		return d, false
+	if r.OnDay != nil {
+		d.ReadOn = &Date{*r.OnDay}
 	}
-	return d, true
+	if r.Season != interval.AllYear {
+		d.Season = r.Season
+	}
+	for _, c := range r.Conditions {
+		if c != interval.HeavyRider {
+			d.Conditions = append(d.Conditions, c)
+		}
+	}
+	return d
 }
 
 // JSON is a file as it is sent.

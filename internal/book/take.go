@@ -1,6 +1,7 @@
 package book
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -124,11 +125,13 @@ func Look(ctx context.Context, q db.Querier, id, staffID int64, today time.Time)
 }
 
 func (r Ridden) same(o Ridden) bool {
-	if (r.Since == nil) != (o.Since == nil) || r.Since != nil && !r.Since.Equal(o.Since.Time) {
-		return false
-	}
-	return r.Kind == o.Kind && r.On.Equal(o.On.Time) && r.Hours == o.Hours && r.RidesAWeek == o.RidesAWeek && r.HoursARide == o.HoursARide
+	return r.Kind == o.Kind && r.On.Equal(o.On.Time) && sameDay(r.Since, o.Since) && sameDay(r.ReadOn, o.ReadOn) &&
+		r.Hours == o.Hours && r.RidesAWeek == o.RidesAWeek && r.HoursARide == o.HoursARide && r.IndoorHours == o.IndoorHours &&
+		cmp.Or(r.Season, interval.AllYear) == cmp.Or(o.Season, interval.AllYear) &&
+		slices.Equal(slices.Sorted(slices.Values(r.Conditions)), slices.Sorted(slices.Values(o.Conditions)))
 }
+
+func sameDay(a, b *Date) bool { return a == b || a != nil && b != nil && a.Equal(b.Time) }
 
 // match finds the unit of the file: the one it was brought for, else the one of its
 // kind and serial, else a new one of the customer it was brought for.
@@ -261,10 +264,14 @@ func (p Plan) keep(ctx context.Context, tx pgx.Tx, by history.By, unitID int64) 
 	}
 	var said []interval.Reading
 	for _, r := range p.Hours {
-		reading := interval.Reading{Kind: r.Kind, Hours: r.Hours, RidesAWeek: r.RidesAWeek, HoursARide: r.HoursARide, Source: r.Source,
+		reading := interval.Reading{Kind: r.Kind, Hours: r.Hours, RidesAWeek: r.RidesAWeek, HoursARide: r.HoursARide,
+			Season: cmp.Or(r.Season, interval.AllYear), IndoorHours: r.IndoorHours, Conditions: r.Conditions, Source: r.Source,
 			At: noon(r.On.Time, settings.Location())}
 		if r.Since != nil {
 			reading.Since = &r.Since.Time
+		}
+		if r.ReadOn != nil {
+			reading.OnDay = &r.ReadOn.Time
 		}
 		said = append(said, reading)
 	}
