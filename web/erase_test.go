@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -150,6 +151,42 @@ func TestAUnitIsSoldAndSoldBack(t *testing.T) {
 	c.post(unit+"/sell", "customer", "unknown").wantTo(unit + "?done=sold")
 	c.get(unit).want(200).wantWords(".head", "Unknown owner of Tindra Lode, serial TL-20418")
 	c.get("/units/999999/sell").want(404)
+}
+
+// A link of the seller's that is being made while the unit is sold ends as well.
+func TestNoLinkOutlivesASale(t *testing.T) {
+	c, ctx := newFrontDesk(t), context.Background()
+	making, err := c.pool.Begin(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer making.Rollback(ctx)
+	for _, sql := range []string{"select from unit where id = $1 for no key update", `insert into link (token_hash, purpose, unit_id, made_at, expires_at)
+		select sha256('a link'), 'unit', $1::bigint, now(), now() + interval '1 year'`} {
+		if _, err := making.Exec(ctx, sql, c.fork); err != nil {
+			t.Fatal(err)
+		}
+	}
+	made := make(chan error)
+	go func() {
+		var waits bool
+		for range 50 {
+			time.Sleep(20 * time.Millisecond)
+			err := c.pool.QueryRow(ctx, "select exists (select from pg_stat_activity where datname = current_database() and wait_event_type = 'Lock')").Scan(&waits)
+			if err != nil || waits {
+				break
+			}
+		}
+		made <- making.Commit(ctx)
+	}()
+	c.post("/units/"+c.id(c.fork)+"/sell", "customer", "new", "name", "Noor Ashby").want(303)
+	if err := <-made; err != nil {
+		t.Fatal(err)
+	}
+	var live int
+	if err := c.pool.QueryRow(ctx, "select count(*) from link where unit_id = $1 and revoked_at is null", c.fork).Scan(&live); err != nil || live != 0 {
+		t.Errorf("%d links outlive the sale, %v", live, err)
+	}
 }
 
 func TestHowLongCustomersAreKept(t *testing.T) {
