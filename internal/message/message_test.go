@@ -163,6 +163,38 @@ func merge(b *box, into, from int64) error {
 	return err
 }
 
+// Somebody is rung while their mail is on its way to a server that does not
+// answer: no later try says it again, nor does a sender after one that stopped.
+func TestWhatWasToldWhileItWasSentIsNotTriedAgain(t *testing.T) {
+	b := open(t)
+	var visit int64
+	b.must(b.tx.QueryRow(t.Context(), "insert into visit (customer_id, promised_at, came, goes_back, currency, opened_at) values ($1, $2, 'counter', 'pickup', 'GBP', $2) returning id",
+		b.customer, b.by.At).Scan(&visit))
+	for _, c := range []struct {
+		rule string
+		then func(message.Message)
+	}{
+		{"the server was not reached", func(m message.Message) { b.must(m.PutOff(t.Context(), b.tx, b.by, message.Unreachable, false)) }},
+		{"the sender stopped", func(message.Message) {
+			b.by.At = b.by.At.Add(time.Hour)
+			if m, ok, err := message.Take(t.Context(), b.tx, b.by, false); ok || err != nil {
+				t.Errorf("%d is sent again, %v", m.ID, err)
+			}
+		}},
+	} {
+		id, _, err := message.Post(t.Context(), b.tx, b.by, message.Cause{Kind: message.Ready, CustomerID: b.customer, VisitID: visit, Key: c.rule})
+		b.must(err)
+		m, ok, err := message.Take(t.Context(), b.tx, b.by, false)
+		if err != nil || !ok || m.ID != id {
+			t.Fatalf("%s: took %d, %v, want %d; %v", c.rule, m.ID, ok, id, err)
+		}
+		b.must(message.Tell(t.Context(), b.tx, b.by, visit, message.Ready, id))
+		b.wants(id, message.Sending, "")
+		c.then(m)
+		b.wants(id, message.Dropped, message.Told)
+	}
+}
+
 // A list goes on where the page before ended, whatever came meanwhile.
 func TestTheListGoesOnByItsPages(t *testing.T) {
 	b := open(t)

@@ -90,7 +90,14 @@ func Take(ctx context.Context, tx pgx.Tx, by history.By, quiet bool) (m Message,
 		}
 		m.Mail = mail
 		if state == Waiting {
-			return m, true, nil
+			told, err := m.told(ctx, tx)
+			if err != nil {
+				return Message{}, false, err
+			}
+			if !told {
+				return m, true, nil
+			}
+			why = Told
 		}
 		if err := m.settle(ctx, tx, by, Dropped, why); err != nil {
 			return Message{}, false, err
@@ -142,8 +149,16 @@ func (m Message) Sent(ctx context.Context, tx pgx.Tx, by history.By) error {
 }
 
 // PutOff keeps that the message was certainly not sent, and why. It waits for
-// its next try, unless it is final or the last one; a test has one try.
+// its next try, unless it is final or the last one, or the customer was told by
+// voice meanwhile; a test has one try.
 func (m Message) PutOff(ctx context.Context, tx pgx.Tx, by history.By, why Why, final bool) error {
+	told, err := m.told(ctx, tx)
+	if err != nil {
+		return err
+	}
+	if told {
+		return m.settle(ctx, tx, by, Dropped, Told)
+	}
 	if final || m.Kind == Test || m.Tries > len(pauses) {
 		return m.settle(ctx, tx, by, Failed, why)
 	}
@@ -153,6 +168,16 @@ func (m Message) PutOff(ctx context.Context, tx pgx.Tx, by history.By, why Why, 
 		return wrapped("put message off", err)
 	}
 	return m.event(ctx, tx, by, "message put off", why)
+}
+
+// told locks the message, and reports whether the customer was told it by voice
+// since it was taken to be sent.
+func (m Message) told(ctx context.Context, tx pgx.Tx) (told bool, err error) {
+	err = tx.QueryRow(ctx, "select told_at is not null from message where id = $1 and lease = $2 for no key update", m.ID, m.Lease).Scan(&told)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return false, nil
+	}
+	return told, wrapped("read whether it was told", err)
 }
 
 // Doubt keeps that the message may have been sent.
