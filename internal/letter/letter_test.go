@@ -266,6 +266,13 @@ func TestDueSoonSpeaksOfTheLastService(t *testing.T) {
 	if strings.Contains(text, "/c/") {
 		t.Errorf("it leads to an old visit:\n%s", text)
 	}
+	first := d.of(message.DueSoon)
+	_, err := d.tx.Exec(ctx, `update message set state = 'sent', sent_at = at, handed_over_at = at, subject = 'due', body = 'due', mail = 'mirela@example.com' where id = $1`, first.ID)
+	d.must(err)
+	if _, err := message.OnceMore(ctx, d.tx, d.act(), first.ID); err != nil || d.of(message.DueSoon).ID == first.ID {
+		t.Fatalf("not sent once more: %v", err)
+	}
+	d.wants("once more", message.DueSoon, "Weir Lane Cycles: lower-leg service for your Sill 34")
 	post(dbtest.Now.AddDate(0, 0, -9))
 	d.wantsMoot("it was done since", message.DueSoon)
 }

@@ -31,9 +31,10 @@ type Message struct {
 	At         time.Time
 }
 
-// Key is that of its cause.
+// Key is that of its cause, or of the first one where it is sent once more.
 func (m Message) Key() string {
-	return strings.TrimPrefix(m.Cause, Cause{Kind: m.Kind, VisitID: m.VisitID, UnitID: m.UnitID, Service: m.Service}.id())
+	key, _, _ := strings.Cut(strings.TrimPrefix(m.Cause, Cause{Kind: m.Kind, VisitID: m.VisitID, UnitID: m.UnitID, Service: m.Service}.id()), again)
+	return key
 }
 
 // Letter is what a message says. HTML may be empty.

@@ -61,16 +61,19 @@ func TellByVoice(ctx context.Context, tx pgx.Tx, by history.By, id int64) error 
 		"state = 'dropped', why = $2, handed_over_at = null, told_at = $3, told_by = $4", "'waiting', 'failed', 'doubtful', 'dropped'", Told, by.At, by.Staff)
 }
 
+// again is between the cause of what is sent once more and the act that does so.
+const again = " again "
+
 // OnceMore makes a new message of one that was sent.
-func OnceMore(ctx context.Context, tx pgx.Tx, by history.By, id int64) (again int64, err error) {
+func OnceMore(ctx context.Context, tx pgx.Tx, by history.By, id int64) (more int64, err error) {
 	if err := deskOnly(by); err != nil {
 		return 0, err
 	}
 	var m Message
 	err = tx.QueryRow(ctx, `insert into message (cause, kind, customer_id, visit_id, unit_id, service_code, again_of, mail, not_before, actor_id, intent_id, at)
-		select cause || ' again ' || $3::uuid, kind, customer_id, visit_id, unit_id, service_code, id, mail, $2, nullif($4, 0::bigint), $3::uuid, $2
+		select cause || $5 || $3::uuid, kind, customer_id, visit_id, unit_id, service_code, id, mail, $2, nullif($4, 0::bigint), $3::uuid, $2
 		from message where id = $1 and state = 'sent' returning id, kind, coalesce(customer_id, 0), coalesce(unit_id, 0)`,
-		id, by.At, by.Intent, by.Staff).Scan(&m.ID, &m.Kind, &m.CustomerID, &m.UnitID)
+		id, by.At, by.Intent, by.Staff, again).Scan(&m.ID, &m.Kind, &m.CustomerID, &m.UnitID)
 	if err == pgx.ErrNoRows {
 		return 0, errMoved
 	}
