@@ -29,7 +29,9 @@ func (a *App) due(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	asks := r.URL.Query()
-	base.Done = dueDone[asks.Get("done")]
+	if asks.Get("done") == "invited" {
+		base.Done = invitedWords(asks.Get("mails"), asks.Get("rung"))
+	}
 	page := templates.DuePage{Base: base, State: interval.State(asks.Get("state")), Service: asks.Get("service"), Page: 1}
 	if text := asks.Get("page"); text != "" {
 		if page.Page, err = strconv.Atoi(text); err != nil || page.Page < 1 || page.Page > mostPages {
@@ -62,8 +64,21 @@ func (a *App) due(w http.ResponseWriter, r *http.Request) error {
 	return render(w, r, http.StatusOK, templates.Due(page))
 }
 
-// dueDone is what the list says after its forms.
-var dueDone = map[string]string{"invited": "The invitations are on their way: see Messages for each."}
+// invitedWords is what the list says after inviting, by how many mails wait to be
+// sent and how many services nobody can be written of.
+func invitedWords(mails, rung string) string {
+	m, _ := strconv.Atoi(mails)
+	r, _ := strconv.Atoi(rung)
+	switch {
+	case m <= 0 && r <= 0:
+		return "Nobody was invited: they all were before."
+	case m <= 0:
+		return fmt.Sprintf("No mail goes out. To be rung about: %d, under Messages.", r)
+	case r <= 0:
+		return fmt.Sprintf("Invitations on their way: %d. See Messages for each.", m)
+	}
+	return fmt.Sprintf("Invitations on their way: %d. To be rung about: %d, under Messages.", m, r)
+}
 
 // fillDue reads the rows that the page is of. A page beyond the last one is the
 // last one.

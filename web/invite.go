@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"fmt"
 	"net/http"
 	"slices"
 	"strconv"
@@ -62,8 +63,8 @@ func firstLetter(ctx context.Context, q db.Querier, p *templates.InvitePage) err
 	return err
 }
 
-// invite posts the invitations. Whoever was invited for the same interval
-// already is passed over.
+// invite posts the invitations. Whoever heard of it for the same interval
+// already is passed over. The due list says how many there were.
 func (a *App) invite(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return err
@@ -76,16 +77,19 @@ func (a *App) invite(w http.ResponseWriter, r *http.Request) error {
 		if len(rows) == 0 {
 			return "", fault.Conflict("Tick somebody on the due list first.")
 		}
+		count := map[message.State]int{}
 		for _, row := range rows {
 			var last time.Time
 			if row.Served != nil {
 				last = row.Served.Left
 			}
-			if _, err := message.PostDueSoon(ctx, tx, by, row.ID, row.Code, last); err != nil {
+			state, err := message.PostDueSoon(ctx, tx, by, row.ID, row.Code, last)
+			if err != nil {
 				return "", err
 			}
+			count[state]++
 		}
-		return "/due?done=invited", nil
+		return fmt.Sprintf("/due?done=invited&mails=%d&rung=%d", count[message.Waiting], count[message.Dropped]), nil
 	})
 }
 

@@ -237,14 +237,37 @@ func TestDueSoonIsToldOnceForEachTimeItWasDone(t *testing.T) {
 		{"done once more since", "test-lower", day.AddDate(1, 0, 0), true},
 		{"never done here", "test-lower", time.Time{}, true},
 	} {
-		posted, err := message.PostDueSoon(ctx, d.tx, d.at(d.by, 0), d.fork, c.service, c.last)
-		if posted != c.want || err != nil {
-			t.Errorf("%s: posted %v, %v; want %v", c.rule, posted, err, c.want)
+		state, err := message.PostDueSoon(ctx, d.tx, d.at(d.by, 0), d.fork, c.service, c.last)
+		if posted := state == message.Waiting; posted != c.want || err != nil {
+			t.Errorf("%s: posted %q, %v; want %v", c.rule, state, err, c.want)
 		}
 	}
 	if _, err := message.PostDueSoon(ctx, d.tx, d.at(d.by, 0), 1<<40, "test-lower", day); !isNotFound(err) {
 		t.Errorf("of no unit: %v", err)
 	}
+}
+
+// Whoever was invited and not reached is invited again, as things stand then;
+// whoever was told is not.
+func TestAnInvitationThatReachedNobodyIsMadeAgain(t *testing.T) {
+	d, _, _ := withMail(t)
+	invites := func(rule string, want message.State) {
+		t.Helper()
+		if state, err := message.PostDueSoon(ctx, d.tx, d.at(d.by, 0), d.fork, "test-lower", dbtest.Now); state != want || err != nil {
+			t.Errorf("%s: %q, %v; want %q", rule, state, err, want)
+		}
+	}
+	invites("not wanted", message.Dropped)
+	invites("still not wanted", message.Dropped)
+	d.must(message.Say(ctx, d.tx, d.at(d.by, 0), d.customer, message.DueSoon, true, "desk"))
+	invites("wanted by now", message.Waiting)
+	invites("on its way", "")
+	var id int64
+	d.must(d.tx.QueryRow(ctx, "select id from message where kind = 'due soon'").Scan(&id))
+	d.must(message.Drop(ctx, d.tx, d.at(d.by, 0), id))
+	invites("dropped at the desk", message.Waiting)
+	d.must(message.TellByVoice(ctx, d.tx, d.at(d.by, 0), id))
+	invites("told by voice", "")
 }
 
 // Two mechanics finish the two forks of a visit at the same time: each sees the

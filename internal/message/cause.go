@@ -45,21 +45,49 @@ func PostFirstRide(ctx context.Context, tx pgx.Tx, by history.By, visitID int64)
 }
 
 // PostDueSoon tells the owner of a unit that a service comes due again, once for
-// each time it was done last; a zero day is never here.
-func PostDueSoon(ctx context.Context, tx pgx.Tx, by history.By, unitID int64, service string, last time.Time) (posted bool, err error) {
+// each time it was done last; a zero day is never here. One that nobody heard of,
+// for it was dropped or failed, is posted anew. state is that of what was
+// posted; empty where nothing was.
+func PostDueSoon(ctx context.Context, tx pgx.Tx, by history.By, unitID int64, service string, last time.Time) (state State, err error) {
 	c := Cause{Kind: DueSoon, UnitID: unitID, Service: service, Key: "never"}
 	if !last.IsZero() {
 		c.Key = last.Format(time.DateOnly)
 	}
 	err = tx.QueryRow(ctx, "select c.now_id from unit u join customer_now c on c.id = u.customer_id where u.id = $1", unitID).Scan(&c.CustomerID)
 	if errors.Is(err, pgx.ErrNoRows) {
-		return false, db.NotThere("unit")
+		return "", db.NotThere("unit")
 	}
 	if err != nil {
-		return false, fmt.Errorf("read whose unit it is: %w", err)
+		return "", fmt.Errorf("read whose unit it is: %w", err)
 	}
-	_, posted, err = Post(ctx, tx, by, c)
-	return posted, err
+	_, state, err = post(ctx, tx, by, c)
+	if err != nil || state != "" {
+		return state, err
+	}
+	return c.anew(ctx, tx, by)
+}
+
+// anew puts the message of a cause that nobody heard of back to where a new one
+// would be; state is empty where there is none.
+func (c Cause) anew(ctx context.Context, tx pgx.Tx, by history.By) (State, error) {
+	state, why, mail, err := fate(ctx, tx, c.CustomerID, c.Kind)
+	if err != nil {
+		return "", fmt.Errorf("post message anew: %w", err)
+	}
+	var id int64
+	err = tx.QueryRow(ctx, `update message set state = $2, why = $3, mail = $4, tries = 0, not_before = $5, at = $5, actor_id = nullif($6, 0::bigint), intent_id = $7
+		where cause = $1 and state in ('dropped', 'failed') and told_at is null returning id`,
+		c.id(), state, why, mail, by.At, by.Staff, by.Intent).Scan(&id)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return "", nil
+	}
+	if err == nil {
+		err = c.posted(ctx, tx, by, id, state)
+	}
+	if err != nil {
+		return "", fmt.Errorf("post message anew: %w", err)
+	}
+	return state, nil
 }
 
 // OvertakenKeys are those of the causes of a kind and a visit that were overtaken before

@@ -106,9 +106,15 @@ func (c Cause) id() string {
 // customer has no address or wants none of the kind it is kept as dropped, so
 // that the desk sees whom to ring.
 func Post(ctx context.Context, tx pgx.Tx, by history.By, c Cause) (id int64, posted bool, err error) {
+	id, state, err := post(ctx, tx, by, c)
+	return id, state != "", err
+}
+
+// post is Post, with the state of what was posted; empty where nothing was.
+func post(ctx context.Context, tx pgx.Tx, by history.By, c Cause) (id int64, state State, err error) {
 	state, why, mail, err := fate(ctx, tx, c.CustomerID, c.Kind)
 	if err != nil {
-		return 0, false, fmt.Errorf("post message: %w", err)
+		return 0, "", fmt.Errorf("post message: %w", err)
 	}
 	notBefore := by.At
 	if c.NotBefore.After(notBefore) {
@@ -119,16 +125,20 @@ func Post(ctx context.Context, tx pgx.Tx, by history.By, c Cause) (id int64, pos
 		on conflict (cause) do nothing returning id`,
 		c.id(), c.Kind, c.CustomerID, c.VisitID, c.UnitID, c.Service, state, why, mail, notBefore, by.Staff, by.Intent, by.At).Scan(&id)
 	if errors.Is(err, pgx.ErrNoRows) {
-		return 0, false, nil
+		return 0, "", nil
 	}
 	if err == nil {
-		err = history.Append(ctx, tx, by, history.Event{SubjectKind: "message", SubjectID: id, Customer: c.CustomerID, Unit: c.UnitID,
-			Kind: "message posted", Detail: map[string]any{"message": id, "kind": c.Kind, "state": state}})
+		err = c.posted(ctx, tx, by, id, state)
 	}
 	if err != nil {
-		return 0, false, fmt.Errorf("post message: %w", err)
+		return 0, "", fmt.Errorf("post message: %w", err)
 	}
-	return id, true, nil
+	return id, state, nil
+}
+
+func (c Cause) posted(ctx context.Context, tx pgx.Tx, by history.By, id int64, state State) error {
+	return history.Append(ctx, tx, by, history.Event{SubjectKind: "message", SubjectID: id, Customer: c.CustomerID, Unit: c.UnitID,
+		Kind: "message posted", Detail: map[string]any{"message": id, "kind": c.Kind, "state": state}})
 }
 
 // fate is what becomes of a message to that customer, as things stand.
