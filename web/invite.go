@@ -24,6 +24,9 @@ import (
 // mostInvited is how many services one press invites for.
 const mostInvited = 100
 
+// nobodyTicked is said where none is left of those that were ticked.
+const nobodyTicked = "Tick somebody on the due list first whose unit is not here, booked or put off."
+
 // invitePage shows whom an invitation goes to, and as what; it sends none.
 func (a *App) invitePage(w http.ResponseWriter, r *http.Request) error {
 	chosen := r.URL.Query()["invite"]
@@ -41,7 +44,7 @@ func (a *App) invitePage(w http.ResponseWriter, r *http.Request) error {
 			return firstLetter(r.Context(), tx, &page)
 		})
 		if err == nil && len(page.Guests) == 0 {
-			err = fault.NotFound("Tick somebody on the due list first.")
+			err = fault.NotFound(nobodyTicked)
 		}
 		return templates.Invite(page), err
 	})
@@ -75,7 +78,7 @@ func (a *App) invite(w http.ResponseWriter, r *http.Request) error {
 			return "", err
 		}
 		if len(rows) == 0 {
-			return "", fault.Conflict("Tick somebody on the due list first.")
+			return "", fault.Conflict(nobodyTicked)
 		}
 		count := map[message.State]int{}
 		for _, row := range rows {
@@ -94,7 +97,7 @@ func (a *App) invite(w http.ResponseWriter, r *http.Request) error {
 }
 
 // chosenDue reads the services of units that keys of templates.InviteKey name,
-// in their order, each once.
+// in their order, each once, without what is here, booked or put off by now.
 func chosenDue(ctx context.Context, q db.Querier, now time.Time, keys []string) (rows []due.Row, err error) {
 	if len(keys) > mostInvited {
 		return nil, fault.Conflict("Invite at most " + strconv.Itoa(mostInvited) + " at a time.")
@@ -110,7 +113,14 @@ func chosenDue(ctx context.Context, q db.Querier, now time.Time, keys []string) 
 			return nil, err
 		}
 		for _, r := range of {
-			if r.Code == code {
+			if r.Code != code || r.OpenJobID != 0 {
+				continue
+			}
+			off, err := due.IsOff(ctx, q, unit, code, r.Today)
+			if err != nil {
+				return nil, err
+			}
+			if !off {
 				rows = append(rows, r)
 			}
 		}

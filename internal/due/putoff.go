@@ -113,6 +113,12 @@ func (p PutOff) add(ctx context.Context, tx pgx.Tx, by history.By) error {
 	return nil
 }
 
+// IsOff reports whether anything keeps one service of a unit off the list on a day.
+func IsOff(ctx context.Context, q db.Querier, unitID int64, service string, today time.Time) (bool, error) {
+	standing, err := PutOffs(ctx, q, unitID)
+	return slices.ContainsFunc(standing, func(p PutOff) bool { return p.Holds(service, today) }), err
+}
+
 // PutOffs lists what stands for a unit, or for all with 0. Whether a day is over
 // is asked of PutOff.Holds.
 func PutOffs(ctx context.Context, q db.Querier, unitID int64) ([]PutOff, error) {

@@ -31,6 +31,7 @@ type facts struct {
 	given    []given          // the promises of the visit, the newest first
 	here     map[int64]bool   // units of the visit that are here again
 	due      *due.Row         // nil: none
+	off      bool             // nobody is to write about it for now
 	last     string           // the key of what is due
 }
 
@@ -93,7 +94,7 @@ func (f facts) was() (at time.Time, ok bool) {
 // fetched, moved back or moved on before anybody wrote.
 func (f facts) moot() bool {
 	if f.kind == message.DueSoon {
-		return f.due == nil || f.due.OpenJobID != 0 || f.served() != f.last
+		return f.due == nil || f.due.OpenJobID != 0 || f.off || f.served() != f.last
 	}
 	if len(f.units()) == 0 {
 		return true

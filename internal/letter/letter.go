@@ -114,12 +114,14 @@ func (f *facts) readDue(ctx context.Context, q db.Querier, now time.Time, m mess
 		return nil
 	}
 	i := slices.IndexFunc(rows, func(r due.Row) bool { return r.Code == m.Service && r.CustomerID == m.CustomerID })
-	if err == nil && i >= 0 {
-		f.due = &rows[i]
-		if m.ID == 0 { // tried on what stands
-			f.last = f.served()
-		}
+	if err != nil || i < 0 {
+		return err
 	}
+	f.due = &rows[i]
+	if m.ID == 0 { // tried on what stands
+		f.last = f.served()
+	}
+	f.off, err = due.IsOff(ctx, q, m.UnitID, m.Service, rows[i].Today)
 	return err
 }
 

@@ -13,6 +13,7 @@ import (
 	"damperdesk/internal/bill"
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/due"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/history"
@@ -273,6 +274,12 @@ func TestDueSoonSpeaksOfTheLastService(t *testing.T) {
 		t.Fatalf("not sent once more: %v", err)
 	}
 	d.wants("once more", message.DueSoon, "Weir Lane Cycles: lower-leg service for your Sill 34")
+	today := interval.Day(d.act().At, time.UTC)
+	until := today.AddDate(0, 1, 0)
+	d.must(due.Put(ctx, d.tx, d.act(), due.PutOff{UnitID: d.jobs[0].UnitID, Service: "lower-leg", Kind: due.Snoozed, Until: &until}, today))
+	d.wantsMoot("put off", message.DueSoon)
+	d.must(due.TakeBack(ctx, d.tx, d.act(), d.jobs[0].UnitID, "lower-leg"))
+	d.wants("not put off any more", message.DueSoon, "Weir Lane Cycles: lower-leg service for your Sill 34")
 	post(dbtest.Now.AddDate(0, 0, -9))
 	d.wantsMoot("it was done since", message.DueSoon)
 }
