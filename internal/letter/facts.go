@@ -29,7 +29,7 @@ type facts struct {
 	link     string
 	visit    *summary.Summary // nil: of no visit
 	given    []given          // the promises of the visit, the newest first
-	here     map[int64]bool   // units of the visit that are here again
+	past     map[int64]bool   // units of the visit that are here again, or another’s
 	due      *due.Row         // nil: none
 	off      bool             // nobody is to write about it for now
 	last     string           // the key of what is due
@@ -54,7 +54,7 @@ func (f facts) units() []summary.Unit {
 		case message.Ready, message.StillHere:
 			return j.Stage != job.Ready
 		case message.FirstRide:
-			return j.Ending != job.Done || f.here[j.UnitID] || notToRide(u) != ""
+			return j.Ending != job.Done || f.past[j.UnitID] || notToRide(u) != ""
 		default:
 			return j.ClosedAt != nil || j.Stage == job.Booked
 		}

@@ -102,7 +102,7 @@ func read(ctx context.Context, q db.Querier, now time.Time, m message.Message) (
 	if f.given, err = readGiven(ctx, q, m.VisitID); err != nil {
 		return f, err
 	}
-	f.here, err = readHere(ctx, q, m.VisitID)
+	f.past, err = readPast(ctx, q, m.VisitID)
 	return f, err
 }
 
@@ -142,17 +142,19 @@ func readGiven(ctx context.Context, q db.Querier, visitID int64) ([]given, error
 	return list, err
 }
 
-// readHere reads which units of a visit are here on another.
-func readHere(ctx context.Context, q db.Querier, visitID int64) (map[int64]bool, error) {
-	rows, err := q.Query(ctx, `select o.unit_id from job o where o.closed_at is null and o.visit_id <> $1
-		and o.unit_id in (select unit_id from job where visit_id = $1)`, visitID)
+// readPast reads which units of a visit are here on another, or have been sold
+// since.
+func readPast(ctx context.Context, q db.Querier, visitID int64) (map[int64]bool, error) {
+	rows, err := q.Query(ctx, `select u.id from job j join visit v on v.id = j.visit_id join customer_now c on c.id = v.customer_id
+			join unit u on u.id = j.unit_id join customer_now o on o.id = u.customer_id
+		where v.id = $1 and (o.now_id <> c.now_id or exists (select from job o where o.unit_id = u.id and o.closed_at is null and o.visit_id <> v.id))`, visitID)
 	if err != nil {
-		return nil, fmt.Errorf("read what is here again: %w", err)
+		return nil, fmt.Errorf("read what is asked about no more: %w", err)
 	}
 	list, err := pgx.CollectRows(rows, pgx.RowTo[int64])
-	here := map[int64]bool{}
+	past := map[int64]bool{}
 	for _, id := range list {
-		here[id] = true
+		past[id] = true
 	}
-	return here, err
+	return past, err
 }

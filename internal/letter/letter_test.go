@@ -223,6 +223,14 @@ func TestTheFirstRideIsAskedForUnlessItIsBack(t *testing.T) {
 	if err != nil || strings.Contains(l.Text, "Sill 34") || !strings.Contains(l.Text, "Kelp 120") {
 		t.Errorf("one of two is back: %v\n%s", err, l.Text)
 	}
+	buyer, err := customer.Add(ctx, d.tx, d.act(), customer.Details{Name: "Ilmari Brook", Phone: "07700 900 141"})
+	d.must(err)
+	_, err = d.tx.Exec(ctx, "savepoint unsold")
+	d.must(err)
+	d.must(customer.Sell(ctx, d.tx, d.act(), d.jobs[1].UnitID, buyer, time.UTC))
+	d.wantsMoot("and the other is sold", message.FirstRide)
+	_, err = d.tx.Exec(ctx, "rollback to unsold")
+	d.must(err)
 	d.late += 4 * 24 * time.Hour
 	d.wantsMoot("more than three days late is no news", message.FirstRide)
 }
