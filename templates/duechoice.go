@@ -44,10 +44,16 @@ func (p DuePage) may(r due.Row) bool {
 	return !invited
 }
 
-// invitedFor is the invitation for the service since it was last done.
+// invitedFor is the invitation of whoever has the unit now, since the service was
+// last done and since what happened that asks for it. One of the very day on which
+// it left was for the time before.
 func (p DuePage) invitedFor(r due.Row) (due.Invitation, bool) {
 	i, ok := p.Invited[InviteKey(r)]
-	return i, ok && (r.Served == nil || i.At.After(r.Served.Left))
+	if !ok || i.Customer != r.CustomerID {
+		return i, false
+	}
+	day := interval.Day(i.At, p.Prefs.Zone)
+	return i, (r.Served == nil || day.After(r.Served.Left)) && (r.Asked == nil || !day.Before(r.Asked.Day()))
 }
 
 // urgent reports whether it is time to invite: from soon on.

@@ -265,6 +265,6 @@ func Invite(p InvitePage) templ.Component {
 }
 
 // textOnce says what keeps an invitation from being a nuisance.
-const textOnce = "Nobody is reminded twice of one service before it has been done again. A mail waits for the end of the quiet hours. Whoever is to be rung stands among the messages that were not sent, with the line to read out."
+const textOnce = "Nobody is reminded twice of one service before it has been done again, or something happens that asks for it. A mail waits for the end of the quiet hours. Whoever is to be rung stands among the messages that were not sent, with the line to read out."
 
 var _ = templruntime.GeneratedTemplate

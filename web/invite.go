@@ -82,11 +82,14 @@ func (a *App) invite(w http.ResponseWriter, r *http.Request) error {
 		}
 		count := map[message.State]int{}
 		for _, row := range rows {
-			var last time.Time
+			var since message.Since
 			if row.Served != nil {
-				last = row.Served.Left
+				since.Done = row.Served.Left
 			}
-			state, err := message.PostDueSoon(ctx, tx, by, row.ID, row.Code, last)
+			if row.Asked != nil {
+				since.Asked = row.Asked.Day()
+			}
+			state, err := message.PostDueSoon(ctx, tx, by, row.ID, row.Code, since)
 			if err != nil {
 				return "", err
 			}

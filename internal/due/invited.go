@@ -11,17 +11,19 @@ import (
 // Invitation is that a rider was invited for a service of a unit, by mail or
 // by voice.
 type Invitation struct {
-	UnitID  int64
-	Service string // its code
-	State   string // that of its message
-	Why     string // it was not sent; empty: it was, or waits
-	At      time.Time
+	UnitID   int64
+	Customer int64  // who they are now
+	Service  string // its code
+	State    string // that of its message
+	Why      string // it was not sent; empty: it was, or waits
+	At       time.Time
 }
 
 // Invitations lists those of a unit, or of all with 0, the newest first.
 func Invitations(ctx context.Context, q db.Querier, unitID int64) ([]Invitation, error) {
-	rows, err := q.Query(ctx, `select unit_id, coalesce(service_code, '') as service, state, why, at from message
-		where kind = 'due soon' and unit_id is not null and ($1 = 0 or unit_id = $1) order by id desc`, unitID)
+	rows, err := q.Query(ctx, `select m.unit_id, c.now_id as customer, coalesce(m.service_code, '') as service, m.state, m.why, m.at
+		from message m join customer_now c on c.id = m.customer_id
+		where m.kind = 'due soon' and m.unit_id is not null and ($1 = 0 or m.unit_id = $1) order by m.id desc`, unitID)
 	list, err := db.All[Invitation](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read invitations: %w", err)

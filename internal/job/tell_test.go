@@ -9,6 +9,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/customer"
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/history"
 	"damperdesk/internal/job"
@@ -229,22 +230,43 @@ func TestDueSoonIsToldOnceForEachTimeItWasDone(t *testing.T) {
 		rule    string
 		service string
 		last    time.Time
+		asked   time.Time
 		want    bool
 	}{
-		{"the first time", "test-lower", day, true},
-		{"again", "test-lower", day, false},
-		{"another service", "test-air", day, true},
-		{"done once more since", "test-lower", day.AddDate(1, 0, 0), true},
-		{"never done here", "test-lower", time.Time{}, true},
+		{"the first time", "test-lower", day, time.Time{}, true},
+		{"again", "test-lower", day, time.Time{}, false},
+		{"another service", "test-air", day, time.Time{}, true},
+		{"done once more since", "test-lower", day.AddDate(1, 0, 0), time.Time{}, true},
+		{"never done here", "test-lower", time.Time{}, time.Time{}, true},
+		{"never done, and it was crashed", "test-lower", time.Time{}, day, true},
+		{"of that crash again", "test-lower", time.Time{}, day, false},
+		{"of a later one", "test-lower", time.Time{}, day.AddDate(0, 0, 9), true},
 	} {
-		state, err := message.PostDueSoon(ctx, d.tx, d.at(d.by, 0), d.fork, c.service, c.last)
+		state, err := message.PostDueSoon(ctx, d.tx, d.at(d.by, 0), d.fork, c.service, message.Since{Done: c.last, Asked: c.asked})
 		if posted := state == message.Waiting; posted != c.want || err != nil {
 			t.Errorf("%s: posted %q, %v; want %v", c.rule, state, err, c.want)
 		}
 	}
-	if _, err := message.PostDueSoon(ctx, d.tx, d.at(d.by, 0), 1<<40, "test-lower", day); !isNotFound(err) {
+	if _, err := message.PostDueSoon(ctx, d.tx, d.at(d.by, 0), 1<<40, "test-lower", message.Since{Done: day}); !isNotFound(err) {
 		t.Errorf("of no unit: %v", err)
 	}
+	buyer, err := customer.Add(ctx, d.tx, d.at(d.by, 0), customer.Details{Name: "Ilmari Brook", Mail: "ilmari@example.com"})
+	d.must(err)
+	d.must(message.Say(ctx, d.tx, d.at(d.by, 0), buyer, message.DueSoon, true, "desk"))
+	invites := func(rule string, want message.State) {
+		t.Helper()
+		if state, err := message.PostDueSoon(ctx, d.tx, d.at(d.by, 0), d.fork, "test-lower", message.Since{Done: day}); state != want || err != nil {
+			t.Errorf("%s: posted %q, %v; want %q", rule, state, err, want)
+		}
+	}
+	_, err = d.tx.Exec(ctx, "update unit set customer_id = $1, bike_id = null where id = $2", buyer, d.fork)
+	d.must(err)
+	invites("whoever bought it", message.Waiting)
+	again, err := customer.Add(ctx, d.tx, d.at(d.by, 0), customer.Details{Name: "I. Brook", Mail: "ilmari@example.com"})
+	d.must(err)
+	_, err = d.tx.Exec(ctx, "update customer set merged_into = $1 where id = $2", again, buyer)
+	d.must(err)
+	invites("whoever bought it, merged since", "")
 }
 
 // Whoever was invited and not reached is invited again, as things stand then;
@@ -253,7 +275,7 @@ func TestAnInvitationThatReachedNobodyIsMadeAgain(t *testing.T) {
 	d, _, _ := withMail(t)
 	invites := func(rule string, want message.State) {
 		t.Helper()
-		if state, err := message.PostDueSoon(ctx, d.tx, d.at(d.by, 0), d.fork, "test-lower", dbtest.Now); state != want || err != nil {
+		if state, err := message.PostDueSoon(ctx, d.tx, d.at(d.by, 0), d.fork, "test-lower", message.Since{Done: dbtest.Now}); state != want || err != nil {
 			t.Errorf("%s: %q, %v; want %q", rule, state, err, want)
 		}
 	}

@@ -32,7 +32,8 @@ type facts struct {
 	past     map[int64]bool   // units of the visit that are here again, or another’s
 	due      *due.Row         // nil: none
 	off      bool             // nobody is to write about it for now
-	last     string           // the key of what is due
+	last     string           // when what is due was last done, as its cause has it
+	event    bool             // an event asked for it
 }
 
 // given is a promise, and whether the customer ever heard of it.
@@ -94,7 +95,8 @@ func (f facts) was() (at time.Time, ok bool) {
 // fetched, moved back or moved on before anybody wrote.
 func (f facts) moot() bool {
 	if f.kind == message.DueSoon {
-		return f.due == nil || f.due.OpenJobID != 0 || f.off || f.served() != f.last
+		return f.due == nil || f.due.OpenJobID != 0 || f.off || f.served() != f.last ||
+			f.event && f.due.Served == nil && f.due.Asked == nil
 	}
 	if len(f.units()) == 0 {
 		return true

@@ -76,7 +76,8 @@ func Preview(ctx context.Context, q db.Querier, now time.Time, link string, w Wo
 }
 
 func read(ctx context.Context, q db.Querier, now time.Time, m message.Message) (f facts, err error) {
-	f = facts{kind: m.Kind, last: m.Key()}
+	f = facts{kind: m.Kind}
+	f.last, f.event = m.Since()
 	if f.shop, err = shop.Get(ctx, q); err != nil {
 		return f, err
 	}

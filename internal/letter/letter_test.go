@@ -265,7 +265,7 @@ func TestDueSoonSpeaksOfTheLastService(t *testing.T) {
 	d.late = 300 * 24 * time.Hour
 	post := func(last time.Time) {
 		t.Helper()
-		if _, err := message.PostDueSoon(ctx, d.tx, d.act(), d.jobs[0].UnitID, "lower-leg", last); err != nil {
+		if _, err := message.PostDueSoon(ctx, d.tx, d.act(), d.jobs[0].UnitID, "lower-leg", message.Since{Done: last}); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -44,22 +45,48 @@ func PostFirstRide(ctx context.Context, tx pgx.Tx, by history.By, visitID int64)
 	return PostVisit(ctx, tx, by, FirstRide, visitID, by.At.UTC().Format(time.DateOnly), by.At.AddDate(0, 0, s.FirstRideDays))
 }
 
-// PostDueSoon tells the owner of a unit that a service comes due again, once for
-// each time it was done last; a zero day is never here. One that nobody heard of,
+// Since is what a service comes due by: the day it was last done, zero for never
+// here, and that of the event that asks for it, zero for none.
+type Since struct{ Done, Asked time.Time }
+
+// key has the day it was last done first.
+func (s Since) key() string {
+	key := "never"
+	if !s.Done.IsZero() {
+		key = s.Done.Format(time.DateOnly)
+	}
+	if !s.Asked.IsZero() {
+		key += asked + s.Asked.Format(time.DateOnly)
+	}
+	return key
+}
+
+const asked = " asked "
+
+// Since is the day on which what is due was last done, or never, as its cause has
+// it, and whether an event asks for it.
+func (m Message) Since() (done string, isAsked bool) {
+	done, rest, _ := strings.Cut(m.Key(), " ")
+	return done, strings.HasPrefix(" "+rest, asked)
+}
+
+// PostDueSoon tells the owner of a unit that a service comes due again, each owner
+// once for each time it was done last and each event since. One that nobody heard of,
 // for it was dropped or failed, is posted anew. state is that of what was
 // posted; empty where nothing was.
-func PostDueSoon(ctx context.Context, tx pgx.Tx, by history.By, unitID int64, service string, last time.Time) (state State, err error) {
-	c := Cause{Kind: DueSoon, UnitID: unitID, Service: service, Key: "never"}
-	if !last.IsZero() {
-		c.Key = last.Format(time.DateOnly)
-	}
-	err = tx.QueryRow(ctx, "select c.now_id from unit u join customer_now c on c.id = u.customer_id where u.id = $1", unitID).Scan(&c.CustomerID)
+func PostDueSoon(ctx context.Context, tx pgx.Tx, by history.By, unitID int64, service string, since Since) (state State, err error) {
+	c := Cause{Kind: DueSoon, UnitID: unitID, Service: service}
+	var as int64 // who they were when they last heard of the unit: a merge makes nobody a new owner
+	err = tx.QueryRow(ctx, `select c.now_id, coalesce((select m.customer_id from message m where m.kind = 'due soon' and m.unit_id = u.id
+				and m.customer_id in (select id from customer where id = c.now_id or merged_into = c.now_id) order by m.id desc limit 1), c.now_id)
+		from unit u join customer_now c on c.id = u.customer_id where u.id = $1`, unitID).Scan(&c.CustomerID, &as)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return "", db.NotThere("unit")
 	}
 	if err != nil {
 		return "", fmt.Errorf("read whose unit it is: %w", err)
 	}
+	c.Key = fmt.Sprintf("%s of %d", since.key(), as)
 	_, state, err = post(ctx, tx, by, c)
 	if err != nil || state != "" {
 		return state, err
