@@ -180,7 +180,7 @@ func (a *App) unitBookPage(r *http.Request, base templates.Base) (templ.Componen
 		page.Views, err = link.ViewsOfUnit(ctx, tx, id)
 		return err
 	})
-	page.Title, page.LinkForm = page.Unit.Name, base.Alone(uuid.NewString(), false)
+	page.Title, page.LinkForm = page.Unit.Name+", "+page.Customer.Name, base.Alone(uuid.NewString(), false)
 	return templates.UnitBook(page), err
 }
 
