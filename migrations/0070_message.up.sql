@@ -43,6 +43,7 @@ create index message_look on message (id) where state in ('doubtful', 'failed') 
 create index message_state on message (state, id);
 create index message_customer on message (customer_id, id);
 create index message_visit on message (visit_id, id) where visit_id is not null;
+create index message_unit on message (unit_id, id) where unit_id is not null;
 
 create table consent (
   id bigint generated always as identity primary key,

@@ -133,7 +133,7 @@ func chosenDue(ctx context.Context, q db.Querier, now time.Time, keys []string) 
 
 // guests puts rows together by customer.
 func guests(ctx context.Context, q db.Querier, rows []due.Row) (list []templates.Guest, err error) {
-	mail, _, err := due.Wanting(ctx, q)
+	mail, _, err := due.Wanting(ctx, q, customersOf(rows))
 	if err != nil {
 		return nil, err
 	}

@@ -2,9 +2,7 @@ package web
 
 import (
 	"context"
-	"crypto/sha256"
 	"fmt"
-	"io"
 	"net/http"
 	"strconv"
 
@@ -57,41 +55,14 @@ func (a *App) libraryFile(w http.ResponseWriter, r *http.Request) error {
 
 // bringLibrary keeps a file and leads to what it would do.
 func (a *App) bringLibrary(w http.ResponseWriter, r *http.Request) error {
-	if err := readBody(r); err != nil {
-		return err
-	}
-	f, err := readForm(r)
+	f, name, content, err := brought(r)
 	if err != nil {
 		return err
 	}
-	name, content, err := fileOf(r, "file")
-	if err != nil {
-		return err
-	}
-	if name == "" {
-		f.wrong("file", "Choose the file.")
-	}
-	f.values.Set("content", fmt.Sprintf("%x", sha256.Sum256(content))) // another file is another act
 	return a.take(w, r, f, "library file brought", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 		id, err := spec.BringFile(ctx, tx, by, name, content)
 		return "/models/csv/" + strconv.FormatInt(id, 10), err
 	}, func(base templates.Base) (templ.Component, error) { return a.libraryPage(r.Context(), base) })
-}
-
-// fileOf is the name and the content of a file that came with a form, no name
-// without one.
-func fileOf(r *http.Request, field string) (name string, content []byte, err error) {
-	if r.MultipartForm == nil || len(r.MultipartForm.File[field]) == 0 {
-		return "", nil, nil
-	}
-	header := r.MultipartForm.File[field][0]
-	file, err := header.Open()
-	if err != nil {
-		return "", nil, err
-	}
-	defer file.Close()
-	content, err = io.ReadAll(io.LimitReader(file, spec.MostFile+1))
-	return header.Filename, content, err
 }
 
 func (a *App) libraryPlan(w http.ResponseWriter, r *http.Request) error {

@@ -2,8 +2,6 @@ package web
 
 import (
 	"context"
-	"crypto/sha256"
-	"fmt"
 	"net/http"
 	"strconv"
 
@@ -47,21 +45,10 @@ func partsImportPage(base templates.Base) (templ.Component, error) {
 
 // bringParts keeps a file and leads to what it would do.
 func (a *App) bringParts(w http.ResponseWriter, r *http.Request) error {
-	if err := readBody(r); err != nil {
-		return err
-	}
-	f, err := readForm(r)
+	f, name, content, err := brought(r)
 	if err != nil {
 		return err
 	}
-	name, content, err := fileOf(r, "file")
-	if err != nil {
-		return err
-	}
-	if name == "" {
-		f.wrong("file", "Choose the file.")
-	}
-	f.values.Set("content", fmt.Sprintf("%x", sha256.Sum256(content))) // another file is another act
 	return a.take(w, r, f, "parts file brought", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 		id, err := stock.BringFile(ctx, tx, by, name, content)
 		return "/parts/import/" + strconv.FormatInt(id, 10), err

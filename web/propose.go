@@ -27,10 +27,10 @@ func (a *App) proposeInvites(ctx context.Context, q db.Querier, p *templates.Due
 	if err != nil {
 		return err
 	}
-	if p.Invited, err = invitedSince(ctx, q); err != nil {
+	if p.Invited, err = invitedSince(ctx, q, p.Rows); err != nil {
 		return err
 	}
-	if p.ByMail, p.ByPhone, err = due.Wanting(ctx, q); err != nil {
+	if p.ByMail, p.ByPhone, err = due.Wanting(ctx, q, customersOf(p.Rows)); err != nil {
 		return err
 	}
 	if err := pricedDue(ctx, q, p); err != nil {
@@ -50,10 +50,22 @@ func (a *App) proposeInvites(ctx context.Context, q db.Querier, p *templates.Due
 	return nil
 }
 
-// invitedSince are the newest invitations by unit and service, without those
-// that reached nobody.
-func invitedSince(ctx context.Context, q db.Querier) (map[string]due.Invitation, error) {
-	list, err := due.Invitations(ctx, q, 0)
+func customersOf(rows []due.Row) []int64 {
+	ids := make([]int64, len(rows))
+	for i, r := range rows {
+		ids[i] = r.CustomerID
+	}
+	return ids
+}
+
+// invitedSince are the newest invitations of some rows by unit and service,
+// without those that reached nobody.
+func invitedSince(ctx context.Context, q db.Querier, rows []due.Row) (map[string]due.Invitation, error) {
+	units := make([]int64, len(rows))
+	for i, r := range rows {
+		units[i] = r.ID
+	}
+	list, err := due.Invitations(ctx, q, units)
 	if err != nil {
 		return nil, err
 	}

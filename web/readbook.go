@@ -2,8 +2,6 @@ package web
 
 import (
 	"context"
-	"crypto/sha256"
-	"fmt"
 	"net/http"
 	"strconv"
 
@@ -50,21 +48,10 @@ func (a *App) readBookPage(ctx context.Context, base templates.Base, unit, of in
 
 // bringBook keeps a file and leads to what reading it in would do.
 func (a *App) bringBook(w http.ResponseWriter, r *http.Request) error {
-	if err := readBody(r); err != nil {
-		return err
-	}
-	f, err := readForm(r)
+	f, name, content, err := brought(r)
 	if err != nil {
 		return err
 	}
-	name, content, err := fileOf(r, "file")
-	if err != nil {
-		return err
-	}
-	if name == "" {
-		f.wrong("file", "Choose the file.")
-	}
-	f.values.Set("content", fmt.Sprintf("%x", sha256.Sum256(content))) // another file is another act
 	b := book.Brought{UnitID: f.number("unit"), CustomerID: f.number("customer"), Name: name, Content: content}
 	return a.take(w, r, f, "service book brought", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 		id, err := book.Bring(ctx, tx, by, b)

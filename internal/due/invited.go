@@ -19,11 +19,11 @@ type Invitation struct {
 	At       time.Time
 }
 
-// Invitations lists those of a unit, or of all with 0, the newest first.
-func Invitations(ctx context.Context, q db.Querier, unitID int64) ([]Invitation, error) {
+// Invitations lists those of some units, the newest first.
+func Invitations(ctx context.Context, q db.Querier, units []int64) ([]Invitation, error) {
 	rows, err := q.Query(ctx, `select m.unit_id, c.now_id as customer, coalesce(m.service_code, '') as service, m.state, m.why, m.at
 		from message m join customer_now c on c.id = m.customer_id
-		where m.kind = 'due soon' and m.unit_id is not null and ($1 = 0 or m.unit_id = $1) order by m.id desc`, unitID)
+		where m.kind = 'due soon' and m.unit_id = any ($1) order by m.id desc`, units)
 	list, err := db.All[Invitation](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read invitations: %w", err)
@@ -48,17 +48,17 @@ func Came(ctx context.Context, q db.Querier, now time.Time) (came, invited int, 
 	return came, invited, nil
 }
 
-// Wanting are the customers who want to be told that something is due and have
+// Wanting are those of some customers who want to be told that something is due and have
 // an address for mail, and those who can be rung. What was said as somebody who
 // was merged counts too; the newest holds.
-func Wanting(ctx context.Context, q db.Querier) (mail, phone map[int64]bool, err error) {
+func Wanting(ctx context.Context, q db.Querier, customers []int64) (mail, phone map[int64]bool, err error) {
 	type row struct {
 		ID          int64
 		Mail, Voice bool
 	}
 	rows, err := q.Query(ctx, `select c.id, c.mail <> '' and coalesce(s.given, false) as mail, c.phone <> '' as voice
-		from customer c left join (select distinct on (n.now_id) n.now_id, k.given from consent k join customer_now n on n.id = k.customer_id
-			where k.kind = 'due soon' order by n.now_id, k.id desc) s on s.now_id = c.id where c.merged_into is null`)
+		from customer c left join lateral (select k.given from consent k join customer_now n on n.id = k.customer_id
+			where k.kind = 'due soon' and n.now_id = c.id order by k.id desc limit 1) s on true where c.id = any ($1)`, customers)
 	list, err := db.All[row](rows, err)
 	if err != nil {
 		return nil, nil, fmt.Errorf("read who can be invited: %w", err)

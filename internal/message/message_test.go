@@ -138,7 +138,7 @@ func TestWhatIsWantedSurvivesAMerge(t *testing.T) {
 	}
 	onList := func(want bool) {
 		t.Helper()
-		mail, _, err := due.Wanting(t.Context(), b.tx)
+		mail, _, err := due.Wanting(t.Context(), b.tx, []int64{b.customer})
 		if err != nil || mail[b.customer] != want {
 			t.Errorf("on the due list wanted is %v, want %v; %v", mail[b.customer], want, err)
 		}
