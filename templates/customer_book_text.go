@@ -16,7 +16,7 @@ const (
 	textBook          = "Service book"
 	textBookPage      = "What was done on it, what was measured, and when it is next due. It does not say whose it is."
 	textBookDue       = "When it is next due"
-	textBookDueHow    = "By the shop’s intervals. Wet, gritty or lift-served riding and e-bikes need it sooner."
+	textBookDueHow    = "By the shop’s intervals, in hours used: an hour in wet grit, in a bike park, on an e-bike or under a heavy rider counts for more than one."
 	textBookNotDue    = "Nothing is due by an interval: no service of it is known yet."
 	textBookHours     = "How much it is ridden"
 	textBookAdd       = "Add your hours"
@@ -101,7 +101,7 @@ func (b Base) bookDueText(r due.Row) string {
 	case r.Wants == interval.WantsRiding:
 		text += " Nobody has said how much it was ridden since."
 	default:
-		text += " Ridden since: about " + b.hours(r.HoursBy(b.today())) + " of " + strconv.Itoa(r.Rule.Hours) + " hours" + b.bookForecast(r.Outlook) + "."
+		text += " Used since: about " + b.hours(r.HoursBy(b.today())) + " of " + strconv.Itoa(r.Rule.Hours) + " hours" + b.bookForecast(r.Outlook) + "."
 	}
 	return text
 }

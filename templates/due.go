@@ -332,7 +332,7 @@ func pastWords(past due.Backtested) string {
 }
 
 // textDueList says under the list how it is counted.
-const textDueList = "Hours are those used: as ridden, by what they are ridden in. Counted from the last time a service was done here. Soon: within four weeks of the date, or the last fifth of the hours. Due: from the date on, or once the hours are ridden. Overdue: four weeks or a fifth later, or the next season. Hours that nobody has counted yet go by each fork’s own pace, drawn toward the shop’s."
+const textDueList = "Hours are those used: as ridden, by what they are ridden in. Counted from the last time a service was done here. Soon: within four weeks of the date, or the last fifth of the hours. Due: from the date on, or once the hours are ridden. Overdue: four weeks or a fifth later, or the next season. Hours that nobody has counted yet go by each fork’s own pace, drawn toward the shop’s. Work: the service at the shop’s price list of today."
 
 // textDueUnit says under the services of a unit what they go by.
 const textDueUnit = "By the shop’s interval for this model, in hours used: what it is ridden in counts for more, as under Intervals."

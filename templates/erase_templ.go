@@ -348,7 +348,7 @@ func Retention(p RetentionPage) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<p class=\"links\"><a href=\"/shop\">The shop</a></p><h1>How long customers are kept</h1><p class=\"lead\">Whoever was not here for long can be erased by night: the person goes, the work stays, and nobody can take it back. Whoever has an open job, or money is owed with, stays.</p><section class=\"ruled\" aria-labelledby=\"today\"><h2 id=\"today\">What would go today</h2><table class=\"settings\"><thead><tr><th scope=\"col\">Not here for</th><th scope=\"col\">Customers</th></tr></thead> <tbody>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<p class=\"links\"><a href=\"/shop\">The shop</a></p><h1>How long customers are kept</h1><p class=\"lead\">Whoever was not here for long can be erased by night: the person goes, the work stays, and nobody can take it back. Whoever has an open job, owes money or is owed it, or is to be asked again on a day to come, stays.</p><section class=\"ruled\" aria-labelledby=\"today\"><h2 id=\"today\">What would go today</h2><table class=\"settings\"><thead><tr><th scope=\"col\">Not here for</th><th scope=\"col\">Customers</th></tr></thead> <tbody>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

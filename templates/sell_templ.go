@@ -224,7 +224,7 @@ func Sell(p SellPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, " rode it does not count from today on. Links that they have stay good for their own visits. Sold by mistake, it is given back here.</p><p class=\"links\"><button class=\"button main\">It is theirs now</button></p></form>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, " rode it does not count from today on. The link of its book ends; those of their own visits stay good. Sold by mistake, it is given back here.</p><p class=\"links\"><button class=\"button main\">It is theirs now</button></p></form>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
