@@ -79,6 +79,8 @@ func (m *mechanic) takeInAFork(t *testing.T) {
 	} {
 		form.Set(name, value)
 	}
+	form.Del("unit0.ridden")   // nothing is said of the riding,
+	form.Del("unit0.happened") // and nothing has happened
 	to, err := m.post("/drop-off", form)
 	if err != nil || to != "/visits/1" {
 		t.Fatalf("drop-off: to %q, %v", to, err)
