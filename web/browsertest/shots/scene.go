@@ -156,11 +156,18 @@ var scenes = []scene{
 	{name: "job-closed", who: "Odile", start: "/jobs/1"},
 	{name: "job-owner", who: "Ragna", start: "/board?stage=on+the+bench", then: []step{open(firstJob)}},
 	{name: "job-cancel-refused", who: "Odile", start: "/board?stage=in+the+queue", then: []step{open(firstJob), do(`document.querySelector("#cancel").open = true`), press(`form[action$="/cancel"] button`)}},
+	{name: "bench-torque", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(goOn)}},
+	{name: "bench-volume", who: "Marit", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(goOn)}},
+	{name: "bench-torque-outside", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(goOn),
+		do(`document.querySelector("[name=value-other]").value = "9.4"`), press(".signbar .main")}},
+	{name: "bench-volume-outside", who: "Marit", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(goOn),
+		do(`document.querySelector("[name=value-other]").value = "30"`), press(".signbar .main")}},
 	{name: "job-add-service", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), do(`
 		document.querySelector("#add-service").open = true; document.querySelector("#add-service [value=air-spring]").click()`), press("#add-service button")}},
 	{name: "job-add-service-refused", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), do(`
 		document.querySelector("#add-service").open = true`), press("#add-service button")}},
-	// After the scenes before it, since it adds the service to the job on the bench.
+	// After the scenes before it, those at the bench too, since it adds the service
+	// to the job on the bench.
 	{name: "job-take-off", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), do(`
 		document.querySelector("#add-service").open = true; document.querySelector("#add-service [value=air-spring]").click()`), press("#add-service button"),
 		press(`form[method=post][action$="/services"] button`), do(`
@@ -188,12 +195,6 @@ var scenes = []scene{
 	{name: "bench", who: "Ines", start: "/bench"},
 	{name: "bench-owner", who: "Ragna", start: "/bench"},
 	{name: "bench-sheet", who: "Ines", start: "/bench", then: []step{open(`a[href^="/bench/"]`)}},
-	{name: "bench-torque", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(goOn)}},
-	{name: "bench-volume", who: "Marit", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(goOn)}},
-	{name: "bench-torque-outside", who: "Ines", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(goOn),
-		do(`document.querySelector("[name=value-other]").value = "9.4"`), press(".signbar .main")}},
-	{name: "bench-volume-outside", who: "Marit", start: "/bench", then: []step{open(`.due a[href^="/bench/"]`), open(goOn),
-		do(`document.querySelector("[name=value-other]").value = "30"`), press(".signbar .main")}},
 	{name: "bench-put-right-refused", who: "Tobias", start: "/board?stage=final+check", then: []step{open(firstJob), open(sheet),
 		do(`const form = document.querySelector("form[action$='/mend']"); form.noValidate = true; form.closest("details").open = true`), press(`form[action$="/mend"] button`)}},
 	{name: "bench-final", who: "Tobias", start: "/board?stage=final+check", then: []step{open(firstJob), open(sheet)}},
@@ -208,6 +209,21 @@ var scenes = []scene{
 	{name: "unit-change", who: "Ines", start: "/units/2/change"},
 	{name: "due-unit-refused", who: "Odile", start: "/units/2", then: []step{
 		do(`document.querySelector("[name=hours]").value = "lots"; document.querySelector("[name=rides]").value = "3"`), press(`form[action$="/hours"] button.button`)}},
+	{name: "due-invite", who: "Ragna", start: "/due", then: []step{
+		do(`[...document.querySelectorAll(".dues input[type=checkbox]")].forEach((box, i) => box.checked = i < 4)`), press("[form=due]")}},
+	{name: "unit-sell", who: "Odile", start: "/units/2/sell"},
+	{name: "unit-sticker", who: "Odile", start: "/units/2/sticker"},
+	{name: "unit-read-book", who: "Odile", start: "/units/read-book"},
+	{name: "customer", who: "Odile", start: "/customers/2"},
+	{name: "customer-erase", who: "Ragna", start: "/customers/2/erase"},
+	{name: "rider-book", who: "Odile", start: "/units/2", then: []step{press(newLink), open(`a[href*="/b/"]`)}},
+	{name: "messages", who: "Odile", start: "/messages"},
+	{name: "message", who: "Odile", start: "/messages", then: []step{open(`main a[href^="/messages/"]`)}},
+	{name: "messages-kinds", who: "Ragna", start: "/shop/messages"},
+	{name: "messages-words", who: "Ragna", start: "/shop/messages/ready"},
+	{name: "messages-setup", who: "Ragna", start: "/messages/setup"},
+	{name: "retention", who: "Ragna", start: "/shop/retention"},
+	{name: "event-rule", who: "Ragna", start: "/intervals", then: []step{open(`main a[href^="/intervals/event"]`)}},
 	{name: "review", who: "Ragna", start: "/review"},
 	{name: "review-year", who: "Ragna", start: "/review?p=year"},
 	{name: "review-refused", who: "Ragna", start: "/review?p=pick&from=2026-02-30&to=2026-01-01"},
