@@ -109,11 +109,11 @@ func (b Base) bookDueText(r due.Row) string {
 func (b Base) bookLimit(d interval.Date) string {
 	switch d.By {
 	case interval.BySeason:
-		return "Due at the end of the season, " + b.Date(d.On) + "."
+		return "Due at the end of the season, " + b.dueDay(d.On) + "."
 	case interval.ByMonths:
-		return "Due by " + b.Date(d.On) + "."
+		return "Due by " + b.dueDay(d.On) + "."
 	}
-	return "Due after " + happenedText[string(d.By)].after + ", from " + b.Date(d.On) + "."
+	return "Due after " + happenedText[string(d.By)].after + ", from " + b.dueDay(d.On) + "."
 }
 
 // bookForecast is when the hours are over, as likely before as after.

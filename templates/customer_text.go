@@ -179,9 +179,9 @@ func (b Base) dueText(n due.Next) string {
 		when = append(when, "after "+strconv.Itoa(n.Rule.Hours)+" hours of riding")
 	}
 	for _, d := range n.Dates {
-		by := "by " + b.Date(d.On)
+		by := "by " + b.dueDay(d.On)
 		if d.By == interval.BySeason {
-			by = "at the end of the season, " + b.Date(d.On)
+			by = "at the end of the season, " + b.dueDay(d.On)
 		}
 		when = append(when, by)
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strconv"
 
+	"damperdesk/internal/letter"
 	"damperdesk/internal/mail"
 	"damperdesk/internal/message"
 )
@@ -152,6 +153,14 @@ func (b Base) messageWhen(e message.Entry) string {
 	return b.When(e.At)
 }
 
+// alsoWith says how many more services the letter is about.
+func alsoWith(others int) string {
+	if others == 0 {
+		return ""
+	}
+	return ", and " + plural(others, "more service")
+}
+
 // messageTo is whom it is for.
 func messageTo(e message.Entry) string {
 	if e.Customer == "" {
@@ -172,6 +181,13 @@ type MessagePage struct {
 	message.Entry
 	Quiet message.Quiet
 	Mail  mail.Server
+	Draft letter.Draft // the zero one unless Drafted
+}
+
+// Drafted is whether what it would say now is shown: it was not sent, and goes
+// to a customer.
+func (p MessagePage) Drafted() bool {
+	return p.CustomerID != 0 && (p.State == message.Waiting || p.State == message.Failed || p.State == message.Dropped)
 }
 
 // Name tells it from others, for the title of its page.

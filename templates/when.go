@@ -41,6 +41,15 @@ func (b Base) Date(day time.Time) string {
 	return b.dated(day, f.Date, f.DateYear)
 }
 
+// dueDay is the calendar day on which something is due: with the year also where
+// it is over, so that nobody takes it for the next one.
+func (b Base) dueDay(day time.Time) string {
+	if day.Before(b.today()) {
+		return day.Format(b.Prefs.days().DateYear)
+	}
+	return b.Date(day)
+}
+
 // DayHeading heads what belongs to a day: "Today, Tuesday 14 October".
 func (b Base) DayHeading(t time.Time) string {
 	words := map[int]string{-1: "Yesterday, ", 0: "Today, ", 1: "Tomorrow, "}

@@ -65,7 +65,7 @@ func (a *App) due(w http.ResponseWriter, r *http.Request) error {
 }
 
 // invitedWords is what the list says after inviting, by how many mails wait to be
-// sent and how many services nobody can be written of.
+// sent and how many customers are to be rung.
 func invitedWords(mails, rung string) string {
 	m, _ := strconv.Atoi(mails)
 	r, _ := strconv.Atoi(rung)
@@ -73,11 +73,11 @@ func invitedWords(mails, rung string) string {
 	case m <= 0 && r <= 0:
 		return "Nobody was invited: they all were before."
 	case m <= 0:
-		return fmt.Sprintf("No mail goes out. To be rung about: %d, under Messages.", r)
+		return fmt.Sprintf("No mail goes out. Customers to ring: %d, under Messages.", r)
 	case r <= 0:
 		return fmt.Sprintf("Invitations on their way: %d. See Messages for each.", m)
 	}
-	return fmt.Sprintf("Invitations on their way: %d. To be rung about: %d, under Messages.", m, r)
+	return fmt.Sprintf("Invitations on their way: %d. Customers to ring: %d, under Messages.", m, r)
 }
 
 // fillDue reads the rows that the page is of. A page beyond the last one is the

@@ -60,8 +60,11 @@ func firstLetter(ctx context.Context, q db.Querier, p *templates.InvitePage) err
 	if err != nil {
 		return err
 	}
-	first := p.Guests[i].Rows[0]
-	l, _, err := letter.Preview(ctx, q, p.Now, "", words.Words, message.Message{Kind: message.DueSoon, CustomerID: first.CustomerID, UnitID: first.ID, Service: first.Code})
+	var list []message.Message
+	for _, r := range p.Guests[i].Rows {
+		list = append(list, message.Message{Kind: message.DueSoon, CustomerID: r.CustomerID, UnitID: r.ID, Service: r.Code})
+	}
+	l, _, err := letter.Preview(ctx, q, p.Now, "", words.Words, list[0], list[1:]...)
 	p.Letter = templates.Letter{To: p.Guests[i].Name, Subject: l.Subject, Text: l.Text}
 	return err
 }
@@ -80,23 +83,26 @@ func (a *App) invite(w http.ResponseWriter, r *http.Request) error {
 		if len(rows) == 0 {
 			return "", fault.Conflict(nobodyTicked)
 		}
-		count := map[message.State]int{}
-		for _, row := range rows {
-			var since message.Since
-			if row.Served != nil {
-				since.Done = row.Served.Left
-			}
-			if row.Asked != nil {
-				since.Asked = row.Asked.Day()
-			}
-			state, err := message.PostDueSoon(ctx, tx, by, row.ID, row.Code, since)
-			if err != nil {
-				return "", err
-			}
-			count[state]++
+		count, err := message.PostDueSoon(ctx, tx, by, reminders(rows)...)
+		if err != nil {
+			return "", err
 		}
 		return fmt.Sprintf("/due?done=invited&mails=%d&rung=%d", count[message.Waiting], count[message.Dropped]), nil
 	})
+}
+
+func reminders(rows []due.Row) (list []message.Reminder) {
+	for _, row := range rows {
+		r := message.Reminder{UnitID: row.ID, Service: row.Code}
+		if row.Served != nil {
+			r.Since.Done = row.Served.Left
+		}
+		if row.Asked != nil {
+			r.Since.Asked = row.Asked.Day()
+		}
+		list = append(list, r)
+	}
+	return list
 }
 
 // chosenDue reads the services of units that keys of templates.InviteKey name,

@@ -22,7 +22,7 @@ func TestInvitingSaysWhatCameOfIt(t *testing.T) {
 		p.want(http.StatusSeeOther)
 		b.get(p.to).want(http.StatusOK).wantWords("main", says)
 	}
-	invites("No mail goes out. To be rung about: 1")
+	invites("No mail goes out. Customers to ring: 1")
 	c.write(func(tx pgx.Tx, by history.By) error {
 		var customer int64
 		err := tx.QueryRow(t.Context(), "update customer set mail = 'odette@example.com' where id = (select customer_id from unit where id = $1::text::bigint) returning id", unit).Scan(&customer)

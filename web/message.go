@@ -11,6 +11,7 @@ import (
 	"damperdesk/internal/db"
 	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
+	"damperdesk/internal/letter"
 	"damperdesk/internal/message"
 	"damperdesk/templates"
 )
@@ -69,7 +70,10 @@ func (a *App) messagePage(r *http.Request, base templates.Base) (templ.Component
 		if page.Quiet, err = message.GetQuiet(r.Context(), tx); err != nil {
 			return err
 		}
-		page.Entry, err = message.Get(r.Context(), tx, id)
+		if page.Entry, err = message.Get(r.Context(), tx, id); err != nil || !page.Drafted() {
+			return err
+		}
+		page.Draft, err = letter.DraftOf(r.Context(), tx, base.Now, a.address(r, "/c/…"), id)
 		return err
 	})
 	page.Title = page.Name()

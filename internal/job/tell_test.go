@@ -242,12 +242,12 @@ func TestDueSoonIsToldOnceForEachTimeItWasDone(t *testing.T) {
 		{"of that crash again", "test-lower", time.Time{}, day, false},
 		{"of a later one", "test-lower", time.Time{}, day.AddDate(0, 0, 9), true},
 	} {
-		state, err := message.PostDueSoon(ctx, d.tx, d.at(d.by, 0), d.fork, c.service, message.Since{Done: c.last, Asked: c.asked})
+		state, err := remind(d, c.service, message.Since{Done: c.last, Asked: c.asked})
 		if posted := state == message.Waiting; posted != c.want || err != nil {
 			t.Errorf("%s: posted %q, %v; want %v", c.rule, state, err, c.want)
 		}
 	}
-	if _, err := message.PostDueSoon(ctx, d.tx, d.at(d.by, 0), 1<<40, "test-lower", message.Since{Done: day}); !isNotFound(err) {
+	if _, err := message.PostDueSoon(ctx, d.tx, d.at(d.by, 0), message.Reminder{UnitID: 1 << 40, Service: "test-lower", Since: message.Since{Done: day}}); !isNotFound(err) {
 		t.Errorf("of no unit: %v", err)
 	}
 	buyer, err := customer.Add(ctx, d.tx, d.at(d.by, 0), customer.Details{Name: "Ilmari Brook", Mail: "ilmari@example.com"})
@@ -255,7 +255,7 @@ func TestDueSoonIsToldOnceForEachTimeItWasDone(t *testing.T) {
 	d.must(message.Say(ctx, d.tx, d.at(d.by, 0), buyer, message.DueSoon, true, "desk"))
 	invites := func(rule string, want message.State) {
 		t.Helper()
-		if state, err := message.PostDueSoon(ctx, d.tx, d.at(d.by, 0), d.fork, "test-lower", message.Since{Done: day}); state != want || err != nil {
+		if state, err := remind(d, "test-lower", message.Since{Done: day}); state != want || err != nil {
 			t.Errorf("%s: posted %q, %v; want %q", rule, state, err, want)
 		}
 	}
@@ -269,13 +269,23 @@ func TestDueSoonIsToldOnceForEachTimeItWasDone(t *testing.T) {
 	invites("whoever bought it, merged since", "")
 }
 
+// remind posts that a service of the fork comes due, and gives the state of the one
+// letter; empty for none.
+func remind(d desk, service string, since message.Since) (message.State, error) {
+	letters, err := message.PostDueSoon(ctx, d.tx, d.at(d.by, 0), message.Reminder{UnitID: d.fork, Service: service, Since: since})
+	for state := range letters {
+		return state, err
+	}
+	return "", err
+}
+
 // Whoever was invited and not reached is invited again, as things stand then;
 // whoever was told is not.
 func TestAnInvitationThatReachedNobodyIsMadeAgain(t *testing.T) {
 	d, _, _ := withMail(t)
 	invites := func(rule string, want message.State) {
 		t.Helper()
-		if state, err := message.PostDueSoon(ctx, d.tx, d.at(d.by, 0), d.fork, "test-lower", message.Since{Done: dbtest.Now}); state != want || err != nil {
+		if state, err := remind(d, "test-lower", message.Since{Done: dbtest.Now}); state != want || err != nil {
 			t.Errorf("%s: %q, %v; want %q", rule, state, err, want)
 		}
 	}

@@ -1,14 +1,19 @@
 package letter_test
 
 import (
+	"errors"
+	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/due"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
+	"damperdesk/internal/letter"
 	"damperdesk/internal/message"
 )
 
@@ -19,13 +24,13 @@ func TestDueSoonSpeaksOfTheLastService(t *testing.T) {
 	d.late = 300 * 24 * time.Hour
 	post := func(last time.Time) {
 		t.Helper()
-		if _, err := message.PostDueSoon(ctx, d.tx, d.act(), d.jobs[0].UnitID, "lower-leg", message.Since{Done: last}); err != nil {
+		if _, err := message.PostDueSoon(ctx, d.tx, d.act(), message.Reminder{UnitID: d.jobs[0].UnitID, Service: "lower-leg", Since: message.Since{Done: last}}); err != nil {
 			t.Fatal(err)
 		}
 	}
 	post(dbtest.Now)
 	text := d.wants("due", message.DueSoon, "Weir Lane Cycles: lower-leg service for your Sill 34",
-		"due for a service again: lower-leg service.", "last done here on "+dbtest.Now.Format("2 January 2006"), "Lower-leg service again after 50 hours", "jet washed")
+		"time again for a service of your Sill 34: lower-leg service.", "last done here on "+dbtest.Now.Format("2 January 2006"), "Lower-leg service again after 50 hours", "jet washed")
 	if strings.Contains(text, "/c/") {
 		t.Errorf("it leads to an old visit:\n%s", text)
 	}
@@ -44,4 +49,125 @@ func TestDueSoonSpeaksOfTheLastService(t *testing.T) {
 	d.wants("not put off any more", message.DueSoon, "Weir Lane Cycles: lower-leg service for your Sill 34")
 	post(dbtest.Now.AddDate(0, 0, -9))
 	d.wantsMoot("it was done since", message.DueSoon)
+}
+
+// What is due of one customer is one letter, without what is moot by then; whoever
+// has two forks at the shop wants no two mails (common practice, no source).
+func TestWhatIsDueOfOneCustomerIsOneLetter(t *testing.T) {
+	d := open(t)
+	for _, j := range d.jobs {
+		d.bring(j, toReady...)
+		d.must(job.HandOver(ctx, d.tx, d.act(), j.ID, ""))
+	}
+	d.must(message.Say(ctx, d.tx, d.act(), d.of(message.Received).CustomerID, message.DueSoon, true, "desk"))
+	d.late = 400 * 24 * time.Hour
+	reminders := func(last time.Time) (list []message.Reminder) {
+		for _, j := range d.jobs {
+			list = append(list, message.Reminder{UnitID: j.UnitID, Service: "lower-leg", Since: message.Since{Done: last}})
+		}
+		return list
+	}
+	letters, err := message.PostDueSoon(ctx, d.tx, d.act(), reminders(dbtest.Now)...)
+	if err != nil || len(letters) != 1 || letters[message.Waiting] != 1 {
+		t.Fatalf("two forks of one customer are %v letters, %v", letters, err)
+	}
+	lead := d.first(message.DueSoon)
+	is := func(rule string, want ...message.State) {
+		t.Helper()
+		if got := d.states(message.DueSoon); !slices.Equal(got, want) {
+			t.Errorf("%s: %q, want %q", rule, got, want)
+		}
+	}
+	_, err = d.tx.Exec(ctx, "update message set state = 'dropped', why = 'told by voice', told_at = at, told_by = $1 where kind <> $2", d.by.Staff, message.DueSoon)
+	d.must(err)
+	taken, ok, err := message.Take(ctx, d.tx, d.act(), false)
+	if err != nil || !ok || taken.ID != lead.ID {
+		t.Fatalf("it took %d, %v, %v; want %d", taken.ID, ok, err, lead.ID)
+	}
+	l, err := letter.Write(ctx, d.tx, d.act(), key, base, taken)
+	d.must(err)
+	overdue := dbtest.Now.AddDate(1, 0, 0).Format("2 January 2006")
+	for _, words := range []string{"a service of your Sill 34 and Kelp 120: lower-leg service.", "Sill 34: lower-leg service again after 50 hours of riding or by " + overdue, "Kelp 120: lower-leg service again"} {
+		if !strings.Contains(l.Text, words) {
+			t.Errorf("it does not say %q:\n%s", words, l.Text)
+		}
+	}
+	if _, some, err := message.Take(ctx, d.tx, d.act(), false); err != nil || some {
+		t.Errorf("the other fork has a mail of its own, %v", err)
+	}
+	d.must(taken.Write(ctx, d.tx, l))
+	d.must(taken.HandOver(ctx, d.tx, d.act()))
+	is("handed over", message.Sending, message.Sending)
+	d.must(taken.Sent(ctx, d.tx, d.act()))
+	is("sent", message.Sent, message.Sent)
+	if _, err := message.OnceMore(ctx, d.tx, d.act(), lead.ID); err != nil {
+		t.Fatal(err)
+	}
+	is("once more", message.Sent, message.Sent, message.Waiting, message.Waiting)
+}
+
+// A fork that says nothing any more leaves the letter of the others, whichever it
+// is.
+func TestAMootReminderLeavesTheLetter(t *testing.T) {
+	for moot, rule := range []string{"the one it goes with", "the one that goes with it"} {
+		t.Run(rule, func(t *testing.T) { leavesTheLetter(t, moot) })
+	}
+}
+
+func leavesTheLetter(t *testing.T, moot int) {
+	d := open(t)
+	for _, j := range d.jobs {
+		d.bring(j, toReady...)
+		d.must(job.HandOver(ctx, d.tx, d.act(), j.ID, ""))
+	}
+	d.must(message.Say(ctx, d.tx, d.act(), d.of(message.Received).CustomerID, message.DueSoon, true, "desk"))
+	d.late = 400 * 24 * time.Hour
+	var list []message.Reminder
+	for _, j := range d.jobs {
+		list = append(list, message.Reminder{UnitID: j.UnitID, Service: "lower-leg", Since: message.Since{Done: dbtest.Now}})
+	}
+	_, err := message.PostDueSoon(ctx, d.tx, d.act(), list...)
+	d.must(err)
+	until := interval.Day(d.act().At, time.UTC).AddDate(0, 1, 0)
+	d.must(due.Put(ctx, d.tx, d.act(), due.PutOff{UnitID: d.jobs[moot].UnitID, Service: "lower-leg", Kind: due.Snoozed, Until: &until}, until.AddDate(0, -1, 0)))
+	var text string
+	for {
+		taken, ok, err := message.Take(ctx, d.tx, d.act(), false)
+		d.must(err)
+		if !ok {
+			break
+		}
+		l, err := letter.Write(ctx, d.tx, d.act(), key, base, taken)
+		if errors.Is(err, message.ErrMoot) {
+			d.must(taken.Moot(ctx, d.tx, d.act()))
+			continue
+		}
+		d.must(err)
+		text += l.Subject
+	}
+	if want := "Weir Lane Cycles: lower-leg service for your " + []string{"Kelp 120", "Sill 34"}[moot]; text != want {
+		t.Errorf("fork %d is moot: %q, want %q", moot+1, text, want)
+	}
+	want := []message.State{message.Sending, message.Sending}
+	want[moot] = message.Dropped
+	if got := d.states(message.DueSoon); !slices.Equal(got, want) {
+		t.Errorf("fork %d is moot: %q, want %q", moot+1, got, want)
+	}
+}
+
+// first is the oldest message of a kind.
+func (d *desk) first(kind message.Kind) (m message.Message) {
+	d.t.Helper()
+	d.must(d.tx.QueryRow(ctx, "select min(id) from message where kind = $1", kind).Scan(&m.ID))
+	return m
+}
+
+// states are those of the messages of a kind, the oldest first.
+func (d *desk) states(kind message.Kind) []message.State {
+	d.t.Helper()
+	rows, err := d.tx.Query(ctx, "select state from message where kind = $1 order by id", kind)
+	d.must(err)
+	list, err := pgx.CollectRows(rows, pgx.RowTo[message.State])
+	d.must(err)
+	return list
 }

@@ -10,7 +10,6 @@ import (
 	"unicode/utf8"
 
 	"damperdesk/internal/bench"
-	"damperdesk/internal/due"
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
@@ -30,10 +29,7 @@ type facts struct {
 	visit    *summary.Summary // nil: of no visit
 	given    []given          // the promises of the visit, the newest first
 	past     map[int64]bool   // units of the visit that are here again, or another’s
-	due      *due.Row         // nil: none
-	off      bool             // nobody is to write about it for now
-	last     string           // when what is due was last done, as its cause has it
-	event    bool             // an event asked for it
+	reminds  []reminder       // what it says is due again
 }
 
 // given is a promise, and whether the customer ever heard of it.
@@ -95,8 +91,7 @@ func (f facts) was() (at time.Time, ok bool) {
 // fetched, moved back or moved on before anybody wrote.
 func (f facts) moot() bool {
 	if f.kind == message.DueSoon {
-		return f.due == nil || f.due.OpenJobID != 0 || f.off || f.served() != f.last ||
-			f.event && f.due.Served == nil && f.due.Asked == nil
+		return !slices.ContainsFunc(f.reminds, func(r reminder) bool { return !r.moot })
 	}
 	if len(f.units()) == 0 {
 		return true
@@ -115,14 +110,6 @@ func (f facts) moot() bool {
 	return false
 }
 
-// served is the day on which what is due was last done, as its cause is keyed.
-func (f facts) served() string {
-	if f.due.Served == nil {
-		return "never"
-	}
-	return f.due.Served.Left.Format(time.DateOnly)
-}
-
 // values are those of every field that the kind has.
 func (f facts) values() map[string]string {
 	first, _, _ := strings.Cut(strings.TrimSpace(f.customer), " ")
@@ -130,7 +117,7 @@ func (f facts) values() map[string]string {
 		"shop": f.shop.Name, "shop phone": f.shop.Phone, "shop address": strings.Join(strings.FieldsFunc(f.shop.Address, isBreak), ", "),
 		"opening times": f.prefs.week(f.hours.Openings), "first name": cmp.Or(first, f.customer), "link": f.link,
 	}
-	if f.due != nil {
+	if len(f.reminds) > 0 {
 		f.dueValues(v)
 	}
 	if f.visit != nil {
@@ -148,14 +135,6 @@ func lowerFirst(s string) string {
 }
 
 func isBreak(r rune) bool { return r == '\n' || r == '\r' }
-
-func (f facts) dueValues(v map[string]string) {
-	v["units"], v["service"], v["last service"] = f.due.Name, lowerFirst(f.due.Service), ""
-	if s := f.due.Served; s != nil {
-		v["last service"] = f.prefs.dated(s.Left)
-		v["next due"] = f.prefs.nextText(due.Next{Service: f.due.Service, Rule: f.due.Rule, Dates: f.due.Dates})
-	}
-}
 
 func (f facts) visitValues(v map[string]string) {
 	var names, tickets, unsafe, next []string

@@ -2,7 +2,6 @@ package letter
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -11,8 +10,6 @@ import (
 
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
-	"damperdesk/internal/due"
-	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/link"
 	"damperdesk/internal/message"
@@ -34,6 +31,11 @@ func Write(ctx context.Context, tx pgx.Tx, by history.By, key []byte, baseURL st
 	f, err := read(ctx, tx, by.At, m)
 	if err != nil {
 		return message.Letter{}, wrap(err)
+	}
+	if m.Kind == message.DueSoon {
+		if err := f.remind(ctx, tx, by, m); err != nil {
+			return message.Letter{}, wrap(err)
+		}
 	}
 	late, err := isStale(ctx, tx, by.At, m.ID)
 	switch {
@@ -64,10 +66,11 @@ func isStale(ctx context.Context, q db.Querier, now time.Time, id int64) (late b
 }
 
 // Preview is what a message would say if it were sent now, in words that may not
-// be kept yet; link stands for the address of the customer's page. Nothing is
-// written. moot says that there would be nothing to tell.
-func Preview(ctx context.Context, q db.Querier, now time.Time, link string, w Words, m message.Message) (l message.Letter, moot bool, err error) {
-	f, err := read(ctx, q, now, m)
+// be kept yet; link stands for the address of the customer's page, and with is
+// what else is written in it. Nothing is written. moot says that there would be
+// nothing to tell.
+func Preview(ctx context.Context, q db.Querier, now time.Time, link string, w Words, m message.Message, with ...message.Message) (l message.Letter, moot bool, err error) {
+	f, err := read(ctx, q, now, m, with...)
 	if err != nil {
 		return l, false, fmt.Errorf("preview letter: %w", err)
 	}
@@ -75,9 +78,41 @@ func Preview(ctx context.Context, q db.Querier, now time.Time, link string, w Wo
 	return w.Render(f.values()), f.moot(), nil
 }
 
-func read(ctx context.Context, q db.Querier, now time.Time, m message.Message) (f facts, err error) {
+// Draft is what a message says as things stand.
+type Draft struct {
+	message.Letter
+	Spoken string // to read out, in one line
+	Moot   bool   // there is nothing to tell any more
+}
+
+// DraftOf is the draft of a message to a customer, whether it was sent or not;
+// link stands for the address of the customer's page. Nothing is written.
+func DraftOf(ctx context.Context, q db.Querier, now time.Time, link string, id int64) (d Draft, err error) {
+	m, err := message.About(ctx, q, id)
+	if err != nil {
+		return d, err
+	}
+	with, err := message.Together(ctx, q, id)
+	if err != nil {
+		return d, err
+	}
+	w, err := Get(ctx, q, m.Kind)
+	if err != nil {
+		return d, err
+	}
+	f, err := read(ctx, q, now, m, with...)
+	if err != nil {
+		return d, fmt.Errorf("draft letter: %w", err)
+	}
+	f.link = link
+	if d.Moot = f.moot(); !d.Moot {
+		d.Letter, d.Spoken = w.Render(f.values()), f.spoken()
+	}
+	return d, nil
+}
+
+func read(ctx context.Context, q db.Querier, now time.Time, m message.Message, with ...message.Message) (f facts, err error) {
 	f = facts{kind: m.Kind}
-	f.last, f.event = m.Since()
 	if f.shop, err = shop.Get(ctx, q); err != nil {
 		return f, err
 	}
@@ -93,7 +128,8 @@ func read(ctx context.Context, q db.Querier, now time.Time, m message.Message) (
 		return f, fmt.Errorf("read customer: %w", err)
 	}
 	if m.VisitID == 0 {
-		return f, f.readDue(ctx, q, now, m)
+		f.reminds, err = readReminders(ctx, q, now, append([]message.Message{m}, with...))
+		return f, err
 	}
 	s, err := summary.Visit(ctx, q, m.VisitID, now)
 	if err != nil {
@@ -105,25 +141,6 @@ func read(ctx context.Context, q db.Querier, now time.Time, m message.Message) (
 	}
 	f.past, err = readPast(ctx, q, m.VisitID)
 	return f, err
-}
-
-// readDue reads the service that a letter is about; none where the unit is
-// another customer's by now, or was left for scrap.
-func (f *facts) readDue(ctx context.Context, q db.Querier, now time.Time, m message.Message) error {
-	rows, err := due.OfUnit(ctx, q, m.UnitID, now)
-	if errors.As(err, new(fault.NotFound)) {
-		return nil
-	}
-	i := slices.IndexFunc(rows, func(r due.Row) bool { return r.Code == m.Service && r.CustomerID == m.CustomerID })
-	if err != nil || i < 0 {
-		return err
-	}
-	f.due = &rows[i]
-	if m.ID == 0 { // tried on what stands
-		f.last = f.served()
-	}
-	f.off, err = due.IsOff(ctx, q, m.UnitID, m.Service, rows[i].Today)
-	return err
 }
 
 // readGiven reads the promises of a visit, the newest first.

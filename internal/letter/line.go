@@ -37,7 +37,6 @@ func LineOf(ctx context.Context, q db.Querier, now time.Time, visitID int64) (l 
 	if err != nil {
 		return l, nil, fmt.Errorf("read what to say: %w", err)
 	}
-	f.prefs.Way = customer.Way{} // the desk reads it, not they
 	if f.kind = f.fits(notes); f.kind == "" || f.moot() {
 		return l, notes, nil
 	}
@@ -76,6 +75,7 @@ func (f facts) fits(notes []message.Note) message.Kind {
 
 // spoken is the line for the kind, with what may have several lines in one.
 func (f facts) spoken() string {
+	f.prefs.Way = customer.Way{} // the desk reads it, not they
 	values := maps.Clone(f.values())
 	for field, v := range values {
 		values[field] = strings.ReplaceAll(v, "\n", "; ")

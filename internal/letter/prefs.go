@@ -35,6 +35,15 @@ func (p Prefs) longDay(t time.Time) string {
 // is this one.
 func (p Prefs) Date(day time.Time) string { return p.day(day, p.days().Date, p.days().DateYear) }
 
+// dueDay is the calendar day on which something is due: with the year also where
+// it is over, so that nobody takes it for the next one.
+func (p Prefs) dueDay(day time.Time) string {
+	if day.Before(p.Now) {
+		return p.dated(day)
+	}
+	return p.Date(day)
+}
+
 // dated is Date always with its year.
 func (p Prefs) dated(day time.Time) string { return day.Format(p.days().DateYear) }
 

@@ -104,7 +104,7 @@ Then ring us on {shop phone}.
 `},
 	message.DueSoon: {"{shop}: {service} for your {units}", `Hello {first name},
 
-your {units} is due for a service again: {service}.
+it is time again for a service of your {units}: {service}.
 It was last done here on {last service}.
 {next due}
 
@@ -142,10 +142,10 @@ func (p Prefs) nextText(n due.Next) string {
 	}
 	for _, d := range n.Dates {
 		if d.By == interval.BySeason {
-			when = append(when, "at the end of the season, "+p.Date(d.On))
+			when = append(when, "at the end of the season, "+p.dueDay(d.On))
 			continue
 		}
-		when = append(when, "by "+p.Date(d.On))
+		when = append(when, "by "+p.dueDay(d.On))
 	}
 	text := n.Service + " again " + strings.Join(when, " or ")
 	if len(when) > 1 {
@@ -162,6 +162,7 @@ var spoken = map[message.Kind]string{
 	message.Moved:     "{shop} here. We promised your {units} for {old day}. {why it moves} The new day is {new day}.",
 	message.Ready:     "{shop} here: the work on your {units} is done. {not to ride} {how it goes back} {what is owed} {open next}",
 	message.StillHere: "{shop} here: the work on your {units} has been done for {days here}. {not to ride} {what is owed} {open next} When do you come?",
+	message.DueSoon:   "{shop} here: it is time again for a service of your {units}: {service}. {next due} When would it suit you?",
 	message.FirstRide: "{shop} here: how was the first ride on your {units}? No oil, no knock, nothing loose? If there is, do not ride it.",
 }
 

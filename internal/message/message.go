@@ -93,6 +93,9 @@ type Cause struct {
 	// Key tells this cause from others of its kind for the same visit or unit,
 	// such as the day a promise was moved to.
 	Key string
+	// GoesWith is the message to the same customer in whose letter it is written
+	// too; 0: it has its own.
+	GoesWith int64
 	// NotBefore is the earliest moment it may be sent; zero for at once.
 	NotBefore time.Time
 }
@@ -120,10 +123,10 @@ func post(ctx context.Context, tx pgx.Tx, by history.By, c Cause) (id int64, sta
 	if c.NotBefore.After(notBefore) {
 		notBefore = c.NotBefore
 	}
-	err = tx.QueryRow(ctx, `insert into message (cause, kind, customer_id, visit_id, unit_id, service_code, state, why, mail, not_before, actor_id, intent_id, at)
-		values ($1, $2, nullif($3, 0::bigint), nullif($4, 0::bigint), nullif($5, 0::bigint), nullif($6, ''), $7, $8, $9, $10, nullif($11, 0::bigint), $12, $13)
+	err = tx.QueryRow(ctx, `insert into message (cause, kind, customer_id, visit_id, unit_id, service_code, state, why, mail, not_before, actor_id, intent_id, at, goes_with)
+		values ($1, $2, nullif($3, 0::bigint), nullif($4, 0::bigint), nullif($5, 0::bigint), nullif($6, ''), $7, $8, $9, $10, nullif($11, 0::bigint), $12, $13, nullif($14, 0::bigint))
 		on conflict (cause) do nothing returning id`,
-		c.id(), c.Kind, c.CustomerID, c.VisitID, c.UnitID, c.Service, state, why, mail, notBefore, by.Staff, by.Intent, by.At).Scan(&id)
+		c.id(), c.Kind, c.CustomerID, c.VisitID, c.UnitID, c.Service, state, why, mail, notBefore, by.Staff, by.Intent, by.At, c.GoesWith).Scan(&id)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return 0, "", nil
 	}

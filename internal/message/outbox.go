@@ -55,7 +55,7 @@ var pauses = []time.Duration{time.Minute, 5 * time.Minute, 30 * time.Minute, 2 *
 // ErrLost is that somebody else has the message to send, or has settled it.
 var ErrLost = errors.New("the message is not this sender’s any more")
 
-const due = `(state = 'waiting' and not_before <= $1 or state = 'sending' and handed_over_at is null and leased_until < $1) and (kind = 'test' or not $2)`
+const due = `goes_with is null and (state = 'waiting' and not_before <= $1 or state = 'sending' and handed_over_at is null and leased_until < $1) and (kind = 'test' or not $2)`
 
 // Due reports whether Take would find one.
 func Due(ctx context.Context, q db.Querier, now time.Time, quiet bool) (some bool, err error) {
@@ -201,7 +201,7 @@ func (m Message) event(ctx context.Context, tx pgx.Tx, by history.By, kind strin
 		Kind: kind, Detail: map[string]any{"message": m.ID, "kind": m.Kind, "why": why}})
 }
 
-const abandoned = `state = 'sending' and handed_over_at is not null and leased_until < $1`
+const abandoned = `goes_with is null and state = 'sending' and handed_over_at is not null and leased_until < $1`
 
 // Abandoned reports whether GiveUp would find any.
 func Abandoned(ctx context.Context, q db.Querier, now time.Time) (some bool, err error) {

@@ -80,6 +80,12 @@ func OnceMore(ctx context.Context, tx pgx.Tx, by history.By, id int64) (more int
 	if err != nil {
 		return 0, fmt.Errorf("send once more: %w", err)
 	}
+	_, err = tx.Exec(ctx, `insert into message (cause, kind, customer_id, unit_id, service_code, again_of, goes_with, mail, not_before, actor_id, intent_id, at)
+		select cause || $5 || $3::uuid, kind, customer_id, unit_id, service_code, id, $6, mail, $2, nullif($4, 0::bigint), $3::uuid, $2
+		from message where goes_with = $1 order by id`, id, by.At, by.Intent, by.Staff, again, m.ID)
+	if err != nil {
+		return 0, fmt.Errorf("send once more: %w", err)
+	}
 	return m.ID, m.event(ctx, tx, by, "message posted", "")
 }
 

@@ -14,9 +14,11 @@ type Entry struct {
 	Kind       Kind
 	CustomerID int64 // who they are now; 0: a test
 	Customer   string
+	Phone      string
 	VisitID    int64 // 0: none
 	UnitID     int64 // 0: none
 	AgainOf    int64 // 0: none
+	With       int   // how many others are written in its letter
 	State      State
 	Why        Why
 	Mail       string
@@ -58,15 +60,15 @@ func (s Shown) Known() bool { return states[s] != nil }
 // PageSize is how many List returns at most.
 const PageSize = 50
 
-const entries = `select m.id, m.kind, coalesce(c.now_id, 0) as customer_id, coalesce(c.name, '') as customer, coalesce(m.visit_id, 0) as visit_id,
-		coalesce(m.unit_id, 0) as unit_id, coalesce(m.again_of, 0) as again_of, m.state, m.why, m.mail, m.subject, m.body, m.not_before, m.tries, m.sent_at, m.at,
+const entries = `select m.id, m.kind, coalesce(c.now_id, 0) as customer_id, coalesce(c.name, '') as customer, coalesce(c.phone, '') as phone, coalesce(m.visit_id, 0) as visit_id,
+		coalesce(m.unit_id, 0) as unit_id, coalesce(m.again_of, 0) as again_of, (select count(*)::int from message w where w.goes_with = m.id) as "with", m.state, m.why, m.mail, m.subject, m.body, m.not_before, m.tries, m.sent_at, m.at,
 		coalesce(t.name, '') as told_by, m.told_at
 	from message m left join customer_now c on c.id = m.customer_id left join staff t on t.id = m.told_by `
 
 // List is the newest messages older than before (0: from the newest on), newest
 // first, at most PageSize.
 func List(ctx context.Context, q db.Querier, show Shown, before int64) ([]Entry, error) {
-	rows, err := q.Query(ctx, entries+"where m.state = any ($1) and ($2 = 0 or m.id < $2) and not ($4 and m.told_at is not null) order by m.id desc limit $3",
+	rows, err := q.Query(ctx, entries+"where m.goes_with is null and m.state = any ($1) and ($2 = 0 or m.id < $2) and not ($4 and m.told_at is not null) order by m.id desc limit $3",
 		states[show], before, PageSize, show == ShowLook)
 	list, err := db.All[Entry](rows, err)
 	if err != nil {
@@ -98,6 +100,6 @@ type Standing struct{ Waiting, Look int }
 // Stand counts them.
 func Stand(ctx context.Context, q db.Querier) (s Standing, err error) {
 	err = q.QueryRow(ctx, `select count(*) filter (where state in ('waiting', 'sending')), count(*) filter (where state in ('doubtful', 'failed') and told_at is null)
-		from message where state in ('waiting', 'sending', 'doubtful', 'failed')`).Scan(&s.Waiting, &s.Look)
+		from message where goes_with is null and state in ('waiting', 'sending', 'doubtful', 'failed')`).Scan(&s.Waiting, &s.Look)
 	return s, wrapped("count messages", err)
 }
