@@ -1347,7 +1347,7 @@ func customerCall(p CustomerPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			if here {
+			if here && (ready || p.Summary.Visit.PromisedAt.After(p.Now)) {
 				{
 					templ_7745c5c3_ElementWriter := templ_7745c5c3_Buffer
 					templ_7745c5c3_Buffer := templ.GetBuffer()

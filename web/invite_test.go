@@ -36,3 +36,29 @@ func TestInvitingSaysWhatCameOfIt(t *testing.T) {
 	b.post(unitURL(c)+"/put-off", "kind", "elsewhere").want(http.StatusSeeOther)
 	b.post("/due/invite", "invite", unit+":lower-leg").want(http.StatusConflict)
 }
+
+// Two forks of one customer are one letter, and the page of one that nobody was
+// sent has the line to read out with everything in it.
+func TestAnInvitationToRingHasItsLine(t *testing.T) {
+	c := lastYear(t)
+	b, unit := c.as(desk), strings.TrimPrefix(unitURL(c), "/units/")
+	var other string
+	c.write(func(tx pgx.Tx, by history.By) error {
+		return tx.QueryRow(t.Context(), `with twin as (insert into unit (kind, customer_id, model_words) select kind, customer_id, 'Kelp 120' from unit where id = $1::text::bigint returning id)
+			select id::text from twin`, unit).Scan(&other)
+	})
+	b.post("/units/"+other+"/happened", "what", "jet wash").want(http.StatusSeeOther)
+	p := b.post("/due/invite", "invite", unit+":lower-leg", "invite", other+":lower-leg")
+	p.want(http.StatusSeeOther)
+	b.get(p.to).want(http.StatusOK).wantWords("main", "Customers to ring: 1,")
+	list := b.get("/messages?show=not-sent").want(http.StatusOK).wantWords("main", "unit, and 1 more service")
+	path, _ := list.Find(`main th a[href^="/messages/"]`).First().Attr("href")
+	page := b.get(path).want(http.StatusOK).wantWords("main", "it is time again for a service of your Halvard Sill and Kelp 120: lower-leg service.").
+		wantWords("main", "Halvard Sill: lower-leg service again after 50 hours of riding or by 13 October")
+	if sms, _ := page.Find(`a[href^="sms:"]`).Attr("href"); !strings.HasPrefix(sms, "sms:07700900118?body=") || !strings.Contains(sms, "time%20again") {
+		t.Errorf("the text message is %q", sms)
+	}
+	told := b.post(path+"/told").want(http.StatusSeeOther)
+	b.get(told.to).want(http.StatusOK).wantWords("main", "Told by voice by")
+	b.get("/due").want(http.StatusOK)
+}
