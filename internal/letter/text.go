@@ -162,7 +162,7 @@ var spoken = map[message.Kind]string{
 	message.Moved:     "{shop} here. We promised your {units} for {old day}. {why it moves} The new day is {new day}.",
 	message.Ready:     "{shop} here: the work on your {units} is done. {not to ride} {how it goes back} {what is owed} {open next}",
 	message.StillHere: "{shop} here: the work on your {units} has been done for {days here}. {not to ride} {what is owed} {open next} When do you come?",
-	message.DueSoon:   "{shop} here: it is time again for a service of your {units}: {service}. {next due} When would it suit you?",
+	message.DueSoon:   "{shop} here: it is time again for a service of your {units}: {service}. When would it suit you?",
 	message.FirstRide: "{shop} here: how was the first ride on your {units}? No oil, no knock, nothing loose? If there is, do not ride it.",
 }
 
