@@ -105,12 +105,18 @@ func usedWords(u interval.Used) string {
 	if u.IndoorHours > 0 {
 		words = append(words, hours(u.IndoorHours)+" h on a trainer do not count")
 	}
+	if u.Trainer > 0 {
+		words = append(words, "without "+hours(u.Trainer)+" h on a trainer that were said of these days")
+	}
 	if u.Factor == 1 {
 		return strings.Join(words, ", ")
 	}
 	counts := "counts as " + hours(u.Hours()) + " h used, × " + factorText(u.Factor)
-	if u.Kind == interval.Habit {
+	switch {
+	case u.Kind == interval.Habit:
 		counts = "each hour counts as " + factorText(u.Factor)
+	case u.Shared:
+		counts += " by the days of each owner"
 	}
 	var why []string
 	for _, f := range u.Why {

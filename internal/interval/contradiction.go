@@ -31,6 +31,8 @@ type Used struct {
 	Conditions []string   // its own, or those that go on from before
 	Factor     float64    // hours used for an hour ridden
 	Why        []Factor   // what makes Factor so
+	Shared     bool       // several owners rode these days: Factor is by the days of each
+	Trainer    float64    // hours that came off a meter, said on a trainer of other hours
 	FirstMeter bool       // a meter that was not read before
 	NewMeter   bool       // a meter that shows less than before: a new one
 }

@@ -65,10 +65,10 @@ func TestHoursAreUsedByWhatItIsRiddenIn(t *testing.T) {
 		{"its own before those of the habit", []Reading{with(habit, Wet), with(stated, Dry)}, Riding{}, 43, 43},
 		{"a habit that begins after it does not", []Reading{stated, with(Reading{Kind: Habit, RidesAWeek: 2, HoursARide: 1.5, At: on(t, "2026-04-21")}, Wet)}, Riding{}, 43, 43},
 		{"a habit's own", []Reading{with(habit, BikePark)}, Riding{}, 31.5, 21},
-		{"an e-bike by its job", []Reading{habit}, Riding{EBike: true}, 26.25, 21},
-		{"an e-bike by its job and as said counts once", []Reading{with(habit, EBike)}, Riding{EBike: true}, 26.25, 21},
-		{"a rider over 100 kg", []Reading{habit}, Riding{RiderKG: &heavy}, 26.25, 21},
-		{"a rider of 100 kg", []Reading{habit}, Riding{RiderKG: &light}, 21, 21},
+		{"an e-bike by its job", []Reading{habit}, Riding{Now: Owner{EBike: true}}, 26.25, 21},
+		{"an e-bike by its job and as said counts once", []Reading{with(habit, EBike)}, Riding{Now: Owner{EBike: true}}, 26.25, 21},
+		{"a rider over 100 kg", []Reading{habit}, Riding{Now: Owner{RiderKG: &heavy}}, 26.25, 21},
+		{"a rider of 100 kg", []Reading{habit}, Riding{Now: Owner{RiderKG: &light}}, 21, 21},
 	} {
 		c.riding.Factors = shopFactors()
 		got := NewLog(c.said, time.UTC, c.riding).Ridden(on(t, "2026-03-02"), on(t, "2026-04-20"))

@@ -48,7 +48,7 @@ func (l Log) pace(n Norm) stat.Pace {
 	counts := func(on time.Time) float64 { return math.Pow(0.5, float64(days(on, newest.on))/halved) }
 	hours, weeks := 0.0, 0.0
 	for _, s := range l.Spans() {
-		if !s.To.After(l.riding.Sold) {
+		if !s.To.After(l.riding.sold()) {
 			continue // another rode it
 		}
 		w := counts(s.To)
@@ -67,7 +67,7 @@ func (l Log) pace(n Norm) stat.Pace {
 		p.Rides += w * h.RidesAWeek
 		p.Weeks += w * l.usualWeek(n.Year, h.Season)
 	}
-	p.RideHours *= newest.factor
+	p.RideHours *= newest.worth[len(l.riding.Before)].factor
 	wider := 1 + p.Rides*yearOff*yearOff
 	p.Rides, p.Weeks = p.Rides/wider, p.Weeks/wider
 	return p
@@ -100,16 +100,18 @@ func (l Log) present() []said {
 	return list
 }
 
-// newest is what was said of the latest day.
+// newest is what was said of the latest day of its rider; where nothing was, it
+// counts by what is known of them.
 func (l Log) newest() said {
-	newest := said{factor: 1}
+	var newest said
+	l.weigh(&newest)
 	for _, c := range l.counted {
-		if c.on.After(newest.on) {
+		if c.on.After(newest.on) && c.on.After(l.riding.sold()) {
 			newest = c.said
 		}
 	}
 	for _, h := range l.habits {
-		if h.on.After(newest.on) {
+		if h.on.After(newest.on) && !l.gone(h) {
 			newest = h
 		}
 	}

@@ -26,14 +26,10 @@ func (r *Ridden) add(plain, factor float64) {
 type Riding struct {
 	Season  Season
 	Factors Factors
-	// EBike and RiderKG are as the newest job of the unit has them; RiderKG is
-	// nil where no job knows.
-	EBike   bool
-	RiderKG *float64
-	// Sold is the day the unit came to its present rider, SoldAt the moment; zero
-	// where it never went to another. What was said of a habit until that moment is
-	// an earlier rider's, and ended on that day.
-	Sold, SoldAt time.Time
+	Now     Owner
+	// Before are the owners it had before, the first one first. What was said of a
+	// habit is its owner's, and ended on the day they sold.
+	Before []Owner
 }
 
 // Log is what was said of the riding of one unit.
@@ -48,7 +44,15 @@ type Log struct {
 type said struct {
 	on time.Time // the day it was said, or a meter was read
 	Reading
-	factor float64
+	owner int     // whose word it is, as Riding.owner counts
+	worth []worth // by owner
+}
+
+// worth is what an hour counts for that one of the owners rode.
+type worth struct {
+	conditions []string
+	factor     float64
+	why        []Factor
 }
 
 // begin is when a habit begins: with the day that was said, else with the day
@@ -65,6 +69,7 @@ type counted struct {
 	said
 	from, to time.Time // from is zero where nobody knows since when
 	plain    float64
+	use      int // where it stands in Log.used
 }
 
 // moment reports whether the hours were said of no time at all: they then stand
@@ -77,7 +82,7 @@ func NewLog(readings []Reading, zone *time.Location, riding Riding) Log {
 	l := Log{riding: riding, zone: zone}
 	var rest []said
 	for _, r := range readings {
-		s := said{on: Day(r.At, zone), Reading: r}
+		s := said{on: Day(r.At, zone), Reading: r, owner: riding.owner(r.At)}
 		if r.OnDay != nil {
 			s.on = *r.OnDay
 		}
@@ -90,6 +95,7 @@ func NewLog(readings []Reading, zone *time.Location, riding Riding) Log {
 	slices.SortStableFunc(l.habits, func(a, b said) int { return a.begin().Compare(b.begin()) })
 	for i := range l.habits {
 		l.weigh(&l.habits[i])
+		l.use(l.habits[i], l.habits[i].owner)
 	}
 	slices.SortStableFunc(rest, func(a, b said) int { return a.on.Compare(b.on) })
 	l.count(rest)
@@ -98,29 +104,46 @@ func NewLog(readings []Reading, zone *time.Location, riding Riding) Log {
 	return l
 }
 
-// weigh sets what an hour of the reading counts for: in its own conditions,
-// else in those of the newest habit before it that has any, else in none that
-// are known. An e-bike and a heavy rider are known of the unit as well.
+// weigh sets what an hour of the reading counts for, ridden by each of the
+// owners: in its own conditions, else in those of the owner's newest habit before
+// it that has any, else in none that are known. An e-bike and a heavy rider are
+// known of the owner as well.
 func (l *Log) weigh(s *said) {
-	conditions := slices.Clone(s.Conditions)
-	for _, h := range slices.Backward(l.habits) {
-		if len(conditions) > 0 {
-			break
+	for i, o := range l.riding.owners() {
+		w := worth{conditions: slices.Clone(s.Conditions)}
+		for _, h := range slices.Backward(l.habits) {
+			if len(w.conditions) > 0 {
+				break
+			}
+			if h.owner == i && !h.begin().After(s.on) {
+				w.conditions = slices.Clone(h.Conditions)
+			}
 		}
-		if !h.begin().After(s.on) {
-			conditions = slices.Clone(h.Conditions)
-		}
+		w.conditions = append(w.conditions, o.conditions()...)
+		w.factor, w.why = l.riding.Factors.Of(w.conditions)
+		s.worth = append(s.worth, w)
 	}
-	if l.riding.EBike {
-		conditions = append(conditions, EBike)
+}
+
+// use notes how a reading counts, ridden by an owner.
+func (l *Log) use(s said, owner int) *Used {
+	w := s.worth[owner]
+	l.used = append(l.used, Used{Reading: s.Reading, Conditions: w.conditions, Factor: w.factor, Why: w.why})
+	return &l.used[len(l.used)-1]
+}
+
+// factor is what an hour counts for on the days after from, up to to, by who had
+// the unit on how many of them.
+func (l Log) factor(s said, from, to time.Time) float64 {
+	list := l.riding.tenures(from, to)
+	if len(list) == 1 {
+		return s.worth[list[0].owner].factor
 	}
-	if kg := l.riding.RiderKG; kg != nil && *kg > heavyKG {
-		conditions = append(conditions, HeavyRider)
+	sum := 0.0
+	for _, t := range list {
+		sum += s.worth[t.owner].factor * float64(days(t.from, t.to))
 	}
-	u := Used{Reading: s.Reading, Conditions: conditions}
-	u.Factor, u.Why = l.riding.Factors.Of(conditions)
-	s.factor = u.Factor
-	l.used = append(l.used, u)
+	return sum / float64(max(days(from, to), 1))
 }
 
 // count makes of readings by day what was counted: hours that were stated, and
@@ -129,8 +152,8 @@ func (l *Log) count(list []said) {
 	meters := map[string]meter{} // by source
 	for _, s := range list {
 		l.weigh(&s)
-		u := &l.used[len(l.used)-1]
-		c := counted{said: s, to: s.on}
+		u := l.use(s, l.riding.tenures(s.on.AddDate(0, 0, -1), s.on)[0].owner)
+		c := counted{said: s, to: s.on, use: len(l.used) - 1}
 		if s.Kind == Stated {
 			c.plain = s.Hours - s.IndoorHours
 			if s.Since != nil {
@@ -180,6 +203,16 @@ func (l *Log) keep(u *Used, c counted) {
 	u.Plain = c.plain
 	if !c.from.IsZero() {
 		u.From = &c.from
+		if of := l.riding.tenures(c.from, c.to); len(of) > 1 {
+			u.Factor, u.Why, u.Shared = l.factor(c.said, c.from, c.to), nil, true
+			for _, t := range of {
+				for _, w := range c.worth[t.owner].why {
+					if !slices.Contains(u.Why, w) {
+						u.Why = append(u.Why, w)
+					}
+				}
+			}
+		}
 	}
 	l.counted = append(l.counted, c)
 }
@@ -208,33 +241,36 @@ func (l Log) Ridden(from, to time.Time) Ridden {
 		if begin.IsZero() {
 			begin = from
 		}
-		var taken int
-		taken, open = take(open, begin, c.to)
-		if taken > 0 {
-			total.add(c.plain*float64(taken)/float64(days(begin, c.to)), c.factor)
+		var held []part
+		held, open = take(open, begin, c.to)
+		for _, p := range held {
+			total.add(c.plain*float64(days(p.from, p.to))/float64(days(begin, c.to)), l.factor(c.said, p.from, p.to))
 		}
 	}
 	for _, p := range open {
 		total.Gap += days(p.from, p.to)
 		for _, h := range l.byHabit(p.from, p.to) {
 			n := days(h.from, h.to)
-			total.add(h.plain(), h.factor)
+			total.add(h.plain(), h.worth[h.owner].factor)
 			total.Gap -= n
 		}
 	}
 	return total
 }
 
-// take cuts the days after from, up to to, out of those that are open, and says
-// how many of them it found.
-func take(open []part, from, to time.Time) (taken int, rest []part) {
+// always is every day there is.
+var always = []part{{to: time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC)}}
+
+// take cuts the days after from, up to to, out of those that are open, and gives
+// those it found.
+func take(open []part, from, to time.Time) (taken, rest []part) {
 	for _, p := range open {
 		begin, end := latest(p.from, from), earliest(p.to, to)
 		if !begin.Before(end) {
 			rest = append(rest, p)
 			continue
 		}
-		taken += days(begin, end)
+		taken = append(taken, part{from: begin, to: end})
 		if p.from.Before(begin) {
 			rest = append(rest, part{from: p.from, to: begin})
 		}
@@ -264,30 +300,35 @@ func (l Log) byHabit(from, to time.Time) []span {
 	}
 	var list []span
 	for _, p := range parts {
-		habits := slices.DeleteFunc(slices.Clone(l.habits), func(h said) bool { return !h.of(p.in) })
-		for i, h := range habits {
-			begin, end := latest(p.from, h.begin()), p.to
-			if h.Since == nil && (i == 0 || l.gone(habits[i-1]) && !l.gone(h)) {
-				begin = p.from // the first of its rider
-			}
-			if l.gone(h) {
-				end = earliest(end, l.riding.Sold)
-			} else {
-				begin = latest(begin, l.riding.Sold)
-			}
-			if i+1 < len(habits) && l.gone(h) == l.gone(habits[i+1]) {
-				end = earliest(end, habits[i+1].begin())
-			}
-			if begin.Before(end) {
-				list = append(list, span{h, begin, end})
-			}
+		for _, t := range l.riding.tenures(p.from, p.to) {
+			list = append(list, l.habitsOf(t, p.in)...)
+		}
+	}
+	return list
+}
+
+// habitsOf divides days of one owner by their habits, of days in the season or
+// off it.
+func (l Log) habitsOf(t tenure, in bool) []span {
+	habits := slices.DeleteFunc(slices.Clone(l.habits), func(h said) bool { return h.owner != t.owner || !h.of(in) })
+	var list []span
+	for i, h := range habits {
+		begin, end := latest(t.from, h.begin()), t.to
+		if h.Since == nil && i == 0 {
+			begin = t.from
+		}
+		if i+1 < len(habits) {
+			end = earliest(end, habits[i+1].begin())
+		}
+		if begin.Before(end) {
+			list = append(list, span{h, begin, end})
 		}
 	}
 	return list
 }
 
 // gone reports whether a reading is of a rider who had the unit before.
-func (l Log) gone(s said) bool { return !l.riding.SoldAt.IsZero() && !s.At.After(l.riding.SoldAt) }
+func (l Log) gone(s said) bool { return s.owner < len(l.riding.Before) }
 
 func (r Reading) seasonal() bool { return r.Season == InSeason || r.Season == OffSeason }
 
@@ -305,23 +346,23 @@ type Span struct {
 }
 
 // Spans are the hours that were counted, by day, each for the days that no
-// better ones speak of; where one is cut, its hours are by the share of its
-// days. One that counts from a day nobody knows is none.
+// better ones speak of and of one owner; where one is cut, its hours are by the
+// share of its days. One that counts from a day nobody knows is none.
 func (l Log) Spans() []Span {
 	var list []Span
-	open := []part{{from: time.Time{}, to: time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC)}}
+	open := always
 	for _, c := range l.counted {
 		if c.from.IsZero() || c.moment() {
 			continue
 		}
-		for _, p := range open {
-			from, to := latest(p.from, c.from), earliest(p.to, c.to)
-			if from.Before(to) {
-				plain := c.share(from, to)
-				list = append(list, Span{from, to, plain * c.factor, plain})
+		var held []part
+		held, open = take(open, c.from, c.to)
+		for _, p := range held {
+			for _, t := range l.riding.tenures(p.from, p.to) {
+				plain := c.share(t.from, t.to)
+				list = append(list, Span{t.from, t.to, plain * c.worth[t.owner].factor, plain})
 			}
 		}
-		_, open = take(open, c.from, c.to)
 	}
 	slices.SortFunc(list, func(a, b Span) int { return cmp.Or(a.From.Compare(b.From), a.To.Compare(b.To)) })
 	return list

@@ -168,7 +168,7 @@ func TestAHabitEndsWithItsRider(t *testing.T) {
 		{"said on the day, after", []Reading{hours(habit("2026-03-30", 1), 15)}, 6, 28, true},
 		{"said on the day by both", []Reading{hours(habit("2026-03-30", 2), 9), hours(habit("2026-03-30", 1), 15)}, 8 + 6, 0, true},
 	} {
-		l := NewLog(c.said, time.UTC, Riding{Sold: sold, SoldAt: sold.Truncate(24 * time.Hour).Add(12 * time.Hour)})
+		l := NewLog(c.said, time.UTC, Riding{Before: []Owner{{Until: sold, UntilAt: sold.Truncate(24 * time.Hour).Add(12 * time.Hour)}}})
 		r := l.Ridden(from, to)
 		if !near(r.Plain, c.hours) || r.Gap != c.gap || l.Known() != c.known {
 			t.Errorf("%s: got %v h with %d days unknown, known %v; want %v h, %d days, %v", c.name, r.Plain, r.Gap, l.Known(), c.hours, c.gap, c.known)

@@ -2,7 +2,6 @@ package interval
 
 import (
 	"context"
-	"fmt"
 	"time"
 
 	"damperdesk/internal/db"
@@ -47,38 +46,8 @@ func ReadTold(ctx context.Context, q db.Querier, zone *time.Location, season Sea
 	for _, e := range events {
 		t.events[e.UnitID] = append(t.events[e.UnitID], e)
 	}
-	t.riding, err = t.readRiding(ctx, q, units)
+	t.riding, err = readRiding(ctx, q, units)
 	return t, err
-}
-
-// readRiding reads what the newest job of each unit says of its bike, and the
-// newest that knows of its rider; jobs of an earlier owner say nothing of either.
-func (t Told) readRiding(ctx context.Context, q db.Querier, units []int64) (map[int64]Riding, error) {
-	type row struct {
-		UnitID  int64
-		EBike   bool `db:"ebike"`
-		RiderKG *float64
-		Sold    *time.Time
-		SoldAt  *time.Time
-	}
-	rows, err := q.Query(ctx, `select u.id as unit_id, coalesce((array_agg(j.ebike order by j.id desc) filter (where j.id is not null))[1], false) as ebike,
-			(array_agg(j.rider_kg order by j.id desc) filter (where j.rider_kg is not null))[1] as rider_kg, s.on_day as sold, s.at as sold_at
-		from unit u left join (select distinct on (unit_id) unit_id, on_day, at from unit_sold where unit_id = any ($1) order by unit_id, id desc) s on s.unit_id = u.id
-		left join job j on j.unit_id = u.id and (s.at is null or j.opened_at > s.at)
-		where u.id = any ($1) group by u.id, s.on_day, s.at`, units)
-	list, err := db.All[row](rows, err)
-	if err != nil {
-		return nil, fmt.Errorf("read who rides: %w", err)
-	}
-	riding := map[int64]Riding{}
-	for _, r := range list {
-		one := Riding{EBike: r.EBike, RiderKG: r.RiderKG}
-		if r.Sold != nil && r.SoldAt != nil {
-			one.Sold, one.SoldAt = *r.Sold, *r.SoldAt
-		}
-		riding[r.UnitID] = one
-	}
-	return riding, nil
 }
 
 // Log is what was said of the riding of a unit.
@@ -96,7 +65,7 @@ func (t Told) LogOn(unitID int64, day time.Time) Log {
 			list = append(list, r)
 		}
 	}
-	riding := t.riding[unitID]
+	riding := t.riding[unitID].on(day, t.zone)
 	riding.Season, riding.Factors = t.season, t.Factors
 	return NewLog(list, t.zone, riding)
 }
