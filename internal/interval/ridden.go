@@ -101,6 +101,7 @@ func NewLog(readings []Reading, zone *time.Location, riding Riding) Log {
 	l.count(rest)
 	slices.Reverse(l.counted) // of equals the newer is better
 	slices.SortStableFunc(l.counted, func(a, b counted) int { return better(a.Reading, b.Reading) })
+	l.indoors()
 	return l
 }
 
