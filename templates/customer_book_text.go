@@ -4,6 +4,7 @@ package templates
 // those of customer_text.go are.
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -23,6 +24,10 @@ const (
 	textBookAddHow    = "Either is enough: the hours, or how often and how long you ride. What you add makes the days above surer."
 	textBookAddPress  = "Add them"
 	textBookSaid      = "Said so far"
+	textBookBack      = "Take back what you added"
+	textBookWrong     = "Which one"
+	textBookBackHow   = "It stays in the list as taken back, and counts for nothing from then on."
+	textBookBackPress = "Take it back"
 	textBookSettings  = "Settings as last returned"
 	textBookSetting   = "Setting"
 	textBookValue     = "Value"
@@ -45,10 +50,13 @@ const (
 	TextSaidEnough = "That is enough for one day. Add more tomorrow, or ring us."
 )
 
-// RiderBookDone is what the book says after its form.
+// RiderBookDone is what the book says after its forms.
 func RiderBookDone(done string) string {
-	if done == "hours" {
+	switch done {
+	case "hours":
 		return "Added, thank you. The days below count with it."
+	case "hours-back":
+		return "Taken back. The days below count without it."
 	}
 	return ""
 }
@@ -130,6 +138,23 @@ func (p RiderBookPage) sinceText() string {
 		return "Hours count from its last service, wherever that was."
 	}
 	return "Hours count from " + p.Date(*p.Since) + ", when it was last back from a service."
+}
+
+// backText says that something was taken back, and not by whom: nobody stands in
+// the book.
+func (p RiderBookPage) backText(r interval.Reading) string {
+	return p.readingWords(r) + ", taken back on " + p.Date(p.local(*r.BackAt))
+}
+
+// wrongText are the readings that their rider can take back, the newest first.
+func (p RiderBookPage) wrongText() []Option {
+	list := []Option{{Value: "", Label: "Choose"}}
+	for _, r := range slices.Backward(p.Readings) {
+		if r.Own && r.Standing() {
+			list = append(list, Option{Value: idText(r.ID), Label: p.readingWords(r) + ", added " + p.Date(p.local(r.At))})
+		}
+	}
+	return list
 }
 
 // workText names what was done: "Air-spring service and bushing service".

@@ -270,7 +270,7 @@ func earlier(entries []history.Entry) int64 {
 
 // actor is who did it.
 func actor(e history.Entry) string {
-	if e.Actor == "" && e.Kind == "ride hours said" {
+	if e.Actor == "" && (e.Kind == "ride hours said" || e.Kind == "ride hours taken back") {
 		return "the rider, in the book"
 	}
 	if e.Actor == "" {

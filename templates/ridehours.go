@@ -129,6 +129,30 @@ func usedWords(u interval.Used) string {
 	return strings.Join(append(words, counts+": "+strings.Join(why, ", ")), ", ")
 }
 
+// backWords say by whom a reading was taken back, when, and why.
+func (b Base) backWords(r interval.Reading) string {
+	by := r.BackBy
+	if by == "" {
+		by = "the rider, in the book"
+	}
+	words := "taken back by " + by + " on " + b.Day(*r.BackAt)
+	if r.BackWhy != "" {
+		words += ": " + r.BackWhy
+	}
+	return words
+}
+
+// wrongHours are the readings that can be taken back, the newest first.
+func (p UnitBookPage) wrongHours() []Option {
+	list := []Option{{Value: "", Label: "Choose"}}
+	for _, u := range p.Riding.Used() {
+		if u.Standing() {
+			list = append(list, Option{Value: idText(u.ID), Label: p.readingNamed(u.Reading)})
+		}
+	}
+	return list
+}
+
 // factorText is a factor to two places, without stray zeros.
 func factorText(f float64) string {
 	return strings.TrimSuffix(strings.TrimRight(strconv.FormatFloat(f, 'f', 2, 64), "0"), ".")

@@ -124,7 +124,7 @@ func (a *App) customerBookPage(r *http.Request, base templates.Base, clashes []r
 }
 
 // unitDone is what the page of a unit says after each of its forms.
-var unitDone = map[string]string{"hours": "Written down.", "sold": "It is theirs now, with its service book.", "happened": "Written down.", "put-off": "It is kept.", "unit": "It is corrected.",
+var unitDone = map[string]string{"hours": "Written down.", "hours-back": "Taken back. What is due is reckoned without it.", "sold": "It is theirs now, with its service book.", "happened": "Written down.", "put-off": "It is kept.", "unit": "It is corrected.",
 	"link": "The book has its link.", "revoked": "The link leads nowhere any more.", "book": "The service book is read in.",
 	"unit-both": "It is corrected. Somebody else corrected something else meanwhile; that stands too."}
 

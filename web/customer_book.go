@@ -97,19 +97,38 @@ func (a *App) sendBook(w http.ResponseWriter, r *http.Request, find func(context
 // to mend a slip, too few to fill a database with.
 const mostSaidOnPage = 12
 
-// sayHoursInBook writes down what the rider says of their riding. Nobody of the
-// shop acts: the event has no actor, and its act the address of the book as its
-// fingerprint. Where the act led is stored, so it says no more than that it was
-// done: the address is a secret.
+// sayHoursInBook writes down what the rider says of their riding.
 func (a *App) sayHoursInBook(w http.ResponseWriter, r *http.Request) error {
 	f, err := readForm(r)
 	if err != nil {
 		return err
 	}
-	token, said := chi.URLParam(r, "token"), f.said("")
+	said := f.said("")
 	said.Source = interval.Sources[0]
-	done, err := a.do(r, "ride hours in book", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-		by.Staff, by.Roles, by.Device = 0, nil, 0 // somebody of the shop says it on the unit's own page
+	return a.inBook(w, r, f, "ride hours in book", "hours", func(ctx context.Context, tx pgx.Tx, by history.By, unit int64) error {
+		return riderSays(ctx, tx, by, unit, said)
+	})
+}
+
+// takeHoursBackInBook takes back what the rider added before.
+func (a *App) takeHoursBackInBook(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	wrong := f.number("back.wrong")
+	return a.inBook(w, r, f, "ride hours back in book", "hours-back", func(ctx context.Context, tx pgx.Tx, by history.By, unit int64) error {
+		return within("back", interval.TakeOwnBack(ctx, tx, by, unit, wrong))
+	})
+}
+
+// inBook does what a form of the book asks. Nobody of the shop acts: the event has
+// no actor, and its act the address of the book as its fingerprint. Where the act
+// led is stored, so it says no more than that it was done: the address is a secret.
+func (a *App) inBook(w http.ResponseWriter, r *http.Request, f *form, kind, done string, do func(ctx context.Context, tx pgx.Tx, by history.By, unit int64) error) error {
+	token := chi.URLParam(r, "token")
+	done, err := a.do(r, kind, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		by.Staff, by.Roles, by.Device = 0, nil, 0 // somebody of the shop does it on the unit's own page
 		unit, err := link.OpenUnit(ctx, tx, token, by.At)
 		if err != nil {
 			return "", err
@@ -117,7 +136,7 @@ func (a *App) sayHoursInBook(w http.ResponseWriter, r *http.Request) error {
 		if err := f.err(); err != nil {
 			return "", err
 		}
-		return "hours", riderSays(ctx, tx, by, unit, said)
+		return done, do(ctx, tx, by, unit)
 	})
 	if err != nil {
 		return a.redisplay(w, r, err, func(base templates.Base) (templ.Component, error) {

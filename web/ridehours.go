@@ -87,3 +87,21 @@ func (a *App) sayHours(w http.ResponseWriter, r *http.Request) error {
 		return a.unitBookPage(r, base)
 	})
 }
+
+// takeHoursBack takes back a reading of a unit that was wrong.
+func (a *App) takeHoursBack(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	wrong := f.number("back.wrong")
+	return a.take(w, r, f, "ride hours back", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		return "/units/" + strconv.FormatInt(id, 10) + "?done=hours-back", within("back", interval.TakeBack(ctx, tx, by, id, wrong, f.text("back.why")))
+	}, func(base templates.Base) (templ.Component, error) {
+		return a.unitBookPage(r, base)
+	})
+}

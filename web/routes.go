@@ -74,6 +74,7 @@ var everyday = []row{
 	{"GET", "/b/{token}", open, (*App).riderBook},
 	{"GET", "/b/{token}/book.json", open, (*App).riderBookFile},
 	{"POST", "/b/{token}/hours", open, (*App).sayHoursInBook},
+	{"POST", "/b/{token}/hours/back", open, (*App).takeHoursBackInBook},
 	{"GET", "/pictures/{id}", anyone, shopPicture(full)},
 	{"GET", "/pictures/{id}/thumb", anyone, shopPicture(thumb)},
 
@@ -127,6 +128,7 @@ var everyday = []row{
 	{"GET", "/units/{id}/sell", []string{desk, owner}, (*App).sellForm},
 	{"POST", "/units/{id}/sell", []string{desk, owner}, (*App).sell},
 	{"POST", "/units/{id}/hours", anyone, (*App).sayHours},
+	{"POST", "/units/{id}/hours/back", anyone, (*App).takeHoursBack},
 	{"POST", "/units/{id}/put-off", []string{desk, owner}, (*App).putOff},
 	{"POST", "/units/{id}/ring-again", []string{desk, owner}, (*App).ringAgain},
 	{"POST", "/units/{id}/happened", anyone, (*App).sayHappened},

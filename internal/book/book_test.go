@@ -217,6 +217,28 @@ func TestABookThatComesHomeBringsNothingTwice(t *testing.T) {
 	}
 }
 
+// A reading that was taken back stays out of the file, which has no words for it,
+// and does not come back with a file that still has it.
+func TestTheFileIsWithoutWhatWasTakenBack(t *testing.T) {
+	d := ridden(t)
+	before := d.export("2025-10-01")
+	list := d.book("2025-10-01").Readings
+	slip := list[len(list)-1]
+	d.must(interval.TakeBack(ctx, d.tx, d.on("2025-10-02"), d.unit, slip.ID, "typed for another"))
+	var was, is book.File
+	d.must(json.Unmarshal(before, &was))
+	d.must(json.Unmarshal(d.export("2025-10-03"), &is))
+	if n := len(was.RideHours); n != len(list) || !reflect.DeepEqual(is.RideHours, was.RideHours[:n-1]) {
+		t.Errorf("the file has %+v; want all but the last of %+v", is.RideHours, was.RideHours)
+	}
+	if b := d.book("2025-10-03"); len(b.Readings) != len(list) || b.Readings[len(list)-1].Standing() {
+		t.Errorf("the book shows %+v; want all, the last taken back", b.Readings)
+	}
+	if p := d.look("2025-10-04", d.bring("2025-10-04", before, d.unit)); p.Any() {
+		t.Errorf("the file of before brings %+v again", p.Hours)
+	}
+}
+
 func TestWhatDoesNotFitIsNotTaken(t *testing.T) {
 	d := ridden(t)
 	content := d.export("2025-10-01")

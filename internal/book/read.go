@@ -28,8 +28,8 @@ type Book struct {
 	Unit     customer.Unit
 	Facts    Facts
 	Shop     shop.Settings
-	Works    []Work // the newest first, here and elsewhere
-	Readings []interval.Reading
+	Works    []Work             // the newest first, here and elsewhere
+	Readings []interval.Reading // with those that were taken back
 	Due      []due.Row
 }
 
@@ -193,13 +193,16 @@ func inSI(kind quantity.Kind, so *bench.Signoff) (quantity.Kind, *float64, strin
 	return kind, so.ValueSI, m.unit, so.ShownUnit
 }
 
-// File is the book as a file of that day.
+// File is the book as a file of that day. What was taken back stays out: whoever
+// reads the file could not take it for anything but hours that count.
 func (b Book) File(today time.Time) File {
 	f := File{Format: Format, Version: Version, Made: Date{today}, Shop: b.Shop.Name, Unit: b.Facts,
 		Services: []Work{}, RideHours: []Ridden{}, Intervals: []Interval{}}
 	f.Services = append(f.Services, b.Works...)
 	for _, r := range b.Readings {
-		f.RideHours = append(f.RideHours, riddenOf(r, b.Shop.Location()))
+		if r.Standing() {
+			f.RideHours = append(f.RideHours, riddenOf(r, b.Shop.Location()))
+		}
 	}
 	for _, d := range b.Due {
 		rule := d.Rule

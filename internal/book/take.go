@@ -74,7 +74,7 @@ type Plan struct {
 	Unit     customer.Unit // ID 0: a new one
 	Customer customer.Customer
 	Works    []Work   // that are new here
-	Hours    []Ridden // that are new here
+	Hours    []Ridden // that are new here; what was taken back here is not
 	Known    int      // services that stand in its book already
 	Refused  string   // why nothing of it can be taken; empty where it can
 }
@@ -117,9 +117,8 @@ func Look(ctx context.Context, q db.Querier, id, staffID int64, today time.Time)
 		return slices.ContainsFunc(has.Works, func(h Work) bool { return h.Ref == w.Ref })
 	})
 	p.Known = len(p.File.Services) - len(p.Works)
-	said := has.File(today).RideHours
 	p.Hours = slices.DeleteFunc(slices.Clone(p.Hours), func(r Ridden) bool {
-		return slices.ContainsFunc(said, r.same)
+		return slices.ContainsFunc(has.Readings, func(h interval.Reading) bool { return r.same(riddenOf(h, has.Shop.Location())) })
 	})
 	return p, nil
 }

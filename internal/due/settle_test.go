@@ -83,7 +83,7 @@ func (w *wild) act() string {
 		return "a new unit"
 	}
 	unit := w.units[w.rand.IntN(len(w.units))]
-	acts := []func(unit int64, date string) string{w.say, w.habit, w.meter, w.happen, w.rule, w.shopWide, w.change}
+	acts := []func(unit int64, date string) string{w.say, w.habit, w.meter, w.takeBack, w.happen, w.rule, w.shopWide, w.change}
 	if w.rand.IntN(2) == 0 {
 		return w.work(unit, date)
 	}
@@ -118,6 +118,19 @@ func (w *wild) habit(unit int64, date string) string {
 func (w *wild) meter(unit int64, date string) string {
 	w.tell(unit, date, interval.Said{Meter: number(100 + w.day.Sub(day("2024-01-10")).Hours()/24/7*3)})
 	return "a meter"
+}
+
+// takeBack takes back some reading that stands.
+func (w *wild) takeBack(unit int64, date string) string {
+	list, err := interval.Readings(ctx, w.tx, unit)
+	w.must(err)
+	list = slices.DeleteFunc(list, func(r interval.Reading) bool { return !r.Standing() })
+	if len(list) == 0 {
+		return "nothing to take back"
+	}
+	r := list[w.rand.IntN(len(list))]
+	w.must(interval.TakeBack(ctx, w.tx, w.on(date), unit, r.ID, "typed for less"))
+	return r.Kind + " taken back"
 }
 
 func (w *wild) happen(unit int64, date string) string {

@@ -61,6 +61,8 @@ var planted = []string{
 	"insert into customer_way (customer_id, days, changed_at) select v.customer_id, 'month day', now() from job j join visit v on v.id = j.visit_id where j.id = $1 on conflict do nothing",
 	"insert into put_off (unit_id, kind, until, reason, @) select unit_id, 'snoozed', current_date + 3000, 'away', # from job where id = $1",
 	"insert into unit_event (unit_id, kind, on_day, how, @) select unit_id, 'jet wash', '2025-03-01', 'desk', # from job where id = $1",
+	"insert into hour_reading (unit_id, kind, hours, source, @) select unit_id, 'stated', 400, 'rider', # from job where id = $1",
+	"insert into reading_taken_back (reading_id, unit_id, reason, @) select max(r.id), r.unit_id, 'typed for 40', # from hour_reading r join job j on j.unit_id = r.unit_id where j.id = $1 group by r.unit_id",
 	"insert into elsewhere_service (unit_id, ref, day, shop, services, found, readings, settings, @) select unit_id, 'feedbeef', '2024-05-01', 'Fork Loft', '[{\"name\": \"lower leg service\"}]', '[]', '[]', '[]', # from job where id = $1",
 	"insert into book_file (staff_id, customer_id, name, content, at) select (select min(id) from staff), v.customer_id, 'book.json', 'of theirs', now() from job j join visit v on v.id = j.visit_id where j.id = $1",
 	"insert into book_file (staff_id, name, content, at) select (select max(id) from staff), 'quibella.json', '{}', now()",

@@ -60,7 +60,10 @@ var sections = []section{
 		from unit_sold where from_customer = any ($1) or to_customer = any ($1) order by id`},
 	{"inside", "how their units are inside, where it is not as the model says", `select to_jsonb(i) - '{id,replaces,actor_id,intent_id}'::text[] from unit_inside i where unit_id in ` + units + ` order by id`},
 	{"values", "values for their units alone", `select to_jsonb(i) - '{id,actor_id,intent_id}'::text[] from unit_value i where unit_id in ` + units + ` order by id`},
-	{"ride_hours", "what was said of the riding of their units, or read off a meter, and in what it was, while they had them", `select to_jsonb(r) - '{id,actor_id,intent_id}'::text[] from hour_reading r where ` + theirs + ` order by id`},
+	{"ride_hours", "what was said of the riding of their units, or read off a meter, and in what it was, while they had them; what was taken back counts for nothing", `select to_jsonb(r) - '{id,actor_id,intent_id}'::text[] || jsonb_build_object('reading', r.id, 'taken_back_at', b.at)
+		from hour_reading r left join reading_taken_back b on b.reading_id = r.id where ` + theirs + ` order by r.id`},
+	{"ride_hours_taken_back", "what was wrong with those of them that were taken back while they had the unit", `select to_jsonb(r) - '{reading_id,actor_id,intent_id}'::text[] || jsonb_build_object('reading', r.reading_id)
+		from reading_taken_back r where ` + theirs + ` order by r.reading_id`},
 	{"unit_events", "what happened to their units outside the shop, while they had them", `select to_jsonb(r) - '{id,actor_id,intent_id}'::text[] from unit_event r where ` + theirs + ` order by id`},
 	{"put_off", "about which of their units nobody was to ask them, until when, and that this was over", `select to_jsonb(r) - '{id,actor_id,intent_id}'::text[] from put_off r where ` + theirs + ` order by id`},
 	{"services_elsewhere", "work of other shops on their units, as service books told", `select to_jsonb(e) - '{id,actor_id,intent_id}'::text[] from elsewhere_service e

@@ -40,9 +40,10 @@ type Used struct {
 // Hours are those used.
 func (u Used) Hours() float64 { return u.Plain * u.Factor }
 
-// Used is how every reading counts, the newest first.
+// Used is how every reading counts, the newest first, with those that were taken
+// back, which do not.
 func (l Log) Used() []Used {
-	list := slices.Clone(l.used)
+	list := slices.Concat(l.used, l.back)
 	slices.SortStableFunc(list, func(a, b Used) int { return cmp.Or(b.At.Compare(a.At), cmp.Compare(b.ID, a.ID)) })
 	return list
 }

@@ -59,7 +59,17 @@ type Reading struct {
 	Source      string
 	By          string // who wrote it down
 	At          time.Time
+	// Own says that whoever has the unit now added it in its book.
+	Own bool
+	// BackAt is when it was taken back, since when it counts for nothing; nil where
+	// it stands. BackBy is who did, empty for its rider; BackWhy says what is wrong.
+	BackAt  *time.Time
+	BackBy  string
+	BackWhy string
 }
+
+// Standing reports whether it was not taken back.
+func (r Reading) Standing() bool { return r.BackAt == nil }
 
 // Said is what is asked of a rider: the hours ridden since the unit was last
 // back from a service, and how often and how long they ride. What is not known
@@ -215,6 +225,7 @@ func ranOn(ctx context.Context, q db.Querier, unitID int64, r Reading) error {
 	var hours float64
 	var on time.Time
 	err := q.QueryRow(ctx, `select hours, on_day from hour_reading where unit_id = $1 and kind = $2 and source = $3 and on_day <= $4
+			and not exists (select from reading_taken_back b where b.reading_id = hour_reading.id)
 		order by on_day desc, id desc limit 1`, unitID, Meter, r.Source, r.OnDay).Scan(&hours, &on)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return nil
@@ -268,12 +279,16 @@ func (s Said) readings(today time.Time) []Reading {
 	return list
 }
 
-// Readings lists what was said of units, in the order it was said.
+// Readings lists what was said of units, in the order it was said, with what was
+// taken back.
 func Readings(ctx context.Context, q db.Querier, units ...int64) ([]Reading, error) {
 	rows, err := q.Query(ctx, `select r.id, r.unit_id, r.kind, coalesce(r.hours, 0) as hours, coalesce(r.rides_a_week, 0) as rides_a_week,
 			coalesce(r.hours_a_ride, 0) as hours_a_ride, r.since, r.on_day, r.season, r.conditions, r.indoor_hours,
-			r.source, coalesce(s.name, '') as by, r.at
+			r.source, coalesce(s.name, '') as by, r.at,
+			r.actor_id is null and not exists (select from unit_sold o where o.unit_id = r.unit_id and o.at >= r.at) as own,
+			b.at as back_at, coalesce(o.name, '') as back_by, coalesce(b.reason, '') as back_why
 		from hour_reading r left join staff s on s.id = r.actor_id
+		left join reading_taken_back b on b.reading_id = r.id left join staff o on o.id = b.actor_id
 		where r.unit_id = any ($1) order by r.at, r.id`, units)
 	list, err := db.All[Reading](rows, err)
 	if err != nil {

@@ -37,7 +37,8 @@ type Log struct {
 	counted []counted // the better first
 	habits  []said    // by the day they begin on
 	riding  Riding
-	used    []Used // of each reading, in the order they came
+	used    []Used // of each reading that stands, in the order they came
+	back    []Used // of those that were taken back
 	zone    *time.Location
 }
 
@@ -77,11 +78,16 @@ type counted struct {
 func (c counted) moment() bool { return c.Since != nil && !c.Since.Before(c.on) }
 
 // NewLog orders readings by calendar days of a zone. Which of two that speak of
-// the same days counts is the rule of better.
+// the same days counts is the rule of better; one that was taken back counts for
+// nothing.
 func NewLog(readings []Reading, zone *time.Location, riding Riding) Log {
 	l := Log{riding: riding, zone: zone}
 	var rest []said
 	for _, r := range readings {
+		if !r.Standing() {
+			l.back = append(l.back, Used{Reading: r})
+			continue
+		}
 		s := said{on: Day(r.At, zone), Reading: r, owner: riding.owner(r.At)}
 		if r.OnDay != nil {
 			s.on = *r.OnDay

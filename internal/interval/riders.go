@@ -21,7 +21,7 @@ const (
 // Sample is the units of which anything was said of the riding, at most 2000:
 // the same ones every time.
 func Sample(ctx context.Context, q db.Querier) ([]int64, error) {
-	rows, _ := q.Query(ctx, "select unit_id from hour_reading group by unit_id order by hashint8(unit_id), unit_id limit $1", mostRiders)
+	rows, _ := q.Query(ctx, "select unit_id from hour_reading r where not exists (select from reading_taken_back b where b.reading_id = r.id) group by unit_id order by hashint8(unit_id), unit_id limit $1", mostRiders)
 	list, err := pgx.CollectRows(rows, pgx.RowTo[int64])
 	if err != nil {
 		return nil, fmt.Errorf("read who rides: %w", err)

@@ -57,7 +57,8 @@ func (t Told) Log(unitID int64) Log {
 	return NewLog(t.readings[unitID], t.zone, riding)
 }
 
-// LogOn is what had been said of it by the end of a day.
+// LogOn is what had been said of it by the end of a day, without what was taken
+// back since: a slip of the pen says nothing of how well was foretold.
 func (t Told) LogOn(unitID int64, day time.Time) Log {
 	var list []Reading
 	for _, r := range t.readings[unitID] {
