@@ -135,7 +135,7 @@ func (b Base) backWords(r interval.Reading) string {
 	if by == "" {
 		by = "the rider, in the book"
 	}
-	words := "taken back by " + by + " on " + b.Day(*r.BackAt)
+	words := "by " + by + ", " + b.Day(*r.BackAt)
 	if r.BackWhy != "" {
 		words += ": " + r.BackWhy
 	}

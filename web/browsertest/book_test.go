@@ -37,6 +37,30 @@ func (s stock) book(unit int64) string {
 	return "/b/" + token
 }
 
+// takenBack is a unit whose rider added hours in its book, some of which were taken
+// back.
+func (s stock) takenBack() int64 {
+	s.t.Helper()
+	unit := s.served()
+	err := db.Write(s.t.Context(), s.pool, func(tx pgx.Tx) error {
+		by := dbtest.Act(s.t, tx, history.By{At: time.Now()})
+		for _, hours := range []float64{400, 40} {
+			if err := interval.Say(s.t.Context(), tx, by, unit, interval.Said{Hours: &hours}, interval.Day(by.At, time.UTC)); err != nil {
+				return err
+			}
+		}
+		list, err := interval.Readings(s.t.Context(), tx, unit)
+		if err != nil {
+			return err
+		}
+		return interval.TakeBack(s.t.Context(), tx, by, unit, list[len(list)-2].ID, "typed 400 for 40")
+	})
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return unit
+}
+
 // broughtBook is the book of a unit as another shop has it, brought by Odile and
 // not taken in yet; change is done to it before.
 func (s stock) broughtBook(unit int64, change func(*book.File)) int64 {
@@ -74,6 +98,10 @@ func bookViews(s stock) map[string][]view {
 			{"", path, func(h hand) {
 				h.fill(`[name="hours"]`, "lots")
 				h.press(`form[action$="/hours"] .main`)
+			}},
+			{"", path, func(h hand) {
+				h.click(`details:has(form[action$="/hours/back"]) > summary`)
+				h.press(`form[action$="/hours/back"] .button`)
 			}},
 		},
 		"/units/{id}/sticker": {{"Ines", fmt.Sprintf("/units/%d/sticker", unit), nil}},

@@ -278,6 +278,11 @@ func views(s stock) map[string][]view {
 				h.press(`form[action$="/happened"] button.button`)
 			}},
 			{"Odile", path("/units/%d", s.id("select min(unit_id) from hour_reading where kind = 'meter'")), nil},
+			{"Ines", path("/units/%d", s.takenBack()), func(h hand) {
+				h.click(`details:has(form[action$="/hours/back"]) > summary`)
+				h.fill(`[name="back.why"]`, "of another fork")
+				h.press(`form[action$="/hours/back"] button.button`)
+			}},
 		},
 		"/units/{id}/change": {{"Ines", path("/units/%d/change", s.id("select unit_id from job where id = $1", ready)), func(h hand) {
 			h.fill(`[name="serial"]`, strings.Repeat("7", 121))
