@@ -112,9 +112,9 @@ var sections = []section{
 			'short', (select jsonb_agg(jsonb_build_object('kind', s.kind, 'words', s.words) order by s.id) from purchase_short s where s.line_id = l.id),
 			'came', (select jsonb_agg(jsonb_build_object('batch', d.batch, 'words', d.words) order by d.id) from delivery_line d where d.line_id = l.id))
 		from purchase_line l join purchase p on p.id = l.purchase_id join item i on i.id = l.item_id where l.job_id in ` + jobs + ` order by l.id`},
-	{"links", "pages that they could open", `select jsonb_build_object('visit', visit_id, 'unit', unit_id, 'made_at', made_at, 'expires_at', expires_at, 'revoked_at', revoked_at,
-			'opened', (select jsonb_object_agg(day, count) from link_view where link_id = link.id))
-		from link where visit_id in ` + visits + ` or unit_id in ` + units + ` order by id`},
+	{"links", "pages that they could open, and on which days they were; of the book of a unit while they had it", `select jsonb_build_object('visit', visit_id, 'unit', unit_id, 'made_at', made_at, 'expires_at', expires_at, 'revoked_at', revoked_at,
+			'opened', (select jsonb_object_agg(day, count) from link_view where link_id = r.id))
+		from (select *, made_at as at from link) r where visit_id in ` + visits + ` or ` + theirs + ` order by id`},
 	{"pictures", "pictures of their units; file is where each lies beside this one", `select jsonb_build_object('picture', p.id, 'job', p.job_id, 'width', p.width, 'height', p.height, 'at', p.at, 'file', 'pictures/' || p.id || '.jpg',
 			'shown', coalesce((select shown from picture_shown where picture_id = p.id order by id desc limit 1), false), 'findings', array(select finding_id from finding_picture where picture_id = p.id))
 		from picture p where p.job_id in ` + jobs + ` and p.sha <> '' order by p.id`},
