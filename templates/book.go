@@ -51,7 +51,8 @@ type UnitBookPage struct {
 	Closed    []job.Closed
 	Found     []bench.UnitFinding // newest first
 	Pictures  []picture.Picture   // of what was found
-	Elsewhere []book.Work         // what other shops did, newest first
+	Elsewhere []book.Work         // what other shops did, newest first, with what was taken back
+	ReadIns   []book.ReadIn       // that told of it, the last first
 	Link      string              // of the rider's book; empty without one
 	Views     []link.Viewed       // of it, the newest first
 	LinkForm  Base

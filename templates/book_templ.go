@@ -696,7 +696,7 @@ func UnitBook(p UnitBookPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = doneElsewhere(p.Base, p.Elsewhere).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = doneElsewhere(p).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

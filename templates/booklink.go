@@ -3,6 +3,7 @@ package templates
 import (
 	"strings"
 
+	"damperdesk/internal/book"
 	"damperdesk/internal/customer"
 	"damperdesk/internal/link"
 	"damperdesk/internal/shop"
@@ -22,6 +23,30 @@ func (p StickerPage) marked() string {
 		return p.Unit.Tag
 	}
 	return p.Unit.Serial
+}
+
+// readInWords say what a service book brought: "2 services of Lock Street Bikes
+// and 3 notes of ride hours".
+func readInWords(r book.ReadIn) string {
+	var parts []string
+	if r.Services > 0 {
+		parts = append(parts, plural(r.Services, "service")+" of "+joined(r.Shops))
+	}
+	if r.Hours > 0 {
+		parts = append(parts, plural(r.Hours, "note")+" of ride hours")
+	}
+	return joined(parts)
+}
+
+// readInOptions are the books that can be taken back, the last first.
+func (p UnitBookPage) readInOptions() []Option {
+	list := []Option{{Value: "", Label: "Choose"}}
+	for _, r := range p.ReadIns {
+		if r.BackAt == nil {
+			list = append(list, Option{Value: idText(r.ID), Label: readInWords(r) + ", read in " + p.Day(r.At) + " by " + r.By})
+		}
+	}
+	return list
 }
 
 // viewsText says when a customer's page was opened: "Opened on 27 November, 3

@@ -57,5 +57,8 @@ func (p BookPlanPage) tally() string {
 	if p.Plan.Known > 0 {
 		text += " In the book already: " + plural(p.Plan.Known, "service") + "."
 	}
+	if p.Plan.Back > 0 {
+		text += " Taken back here before, and left out: " + plural(p.Plan.Back, "service") + "."
+	}
 	return text
 }

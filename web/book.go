@@ -125,7 +125,7 @@ func (a *App) customerBookPage(r *http.Request, base templates.Base, clashes []r
 
 // unitDone is what the page of a unit says after each of its forms.
 var unitDone = map[string]string{"hours": "Written down.", "hours-back": "Taken back. What is due is reckoned without it.", "sold": "It is theirs now, with its service book.", "happened": "Written down.", "put-off": "It is kept.", "unit": "It is corrected.",
-	"link": "The book has its link.", "revoked": "The link leads nowhere any more.", "book": "The service book is read in.",
+	"link": "The book has its link.", "revoked": "The link leads nowhere any more.", "book": "The service book is read in.", "book-back": "The service book is taken back. What is due is reckoned without it.",
 	"unit-both": "It is corrected. Somebody else corrected something else meanwhile; that stands too."}
 
 func (a *App) unitBook(w http.ResponseWriter, r *http.Request) error {
@@ -172,6 +172,9 @@ func (a *App) unitBookPage(r *http.Request, base templates.Base) (templ.Componen
 			return err
 		}
 		if page.Elsewhere, err = book.Elsewhere(ctx, tx, id); err != nil {
+			return err
+		}
+		if page.ReadIns, err = book.ReadIns(ctx, tx, id); err != nil {
 			return err
 		}
 		if page.Link, err = a.bookLink(r, tx, id, base); err != nil {

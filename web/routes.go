@@ -140,6 +140,7 @@ var everyday = []row{
 	{"POST", "/units/read-book", []string{desk, owner}, (*App).bringBook},
 	{"GET", "/units/read-book/{id}", []string{desk, owner}, (*App).bookPlan},
 	{"POST", "/units/read-book/{id}/apply", []string{desk, owner}, (*App).takeBook},
+	{"POST", "/units/{id}/book/back", []string{desk, owner}, (*App).takeBookBack},
 	{"GET", "/units/{id}/change", anyone, (*App).unitForm},
 	{"POST", "/units/{id}/change", anyone, (*App).changeUnit},
 	{"GET", "/units/{id}/inside", []string{mechanic, owner}, (*App).inside},

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/interval"
 )
 
@@ -98,4 +99,43 @@ func (c frontDesk) firstReading() int64 {
 		c.t.Fatal(list, err)
 	}
 	return list[0].ID
+}
+
+func TestAServiceBookIsTakenBackAtTheDesk(t *testing.T) {
+	c := newFrontDesk(t)
+	unit := "/units/" + c.id(c.fork)
+	wrong := worn()
+	wrong.Facts.Serial = c.digit("select serial from unit where id = $1", c.fork)
+	content, err := wrong.Book.File(dbtest.Now).JSON()
+	if err != nil {
+		t.Fatal(err)
+	}
+	plan := c.postFiles("/units/read-book", []attached{{"file", content}}, "unit", c.id(c.fork)).want(303).to
+	c.post(plan+"/apply", "shown", c.id(c.fork)).want(303)
+	p := c.get(unit).want(200).wantWords("#elsewhere", "Done elsewhere")
+	which := p.option("book.which", "40 services of Weir Lane Cycles")
+	for _, bad := range []struct{ which, why, field, says string }{
+		{"", "another fork", "book.which", "Choose which one"}, {which, "", "book.why", "Say why"},
+	} {
+		p := c.post(unit+"/book/back", "book.which", bad.which, "book.why", bad.why).want(422)
+		if !strings.Contains(p.wrong(bad.field), bad.says) || p.value("book.why") != bad.why || p.Find("details[open] form[action$='/book/back']").Length() != 1 {
+			t.Errorf("%+v: beside it %q, the reason %q", bad, p.wrong(bad.field), p.value("book.why"))
+		}
+	}
+	m := c.as(mechanic)
+	if m.get(unit).want(200).Find("form[action$='/book/back']").Length() != 0 {
+		t.Error("a mechanic is offered to take a book back")
+	}
+	m.post(unit+"/book/back", "book.which", which, "book.why", "x").want(403)
+	c.post(unit+"/book/back", "book.which", which, "book.why", "of another fork").wantTo(unit + "?done=book-back")
+	p = c.get(unit+"?done=book-back").want(200).wantWords(".told", "The service book is taken back.").wantWords("[aria-labelledby=elsewhere]", ": of another fork")
+	if n := p.Find("[aria-labelledby=elsewhere] .state").Length(); n != 41 {
+		t.Errorf("%d states stand in what was done elsewhere, want the 40 services and the book as taken back", n)
+	}
+	c.post(unit+"/book/back", "book.which", which, "book.why", "again").want(409).wantWords("#content", "taken back already")
+	if file := c.get(unit + "/book.json").want(200).body; !strings.Contains(file, `"services": []`) {
+		t.Errorf("the file has services that were taken back: %s", file)
+	}
+	again := c.postFiles("/units/read-book", []attached{{"file", content}}, "unit", c.id(c.fork)).want(303).to
+	c.get(again).want(200).wantWords("#content", "Taken back here before, and left out: 40 services.")
 }

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"damperdesk/internal/book"
 	"damperdesk/internal/customer"
@@ -236,6 +237,80 @@ func TestTheFileIsWithoutWhatWasTakenBack(t *testing.T) {
 	}
 	if p := d.look("2025-10-04", d.bring("2025-10-04", before, d.unit)); p.Any() {
 		t.Errorf("the file of before brings %+v again", p.Hours)
+	}
+}
+
+// A book that was read into the wrong unit is shown there and counts for nothing:
+// nothing is due by it, its file is without it, and it can go where it belongs.
+func TestABookReadIntoTheWrongUnitIsTakenBack(t *testing.T) {
+	var content []byte
+	t.Run("written", func(t *testing.T) { content = ridden(t).export("2025-10-01") })
+	d := newDesk(t, "Lock Street Bikes")
+	d.addFork()
+	hours := 5.0
+	d.must(interval.Say(ctx, d.tx, d.on("2025-09-01"), d.unit, interval.Said{Hours: &hours}, day("2025-09-01").Truncate(24*time.Hour)))
+	before := d.export("2025-10-01")
+	d.take("2025-10-02", d.bring("2025-10-02", content, d.unit), d.unit)
+	list, err := book.ReadIns(ctx, d.tx, d.unit)
+	d.must(err)
+	if len(list) != 1 || list[0].Services != 2 || list[0].Hours != 2 || list[0].By == "" || list[0].BackAt != nil || !slices.Equal(list[0].Shops, []string{"Weir Lane Cycles"}) {
+		t.Fatalf("read in: %+v; want one book of 2 services and 2 notes", list)
+	}
+	d.countsAsDone()
+	for _, wrong := range []struct {
+		id    int64
+		why   string
+		field string
+	}{{0, "wrong fork", "which"}, {list[0].ID, " ", "why"}} {
+		var invalid *fault.Invalid
+		if err := book.TakeBack(ctx, d.tx, d.on("2025-10-03"), d.unit, wrong.id, wrong.why); !errors.As(err, &invalid) || invalid.Fields[wrong.field] == "" {
+			t.Errorf("%+v: %v", wrong, err)
+		}
+	}
+	mechanic := d.on("2025-10-03")
+	mechanic.Roles = []string{"mechanic"}
+	if err := book.TakeBack(ctx, d.tx, mechanic, d.unit, list[0].ID, "wrong fork"); !errors.As(err, new(fault.Forbidden)) {
+		t.Errorf("a mechanic takes it back: %v", err)
+	}
+	d.must(book.TakeBack(ctx, d.tx, d.on("2025-10-03"), d.unit, list[0].ID, "wrong fork"))
+	if after := d.export("2025-10-01"); !bytes.Equal(after, before) {
+		t.Errorf("the file is\n%s\nwant, as before,\n%s", after, before)
+	}
+	d.nothingOfIt()
+	wrong := d.unit
+	other, err := customer.AddUnit(ctx, d.tx, d.by, d.customer, customer.UnitDetails{Kind: "fork", ModelWords: "Tindra Lode 140"})
+	d.must(err)
+	d.take("2025-10-04", d.bring("2025-10-04", content, other), other)
+	d.countsAsDone()
+	if p := d.look("2025-10-05", d.bring("2025-10-05", content, wrong)); p.Any() || p.Back != 2 {
+		t.Errorf("into the wrong one again: %d services and %d notes, %d left out; want nothing", len(p.Works), len(p.Hours), p.Back)
+	}
+}
+
+// nothingOfIt holds that the unit has of the book what is shown, and no more.
+func (d *desk) nothingOfIt() {
+	d.t.Helper()
+	list, err := book.ReadIns(ctx, d.tx, d.unit)
+	d.must(err)
+	if len(list) != 1 || list[0].BackAt == nil || list[0].BackBy == "" || list[0].BackWhy != "wrong fork" {
+		d.t.Errorf("read in: %+v; want it taken back", list)
+	}
+	works, err := book.Elsewhere(ctx, d.tx, d.unit)
+	d.must(err)
+	if len(works) != 2 || works[0].BackAt == nil || works[1].BackAt == nil {
+		d.t.Errorf("shown %+v; want both services, taken back", works)
+	}
+	rows, err := due.OfUnit(ctx, d.tx, d.unit, day("2026-09-12"))
+	d.must(err)
+	for _, r := range rows {
+		if r.Served != nil {
+			d.t.Errorf("%s was last done %v", r.Code, r.Served.Ready)
+		}
+	}
+	last, err := book.LastBack(ctx, d.tx, d.unit, time.UTC)
+	d.must(err)
+	if last != nil {
+		d.t.Errorf("last back %v", last)
 	}
 }
 

@@ -64,6 +64,9 @@ type Work struct {
 	Settings []Setting `json:"settings,omitempty"` // as returned
 
 	Elsewhere bool `json:"-"` // not done here
+	// BackAt is when the book that told of it was taken back, since when it counts
+	// for nothing; nil where it stands.
+	BackAt *time.Time `json:"-"`
 	// Own says that it was done for whoever has the unit now: free words of it
 	// are theirs to read.
 	Own bool `json:"-"`

@@ -60,7 +60,7 @@ func read(ctx context.Context, q db.Querier, unitID int64, now time.Time) (b Boo
 	if err != nil {
 		return b, err
 	}
-	b.Works = slices.Concat(here, elsewhere)
+	b.Works = slices.Concat(here, standing(elsewhere))
 	slices.SortStableFunc(b.Works, func(x, y Work) int {
 		return cmp.Or(y.Day.Compare(x.Day.Time), cmp.Compare(x.Ref, y.Ref))
 	})
@@ -247,7 +247,8 @@ func LastBack(ctx context.Context, q db.Querier, unitID int64, zone *time.Locati
 	if err != nil {
 		return nil, err
 	}
-	elsewhere, err := Elsewhere(ctx, q, unitID)
+	list, err := Elsewhere(ctx, q, unitID)
+	elsewhere := standing(list)
 	switch {
 	case err != nil:
 		return nil, err
@@ -259,7 +260,13 @@ func LastBack(ctx context.Context, q db.Querier, unitID int64, zone *time.Locati
 	return nil, nil
 }
 
-// Elsewhere lists what other shops did on a unit, the newest first.
+// standing are the works that were not taken back.
+func standing(list []Work) []Work {
+	return slices.DeleteFunc(slices.Clone(list), func(w Work) bool { return w.BackAt != nil })
+}
+
+// Elsewhere lists what other shops did on a unit, the newest first, with what was
+// taken back.
 func Elsewhere(ctx context.Context, q db.Querier, unitID int64) ([]Work, error) {
 	type row struct {
 		Ref      string
@@ -269,9 +276,11 @@ func Elsewhere(ctx context.Context, q db.Querier, unitID int64) ([]Work, error) 
 		Found    []Found
 		Readings []Reading
 		Settings []Setting
+		BackAt   *time.Time
 	}
-	rows, err := q.Query(ctx, `select ref, day, shop, services, found, readings, settings from elsewhere_service
-		where unit_id = $1 order by day desc, id desc`, unitID)
+	rows, err := q.Query(ctx, `select e.ref, e.day, e.shop, e.services, e.found, e.readings, e.settings, b.at as back_at
+		from elsewhere_service e left join book_taken_back b on b.read_in = e.intent_id
+		where e.unit_id = $1 order by e.day desc, e.id desc`, unitID)
 	list, err := db.All[row](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read services elsewhere: %w", err)
@@ -279,7 +288,7 @@ func Elsewhere(ctx context.Context, q db.Querier, unitID int64) ([]Work, error) 
 	var works []Work
 	for _, r := range list {
 		works = append(works, Work{Ref: r.Ref, Day: Date{r.Day}, Shop: r.Shop, Services: r.Services, Found: r.Found,
-			Readings: r.Readings, Settings: r.Settings, Elsewhere: true})
+			Readings: r.Readings, Settings: r.Settings, Elsewhere: true, BackAt: r.BackAt})
 	}
 	return works, nil
 }

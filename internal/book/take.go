@@ -76,6 +76,7 @@ type Plan struct {
 	Works    []Work   // that are new here
 	Hours    []Ridden // that are new here; what was taken back here is not
 	Known    int      // services that stand in its book already
+	Back     int      // services that were taken back here, and stay out
 	Refused  string   // why nothing of it can be taken; empty where it can
 }
 
@@ -117,10 +118,24 @@ func Look(ctx context.Context, q db.Querier, id, staffID int64, today time.Time)
 		return slices.ContainsFunc(has.Works, func(h Work) bool { return h.Ref == w.Ref })
 	})
 	p.Known = len(p.File.Services) - len(p.Works)
+	if err := p.leaveOut(ctx, q); err != nil {
+		return p, err
+	}
 	p.Hours = slices.DeleteFunc(slices.Clone(p.Hours), func(r Ridden) bool {
 		return slices.ContainsFunc(has.Readings, func(h interval.Reading) bool { return r.same(riddenOf(h, has.Shop.Location())) })
 	})
 	return p, nil
+}
+
+// leaveOut leaves out works that were taken back here.
+func (p *Plan) leaveOut(ctx context.Context, q db.Querier) error {
+	list, err := Elsewhere(ctx, q, p.Unit.ID)
+	before := len(p.Works)
+	p.Works = slices.DeleteFunc(p.Works, func(w Work) bool {
+		return slices.ContainsFunc(list, func(e Work) bool { return e.BackAt != nil && e.Ref == w.Ref })
+	})
+	p.Back = before - len(p.Works)
+	return err
 }
 
 func (r Ridden) same(o Ridden) bool {
@@ -198,7 +213,7 @@ func Take(ctx context.Context, tx pgx.Tx, by history.By, id, shown int64) (unitI
 	case p.Unit.ID != shown:
 		return 0, fault.Conflict("Another unit has this serial since you looked. Nothing was taken: look again.")
 	case !p.Any():
-		return 0, fault.Conflict("All that the file has stands in the book already.")
+		return 0, fault.Conflict("All that the file has stands in the book already, or was taken back.")
 	}
 	if unitID = p.Unit.ID; unitID == 0 {
 		if unitID, err = p.addUnit(ctx, tx, by); err != nil {
@@ -212,7 +227,7 @@ func Take(ctx context.Context, tx pgx.Tx, by history.By, id, shown int64) (unitI
 		return 0, fmt.Errorf("take in service book: %w", err)
 	}
 	return unitID, history.Append(ctx, tx, by, history.Event{SubjectKind: "unit", SubjectID: unitID, Customer: p.Customer.ID, Unit: unitID,
-		Kind: "service book read in", Detail: map[string]any{"services": len(p.Works), "readings": p.Readings(), "hours": len(p.Hours)}})
+		Kind: readIn, Detail: map[string]any{"services": len(p.Works), "readings": p.Readings(), "hours": len(p.Hours)}})
 }
 
 // addUnit keeps a unit of a model of the library where one alone has its maker and

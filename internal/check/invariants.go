@@ -320,7 +320,7 @@ var Invariants = []Invariant{
 			union all select 'signoff', id, intent_id from signoff union all select 'cross_out', id, intent_id from cross_out
 			union all select 'unit_sold', id, intent_id from unit_sold
 			union all select 'customer_merge', id, intent_id from customer_merge union all select 'customer_merge_undone', id, intent_id from customer_merge_undone
-			union all select 'hour_reading', id, intent_id from hour_reading union all select 'reading_taken_back', reading_id, intent_id from reading_taken_back union all select 'consent', id, intent_id from consent union all select 'put_off', id, intent_id from put_off union all select 'unit_event', id, intent_id from unit_event union all select 'elsewhere_service', id, intent_id from elsewhere_service
+			union all select 'hour_reading', id, intent_id from hour_reading union all select 'reading_taken_back', reading_id, intent_id from reading_taken_back union all select 'book_taken_back', unit_id, intent_id from book_taken_back union all select 'consent', id, intent_id from consent union all select 'put_off', id, intent_id from put_off union all select 'unit_event', id, intent_id from unit_event union all select 'elsewhere_service', id, intent_id from elsewhere_service
 			union all select 'unit_inside', id, intent_id from unit_inside union all select 'unit_value', id, intent_id from unit_value
 			union all select 'finding', id, intent_id from finding union all select 'finding_answer', id, intent_id from finding_answer
 			union all select 'proposal', id, intent_id from proposal union all select 'proposal_answer', id, intent_id from proposal_answer

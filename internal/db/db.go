@@ -167,6 +167,7 @@ var refusals = map[string]error{
 	"move_count_line_once":           fault.Conflict("That count is posted already."),
 	"waste_reverses_once":            fault.Conflict("That is taken back already."),
 	"waste_pickup_reverses_once":     fault.Conflict("That is taken back already."),
+	"book_taken_back_pkey":           fault.Conflict("That is taken back already."),
 	"reading_taken_back_pkey":        fault.Conflict("That is taken back already."),
 }
 

@@ -68,6 +68,7 @@ language sql immutable as $$
   ('elsewhere_service', 'services', 'erased', true, 'a fact of the work'), ('elsewhere_service', 'found', 'erased', true, 'a fact of the work'),
   ('elsewhere_service', 'readings', 'erased', true, 'a fact of the work'), ('elsewhere_service', 'settings', 'erased', true, 'a fact of the work'),
   ('reading_taken_back', 'reason', 'erased', true, 'why ride hours were wrong'),
+  ('book_taken_back', 'reason', 'erased', true, 'why a service book was read in by mistake'),
   ('book_file', '*', null, false, 'thrown away where it is of them or names them'),
   -- what holds no words of customers
   ('message_template', '*', null, false, 'of the shop'),
@@ -105,7 +106,7 @@ create or replace function erasable_rows() returns table (tab text, condition te
   ('estimate_line', 'job_id = any ($3)'), ('estimate_share', 'estimate_id in (select id from estimate where visit_id = any ($2))'),
   ('move', 'job_id = any ($3)'), ('waste', 'job_id = any ($3)'),
   ('purchase', 'id in (select purchase_id from purchase_line where job_id = any ($3))'), ('purchase_state', 'purchase_id in (select purchase_id from purchase_line where job_id = any ($3))'),
-  ('message', 'customer_id = any ($1)'), ('elsewhere_service', 'unit_id = any ($4)'), ('reading_taken_back', 'unit_id = any ($4)'),
+  ('message', 'customer_id = any ($1)'), ('elsewhere_service', 'unit_id = any ($4)'), ('reading_taken_back', 'unit_id = any ($4)'), ('book_taken_back', 'unit_id = any ($4)'),
   ('purchase_short', 'line_id in (select id from purchase_line where job_id = any ($3))'), ('delivery_line', 'line_id in (select id from purchase_line where job_id = any ($3))')
 $$;
 

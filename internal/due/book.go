@@ -164,6 +164,7 @@ func servedElsewhere(ctx context.Context, q db.Querier, units []int64) ([]doneEl
 	rows, err := q.Query(ctx, `select e.unit_id, s ->> 'code' as service_code, max(e.day) as day
 		from elsewhere_service e cross join jsonb_array_elements(e.services) s
 		where e.unit_id = any ($1) and s ->> 'code' is not null
+			and not exists (select from book_taken_back b where b.read_in = e.intent_id)
 		group by 1, 2`, units)
 	return db.All[doneElsewhere](rows, err)
 }

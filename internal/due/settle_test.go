@@ -83,7 +83,7 @@ func (w *wild) act() string {
 		return "a new unit"
 	}
 	unit := w.units[w.rand.IntN(len(w.units))]
-	acts := []func(unit int64, date string) string{w.say, w.habit, w.meter, w.takeBack, w.happen, w.rule, w.shopWide, w.change}
+	acts := []func(unit int64, date string) string{w.say, w.habit, w.meter, w.takeBack, w.elsewhere, w.bookBack, w.happen, w.rule, w.shopWide, w.change}
 	if w.rand.IntN(2) == 0 {
 		return w.work(unit, date)
 	}
@@ -131,6 +131,26 @@ func (w *wild) takeBack(unit int64, date string) string {
 	r := list[w.rand.IntN(len(list))]
 	w.must(interval.TakeBack(ctx, w.tx, w.on(date), unit, r.ID, "typed for less"))
 	return r.Kind + " taken back"
+}
+
+// elsewhere brings a service that another shop did.
+func (w *wild) elsewhere(unit int64, date string) string {
+	by := w.on(date)
+	_, err := w.tx.Exec(ctx, `insert into elsewhere_service (unit_id, ref, day, shop, services, found, readings, settings, actor_id, intent_id, at)
+		values ($1, $2, $3, 'Fork Loft', '[{"code": "lower-leg", "name": "Lower-leg service"}]', '[]', '[]', '[]', $4, $5, $6)`,
+		unit, by.Intent, interval.Day(by.At, time.UTC).AddDate(0, 0, -w.rand.IntN(200)), by.Staff, by.Intent, by.At)
+	w.must(err)
+	return "a service elsewhere"
+}
+
+// bookBack takes back a book that was read in.
+func (w *wild) bookBack(unit int64, date string) string {
+	by := w.on(date)
+	_, err := w.tx.Exec(ctx, `insert into book_taken_back (read_in, unit_id, reason, actor_id, intent_id, at)
+		select intent_id, unit_id, 'of another', $2, $3, $4 from elsewhere_service
+		where unit_id = $1 and intent_id not in (select read_in from book_taken_back) order by id limit 1`, unit, by.Staff, by.Intent, by.At)
+	w.must(err)
+	return "a book taken back"
 }
 
 func (w *wild) happen(unit int64, date string) string {

@@ -64,6 +64,7 @@ var planted = []string{
 	"insert into hour_reading (unit_id, kind, hours, source, @) select unit_id, 'stated', 400, 'rider', # from job where id = $1",
 	"insert into reading_taken_back (reading_id, unit_id, reason, @) select max(r.id), r.unit_id, 'typed for 40', # from hour_reading r join job j on j.unit_id = r.unit_id where j.id = $1 group by r.unit_id",
 	"insert into elsewhere_service (unit_id, ref, day, shop, services, found, readings, settings, @) select unit_id, 'feedbeef', '2024-05-01', 'Fork Loft', '[{\"name\": \"lower leg service\"}]', '[]', '[]', '[]', # from job where id = $1",
+	"insert into book_taken_back (read_in, unit_id, reason, @) select e.intent_id, e.unit_id, 'of another fork', # from elsewhere_service e join job j on j.unit_id = e.unit_id where j.id = $1 and e.ref = 'feedbeef'",
 	"insert into book_file (staff_id, customer_id, name, content, at) select (select min(id) from staff), v.customer_id, 'book.json', 'of theirs', now() from job j join visit v on v.id = j.visit_id where j.id = $1",
 	"insert into book_file (staff_id, name, content, at) select (select max(id) from staff), 'quibella.json', '{}', now()",
 	"insert into link_view (link_id, day, count) select max(l.id), '2026-01-02', 3 from link l join job j on j.visit_id = l.visit_id where j.id = $1 having max(l.id) is not null on conflict do nothing",

@@ -66,8 +66,10 @@ var sections = []section{
 		from reading_taken_back r where ` + theirs + ` order by r.reading_id`},
 	{"unit_events", "what happened to their units outside the shop, while they had them", `select to_jsonb(r) - '{id,actor_id,intent_id}'::text[] from unit_event r where ` + theirs + ` order by id`},
 	{"put_off", "about which of their units nobody was to ask them, until when, and that this was over", `select to_jsonb(r) - '{id,actor_id,intent_id}'::text[] from put_off r where ` + theirs + ` order by id`},
-	{"services_elsewhere", "work of other shops on their units, as service books told", `select to_jsonb(e) - '{id,actor_id,intent_id}'::text[] from elsewhere_service e
-		where unit_id in ` + units + ` order by day, id`},
+	{"services_elsewhere", "work of other shops on their units, as service books told", `select to_jsonb(e) - '{id,actor_id,intent_id}'::text[] || jsonb_build_object('taken_back_at', b.at)
+		from elsewhere_service e left join book_taken_back b on b.read_in = e.intent_id where e.unit_id in ` + units + ` order by e.day, e.id`},
+	{"services_elsewhere_taken_back", "why service books were taken back that had been read in by mistake, while they had the unit", `select to_jsonb(r) - '{read_in,actor_id,intent_id}'::text[]
+		from book_taken_back r where ` + theirs + ` order by r.at`},
 	{"visits", "when they came, and what was said then", `select to_jsonb(v) - '{id,version,draft_root}'::text[] || jsonb_build_object('visit', v.id, 'terms', t.words, 'terms_by', w.terms_by, 'left_with', w.left_with)
 		from visit v left join visit_words w on w.visit_id = v.id left join terms t on t.id = v.terms_id where v.id in ` + visits + ` order by v.id`},
 	{"promises", "when work was to be ready", `select to_jsonb(p) - '{id,visit_id,actor_id,intent_id}'::text[] || jsonb_build_object('visit', visit_id) from promise p where visit_id in ` + visits + ` order by id`},

@@ -52,6 +52,19 @@ func TakeOwnBack(ctx context.Context, tx pgx.Tx, by history.By, unitID, readingI
 	return r.takeBack(ctx, tx, by, "")
 }
 
+// TakeBackAct takes back all readings of a unit that an act brought and that still
+// stand. It appends no event: the caller's covers all of them.
+func TakeBackAct(ctx context.Context, tx pgx.Tx, by history.By, unitID int64, act, why string) error {
+	_, err := tx.Exec(ctx, `insert into reading_taken_back (reading_id, unit_id, reason, actor_id, intent_id, at)
+		select r.id, r.unit_id, $3, nullif($4, 0::bigint), $5, $6 from hour_reading r
+		where r.unit_id = $1 and r.intent_id = $2 and not exists (select from reading_taken_back b where b.reading_id = r.id)`,
+		unitID, act, why, by.Staff, by.Intent, by.At)
+	if err != nil {
+		return fmt.Errorf("take back readings of unit %d: %w", unitID, db.Translate(err))
+	}
+	return nil
+}
+
 const (
 	chooseWrong  = "Choose which one is wrong."
 	errNoReading = fault.NotFound("There is no such reading of this unit.")

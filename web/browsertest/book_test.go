@@ -38,10 +38,11 @@ func (s stock) book(unit int64) string {
 }
 
 // takenBack is a unit whose rider added hours in its book, some of which were taken
-// back.
+// back, as was one of two books that were read in.
 func (s stock) takenBack() int64 {
 	s.t.Helper()
 	unit := s.served()
+	s.readIn(unit)
 	err := db.Write(s.t.Context(), s.pool, func(tx pgx.Tx) error {
 		by := dbtest.Act(s.t, tx, history.By{At: time.Now()})
 		for _, hours := range []float64{400, 40} {
@@ -59,6 +60,32 @@ func (s stock) takenBack() int64 {
 		s.t.Fatal(err)
 	}
 	return unit
+}
+
+// readIn reads two books of other shops into a unit and takes the first back.
+func (s stock) readIn(unit int64) {
+	s.t.Helper()
+	for i := range 2 {
+		brought := s.broughtBook(unit, func(f *book.File) {
+			for k := range f.Services {
+				f.Services[k].Ref, f.Services[k].Shop = fmt.Sprintf("fedcba%d%d", i, k), "Fork Loft"
+			}
+		})
+		err := db.Write(s.t.Context(), s.pool, func(tx pgx.Tx) error {
+			by := dbtest.Act(s.t, tx, history.By{At: time.Now(), Staff: s.id("select id from staff where name = 'Odile'"), Roles: []string{"desk"}})
+			if _, err := book.Take(s.t.Context(), tx, by, brought, unit); err != nil || i == 1 {
+				return err
+			}
+			list, err := book.ReadIns(s.t.Context(), tx, unit)
+			if err != nil {
+				return err
+			}
+			return book.TakeBack(s.t.Context(), tx, by, unit, list[0].ID, "of another fork")
+		})
+		if err != nil {
+			s.t.Fatal(err)
+		}
+	}
 }
 
 // broughtBook is the book of a unit as another shop has it, brought by Odile and

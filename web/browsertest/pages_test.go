@@ -283,6 +283,11 @@ func views(s stock) map[string][]view {
 				h.fill(`[name="back.why"]`, "of another fork")
 				h.press(`form[action$="/hours/back"] button.button`)
 			}},
+			{"Odile", path("/units/%d", s.served()), func(h hand) {
+				h.click(`details:has(form[action$="/book/back"]) > summary`)
+				h.fill(`[name="book.why"]`, "of another fork")
+				h.press(`form[action$="/book/back"] button.button`)
+			}},
 		},
 		"/units/{id}/change": {{"Ines", path("/units/%d/change", s.id("select unit_id from job where id = $1", ready)), func(h hand) {
 			h.fill(`[name="serial"]`, strings.Repeat("7", 121))
