@@ -3,7 +3,7 @@ package interval
 import (
 	"context"
 	"fmt"
-	"slices"
+	"iter"
 	"time"
 
 	"damperdesk/internal/db"
@@ -31,8 +31,6 @@ func (o Owner) conditions() []string {
 	}
 	return list
 }
-
-func (r Riding) owners() []Owner { return append(slices.Clone(r.Before), r.Now) }
 
 // owner counts the owners before the one who had the unit at a moment.
 func (r Riding) owner(at time.Time) int {
@@ -73,18 +71,29 @@ type tenure struct {
 }
 
 // tenures divides the days after from, up to to, by who had the unit.
-func (r Riding) tenures(from, to time.Time) []tenure {
-	var list []tenure
-	for i, o := range r.Before {
-		if end := earliest(to, o.Until); from.Before(end) {
-			list = append(list, tenure{from, end, i})
-			from = end
+func (r *Riding) tenures(from, to time.Time) iter.Seq[tenure] {
+	return func(yield func(tenure) bool) {
+		from := from
+		for i, o := range r.Before {
+			if end := earliest(to, o.Until); from.Before(end) {
+				if !yield(tenure{from, end, i}) {
+					return
+				}
+				from = end
+			}
+		}
+		if from.Before(to) {
+			yield(tenure{from, to, len(r.Before)})
 		}
 	}
-	if from.Before(to) {
-		list = append(list, tenure{from, to, len(r.Before)})
+}
+
+// rode is which of the owners had the unit on a day.
+func (r *Riding) rode(day time.Time) int {
+	for t := range r.tenures(day.AddDate(0, 0, -1), day) {
+		return t.owner
 	}
-	return list
+	return len(r.Before)
 }
 
 // readRiding reads who had each unit when, what the newest job of each says of

@@ -35,7 +35,7 @@ func TestNoDayHasTwoHabits(t *testing.T) {
 					t.Fatalf("seed %d: %v to %v and %v to %v", seed, s.from, s.to, o.from, o.to)
 				}
 			}
-			for _, w := range riding.tenures(s.from, s.to) {
+			for w := range riding.tenures(s.from, s.to) {
 				if w.owner != s.owner {
 					t.Fatalf("seed %d: the habit of owner %d holds from %v to %v, in days of owner %d", seed, s.owner, s.from, s.to, w.owner)
 				}

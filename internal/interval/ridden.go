@@ -116,19 +116,20 @@ func NewLog(readings []Reading, zone *time.Location, riding Riding) Log {
 // it that has any, else in none that are known. An e-bike and a heavy rider are
 // known of the owner as well.
 func (l *Log) weigh(s *said) {
-	for i, o := range l.riding.owners() {
-		w := worth{conditions: slices.Clone(s.Conditions)}
-		for _, h := range slices.Backward(l.habits) {
-			if len(w.conditions) > 0 {
-				break
-			}
-			if h.owner == i && !h.begin().After(s.on) {
+	s.worth = make([]worth, len(l.riding.Before)+1)
+	for i := range s.worth {
+		w, o := &s.worth[i], l.riding.Now
+		if i < len(l.riding.Before) {
+			o = l.riding.Before[i]
+		}
+		w.conditions = slices.Clone(s.Conditions)
+		for k := len(l.habits) - 1; k >= 0 && len(w.conditions) == 0; k-- {
+			if h := &l.habits[k]; h.owner == i && !h.begin().After(s.on) {
 				w.conditions = slices.Clone(h.Conditions)
 			}
 		}
 		w.conditions = append(w.conditions, o.conditions()...)
 		w.factor, w.why = l.riding.Factors.Of(w.conditions)
-		s.worth = append(s.worth, w)
 	}
 }
 
@@ -141,13 +142,12 @@ func (l *Log) use(s said, owner int) *Used {
 
 // factor is what an hour counts for on the days after from, up to to, by who had
 // the unit on how many of them.
-func (l Log) factor(s said, from, to time.Time) float64 {
-	list := l.riding.tenures(from, to)
-	if len(list) == 1 {
-		return s.worth[list[0].owner].factor
+func (l *Log) factor(s *said, from, to time.Time) float64 {
+	if len(s.worth) == 1 {
+		return s.worth[0].factor
 	}
 	sum := 0.0
-	for _, t := range list {
+	for t := range l.riding.tenures(from, to) {
 		sum += s.worth[t.owner].factor * float64(days(t.from, t.to))
 	}
 	return sum / float64(max(days(from, to), 1))
@@ -159,7 +159,7 @@ func (l *Log) count(list []said) {
 	meters := map[string]meter{} // by source
 	for _, s := range list {
 		l.weigh(&s)
-		u := l.use(s, l.riding.tenures(s.on.AddDate(0, 0, -1), s.on)[0].owner)
+		u := l.use(s, l.riding.rode(s.on))
 		c := counted{said: s, to: s.on, use: len(l.used) - 1}
 		if s.Kind == Stated {
 			c.plain = s.Hours - s.IndoorHours
@@ -210,9 +210,9 @@ func (l *Log) keep(u *Used, c counted) {
 	u.Plain = c.plain
 	if !c.from.IsZero() {
 		u.From = &c.from
-		if of := l.riding.tenures(c.from, c.to); len(of) > 1 {
-			u.Factor, u.Why, u.Shared = l.factor(c.said, c.from, c.to), nil, true
-			for _, t := range of {
+		if l.riding.rode(c.from.AddDate(0, 0, 1)) != l.riding.rode(c.to) {
+			u.Factor, u.Why, u.Shared = l.factor(&c.said, c.from, c.to), nil, true
+			for t := range l.riding.tenures(c.from, c.to) {
 				for _, w := range c.worth[t.owner].why {
 					if !slices.Contains(u.Why, w) {
 						u.Why = append(u.Why, w)
@@ -251,7 +251,7 @@ func (l Log) Ridden(from, to time.Time) Ridden {
 		var held []part
 		held, open = take(open, begin, c.to)
 		for _, p := range held {
-			total.add(c.plain*float64(days(p.from, p.to))/float64(days(begin, c.to)), l.factor(c.said, p.from, p.to))
+			total.add(c.plain*float64(days(p.from, p.to))/float64(days(begin, c.to)), l.factor(&c.said, p.from, p.to))
 		}
 	}
 	for _, p := range open {
@@ -307,18 +307,17 @@ func (l Log) byHabit(from, to time.Time) []span {
 	}
 	var list []span
 	for _, p := range parts {
-		for _, t := range l.riding.tenures(p.from, p.to) {
-			list = append(list, l.habitsOf(t, p.in)...)
+		for t := range l.riding.tenures(p.from, p.to) {
+			list = l.habitsOf(list, t, p.in)
 		}
 	}
 	return list
 }
 
-// habitsOf divides days of one owner by their habits, of days in the season or
-// off it.
-func (l Log) habitsOf(t tenure, in bool) []span {
+// habitsOf adds to a list the days of one owner by their habits, of days in the
+// season or off it.
+func (l *Log) habitsOf(list []span, t tenure, in bool) []span {
 	habits := slices.DeleteFunc(slices.Clone(l.habits), func(h said) bool { return h.owner != t.owner || !h.of(in) })
-	var list []span
 	for i, h := range habits {
 		begin, end := latest(t.from, h.begin()), t.to
 		if h.Since == nil && i == 0 {
@@ -365,7 +364,7 @@ func (l Log) Spans() []Span {
 		var held []part
 		held, open = take(open, c.from, c.to)
 		for _, p := range held {
-			for _, t := range l.riding.tenures(p.from, p.to) {
+			for t := range l.riding.tenures(p.from, p.to) {
 				plain := c.share(t.from, t.to)
 				list = append(list, Span{t.from, t.to, plain * c.worth[t.owner].factor, plain})
 			}
