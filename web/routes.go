@@ -89,7 +89,7 @@ var everyday = []row{
 	{"POST", "/messages/{id}/again", []string{desk, owner}, changeMessage("again", theSame(message.Again))},
 	{"POST", "/messages/{id}/more", []string{desk, owner}, changeMessage("more", message.OnceMore)},
 	{"POST", "/messages/{id}/drop", []string{desk, owner}, changeMessage("drop", theSame(message.Drop))},
-	{"POST", "/messages/{id}/told", []string{desk, owner}, changeMessage("told", theSame(message.TellByVoice))},
+	{"POST", "/messages/{id}/told", []string{desk, owner}, changeMessage("told", theSame(message.Tell))},
 
 	{"GET", "/jobs/{id}", anyone, (*App).job},
 	{"POST", "/jobs/{id}/move", anyone, changeJob("move", moveJob)},

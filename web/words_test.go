@@ -128,7 +128,7 @@ func TestACallerIsToldInOneLineAndOnePressKeepsIt(t *testing.T) {
 	}
 	c.as(mechanic).post(at+"/told", "kind", "received").want(http.StatusForbidden)
 	b.post(at+"/told", "kind", "test").want(http.StatusConflict)
-	b.post(at+"/told", "kind", "ready", "message", field("message")).want(http.StatusNotFound)
+	b.post(at+"/told", "kind", "received", "message", "999999").want(http.StatusConflict)
 }
 
 func TestWhoSpokeOfWhatIsAskedNeedsNoMail(t *testing.T) {

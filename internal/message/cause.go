@@ -102,7 +102,7 @@ func (c Cause) anew(ctx context.Context, tx pgx.Tx, by history.By) (State, error
 		return "", fmt.Errorf("post message anew: %w", err)
 	}
 	var id int64
-	err = tx.QueryRow(ctx, `update message set state = $2, why = $3, mail = $4, tries = 0, not_before = $5, at = $5, actor_id = nullif($6, 0::bigint), intent_id = $7
+	err = tx.QueryRow(ctx, `update message set state = $2, why = $3, mail = $4, tries = 0, failing_since = null, not_before = $5, at = $5, actor_id = nullif($6, 0::bigint), intent_id = $7
 		where cause = $1 and state in ('dropped', 'failed') and told_at is null returning id`,
 		c.id(), state, why, mail, by.At, by.Staff, by.Intent).Scan(&id)
 	if errors.Is(err, pgx.ErrNoRows) {
