@@ -119,6 +119,7 @@ var everyday = []row{
 	{"GET", "/customers/{id}", anyone, (*App).customerBook},
 	{"POST", "/customers/{id}", []string{desk, owner}, (*App).changeCustomer},
 	{"POST", "/customers/{id}/messages", []string{desk, owner}, (*App).customerWants},
+	{"POST", "/customers/{id}/way", []string{desk, owner}, (*App).customerReads},
 	{"GET", "/customers/{id}/merge", []string{desk, owner}, (*App).mergeForm},
 	{"POST", "/customers/{id}/merge", []string{desk, owner}, (*App).merge},
 	{"POST", "/customers/{id}/part", []string{desk, owner}, (*App).partCustomers},
