@@ -177,7 +177,7 @@ func TestTheLettersOfAVisit(t *testing.T) {
 	d.wantsMoot("all is done", message.Received)
 	d.wantsMoot("no day is of interest any more", message.Moved)
 	d.wants("all is done", message.Ready, "Weir Lane Cycles: the work on your Sill 34 and Kelp 120 is done",
-		"Hello Mirela,", "the work on your", "You can pick it up.", base+"/c/", "checks before you ride", "do not ride it.", "07700 900 333")
+		"Hello Mirela,", "The work on your", "You can pick it up.", base+"/c/", "checks before you ride", "do not ride it.", "07700 900 333")
 	d.bring(d.jobs[1], job.FinalCheck)
 	d.wantsMoot("one was opened again", message.Ready)
 }
@@ -189,7 +189,7 @@ func TestWhatIsNotToBeRiddenIsSaidFirst(t *testing.T) {
 	d.bring(d.jobs[0], toReady[2:]...)
 	d.must(job.Cancel(ctx, d.tx, d.act(), d.jobs[1].ID, "returned undone", ""))
 	text := d.wants("ready, and not safe", message.Ready, "Weir Lane Cycles: the work on your Sill 34 is done",
-		"Hello Mirela,\n\nDo not ride your Sill 34 as it is.", "the work on your Sill 34")
+		"Hello Mirela,\n\nDo not ride your Sill 34 as it is.", "The work on your Sill 34")
 	if strings.Contains(text, "cracked") || strings.Contains(text, "Kelp") {
 		t.Errorf("it says more than that:\n%s", text)
 	}

@@ -99,6 +99,44 @@ func TestHTMLSaysTheSameAndFetchesNothing(t *testing.T) {
 	}
 }
 
+// On a telephone a line has room for some forty characters: an address of a page is
+// longer and has no place of its own to break at.
+func TestALongAddressMayGoOnInTheNextLine(t *testing.T) {
+	at := "https://desk.example.org/c/" + strings.Repeat("s", 43)
+	l := Words{"a", "See {link}"}.Render(map[string]string{"link": at})
+	page, err := goquery.NewDocumentFromReader(strings.NewReader(l.HTML))
+	if err != nil {
+		t.Fatal(err)
+	}
+	inside, err := page.Find("a").Html()
+	if err != nil || page.Find("a").Text() != at {
+		t.Fatalf("it reads %q, %v", page.Find("a").Text(), err)
+	}
+	for _, part := range strings.Split(inside, "<wbr/>") {
+		if len(part) > 20 {
+			t.Errorf("%q cannot break", part)
+		}
+	}
+}
+
+func TestWhatIsThereTwiceIsSaidOnce(t *testing.T) {
+	for _, c := range []struct {
+		want  string
+		words []string
+	}{
+		{"", nil},
+		{"Sill 34", []string{"Sill 34"}},
+		{"Sill 34 and Kelp 120", []string{"Sill 34", "Kelp 120"}},
+		{"Sill 34, Kelp 120 and Lode", []string{"Sill 34", "Kelp 120", "Lode"}},
+		{"Sill 34 (2 of them)", []string{"Sill 34", "Sill 34"}},
+		{"dropper, 31.6 by 150 (3 of them); Lode and Sill 34", []string{"dropper, 31.6 by 150", "Lode", "dropper, 31.6 by 150", "Sill 34", "dropper, 31.6 by 150"}},
+	} {
+		if got := joined(c.words); got != c.want {
+			t.Errorf("%q is said as %q, want %q", c.words, got, c.want)
+		}
+	}
+}
+
 // Whatever is typed: what can stand leaves no brace unread, a subject is one
 // line, and no line of it hides another.
 func FuzzWords(f *testing.F) {
