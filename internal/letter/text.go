@@ -140,12 +140,12 @@ func (p Prefs) nextText(n due.Next) string {
 	if n.Rule.Hours > 0 {
 		when = append(when, "after "+strconv.Itoa(n.Rule.Hours)+" hours of riding")
 	}
-	for _, d := range n.Dates {
+	if len(n.Dates) > 0 { // a later day says nothing beside the first
+		d, by := n.Dates[0], "by "
 		if d.By == interval.BySeason {
-			when = append(when, "at the end of the season, "+p.Date(d.On))
-			continue
+			by = "at the end of the season, "
 		}
-		when = append(when, "by "+p.Date(d.On))
+		when = append(when, by+p.Date(d.On))
 	}
 	text := n.Service + " again " + strings.Join(when, " or ")
 	if len(when) > 1 {

@@ -3,11 +3,16 @@ package letter
 import (
 	"strings"
 	"testing"
+	"time"
 	"unicode/utf8"
 
 	"github.com/PuerkitoBio/goquery"
 
+	"damperdesk/internal/customer"
+	"damperdesk/internal/due"
+	"damperdesk/internal/interval"
 	"damperdesk/internal/message"
+	"damperdesk/internal/shop"
 )
 
 func TestWhatCannotStandInWords(t *testing.T) {
@@ -166,4 +171,30 @@ func FuzzWords(f *testing.F) {
 			}
 		}
 	})
+}
+
+// Of two days that are known only the first says something.
+func TestANextDateIsTheFirstOfThem(t *testing.T) {
+	day := func(text string) time.Time {
+		on, err := time.Parse(time.DateOnly, text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return on
+	}
+	p := prefsOf(shop.Settings{Zone: "UTC"}, customer.Way{}, day("2026-06-01"))
+	months, season := interval.Date{By: interval.ByMonths, On: day("2027-06-17")}, interval.Date{By: interval.BySeason, On: day("2026-10-31")}
+	for _, c := range []struct {
+		next due.Next
+		want string
+	}{
+		{due.Next{Rule: interval.Rule{Hours: 50}}, "S again after 50 hours of riding."},
+		{due.Next{Dates: []interval.Date{months}}, "S again by 17 June 2027."},
+		{due.Next{Rule: interval.Rule{Hours: 50}, Dates: []interval.Date{season, months}}, "S again after 50 hours of riding or at the end of the season, 31 October, whichever comes first."},
+	} {
+		c.next.Service = "S"
+		if got := p.nextText(c.next); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
 }

@@ -255,6 +255,9 @@ func TestEveryLineIsOneThatMailServersTake(t *testing.T) {
 			}
 		}
 	}
+	if strings.Contains(head, "Subject:\r\n") {
+		t.Error("the line of the subject is empty")
+	}
 	parsed, err := mail.ReadMessage(strings.NewReader(data))
 	if err != nil {
 		t.Fatal(err)
