@@ -307,6 +307,36 @@ func TestTheOutboxKnowsSinceWhenNothingGoesOut(t *testing.T) {
 	stopped("told", time.Time{}, "")
 }
 
+// The mail server is back: what it kept waiting goes at once, what it put off itself
+// when it said.
+func TestWhatWaitedForTheServerGoesOnceItIsThere(t *testing.T) {
+	b := open(t)
+	for n, why := range []message.Why{message.Unreachable, message.SignIn, message.PutOff} {
+		b.post(message.Ready, b.customer, fmt.Sprint(n))
+		m, ok, err := message.Take(t.Context(), b.tx, b.by, false)
+		if err != nil || !ok {
+			t.Fatalf("took %v, %v", ok, err)
+		}
+		b.must(m.PutOff(t.Context(), b.tx, b.by, why, false))
+	}
+	id, err := message.PostTest(t.Context(), b.tx, b.by, "owner@example.org")
+	b.must(err)
+	m, ok, err := message.Take(t.Context(), b.tx, b.by, false)
+	if err != nil || !ok || m.ID != id {
+		t.Fatalf("took %d, %v, %v", m.ID, ok, err)
+	}
+	b.must(m.Write(t.Context(), b.tx, message.Letter{Subject: "s", Text: "t"}))
+	b.must(m.Sent(t.Context(), b.tx, b.by))
+	for _, want := range []string{"0", "1"} {
+		if m, ok, err := message.Take(t.Context(), b.tx, b.by, false); err != nil || !ok || m.Key() != want {
+			t.Errorf("took %q, %v, %v; want %q", m.Key(), ok, err, want)
+		}
+	}
+	if m, ok, err := message.Take(t.Context(), b.tx, b.by, false); ok || err != nil {
+		t.Errorf("%q goes too, %v", m.Key(), err)
+	}
+}
+
 // A list goes on where the page before ended, whatever came meanwhile.
 func TestTheListGoesOnByItsPages(t *testing.T) {
 	b := open(t)

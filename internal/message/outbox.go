@@ -58,6 +58,9 @@ var pauses = []time.Duration{time.Minute, 5 * time.Minute, 30 * time.Minute, 3 *
 // wants four to five days at least, which a long weekend with a holiday needs too.
 const Lasts = 5 * 24 * time.Hour
 
+// noServer are the reasons that are no message’s own.
+var noServer = []Why{Unreachable, NotSecure, SignIn}
+
 // ErrLost is that somebody else has the message to send, or has settled it.
 var ErrLost = errors.New("the message is not this sender’s any more")
 
@@ -167,12 +170,18 @@ func (m Message) HandOver(ctx context.Context, tx pgx.Tx, by history.By) (ok boo
 }
 
 // Sent keeps that the mail server has it, also where that was in doubt
-// meanwhile, or is waiting to be sent again because it was.
+// meanwhile, or is waiting to be sent again because it was. What waits because no
+// mail server was to be had is due again now that there is one.
 func (m Message) Sent(ctx context.Context, tx pgx.Tx, by history.By) error {
 	tag, err := tx.Exec(ctx, `update message set state = 'sent', why = '', sent_at = $3, failing_since = null, handed_over_at = coalesce(handed_over_at, $3), leased_until = null
 		where id = $1 and lease = $2 and state in ('sending', 'doubtful', 'waiting')`, m.ID, m.Lease, by.At)
 	if err != nil || tag.RowsAffected() == 0 {
 		return wrapped("keep that a message is sent", err)
+	}
+	_, err = tx.Exec(ctx, `update message set not_before = $1
+		where id in (select id from message where state = 'waiting' and why = any ($2) and not_before > $1 for update skip locked)`, by.At, noServer)
+	if err != nil {
+		return wrapped("have messages tried again", err)
 	}
 	return m.event(ctx, tx, by, "message sent", "")
 }
