@@ -21,6 +21,7 @@ import (
 // CustomerBookPage is a customer with their units and all that happened.
 type CustomerBookPage struct {
 	Base
+	Form     Base // of the details
 	Clashes  []reconcile.Clash
 	Customer customer.Customer
 	Units    []customer.Unit
@@ -30,6 +31,8 @@ type CustomerBookPage struct {
 	Part     Base              // for taking one of them apart again
 	Messages Base              // for what they want to be written
 	Wanted   map[message.Kind]bool
+	Reads    Base // for how they read what the shop writes
+	Way      customer.Way
 	File     Base            // for giving them their file
 	Sold     []customer.Sold // units that they had
 	History  History

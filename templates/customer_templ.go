@@ -97,7 +97,7 @@ func Customer(p CustomerPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = customerReads(p).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = readsForm(p.Reads, "/c/"+p.Token+"/way", p.Way).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

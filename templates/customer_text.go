@@ -178,12 +178,12 @@ func (b Base) dueText(n due.Next) string {
 	if n.Rule.Hours > 0 {
 		when = append(when, "after "+strconv.Itoa(n.Rule.Hours)+" hours of riding")
 	}
-	for _, d := range n.Dates {
-		by := "by " + b.dueDay(d.On)
+	if len(n.Dates) > 0 { // a later day says nothing beside the first
+		d, by := n.Dates[0], "by "
 		if d.By == interval.BySeason {
-			by = "at the end of the season, " + b.dueDay(d.On)
+			by = "at the end of the season, "
 		}
-		when = append(when, by)
+		when = append(when, by+b.dueDay(d.On))
 	}
 	text := n.Service + " again " + strings.Join(when, " or ")
 	if len(when) > 1 {

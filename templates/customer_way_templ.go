@@ -11,8 +11,9 @@ import templruntime "github.com/a-h/templ/runtime"
 
 import "damperdesk/internal/customer"
 
-// customerReads is the folded form of how the customer reads the page.
-func customerReads(p CustomerPage) templ.Component {
+// readsForm is the folded form of how a customer reads what the shop writes; it goes
+// to an address of theirs or of the desk.
+func readsForm(b Base, to string, w customer.Way) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -33,7 +34,7 @@ func customerReads(p CustomerPage) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		if p.Reads.Typed != nil {
+		if b.Typed != nil {
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, " open")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
@@ -46,7 +47,7 @@ func customerReads(p CustomerPage) templ.Component {
 		var templ_7745c5c3_Var2 string
 		templ_7745c5c3_Var2, templ_7745c5c3_Err = templ.JoinStringErrs(textWay)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/customer_way.templ`, Line: 8, Col: 20}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `templates/customer_way.templ`, Line: 9, Col: 20}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var2))
 		if templ_7745c5c3_Err != nil {
@@ -56,7 +57,7 @@ func customerReads(p CustomerPage) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = wayForm(p.Reads, "/c/"+p.Token+"/way", p.Way).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = wayForm(b, to, w).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -68,7 +69,6 @@ func customerReads(p CustomerPage) templ.Component {
 	})
 }
 
-// wayForm chooses how a customer reads; it goes to an address of theirs or of the desk.
 func wayForm(b Base, to string, w customer.Way) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

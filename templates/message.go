@@ -3,6 +3,8 @@ package templates
 import (
 	"fmt"
 	"strconv"
+	"strings"
+	"time"
 
 	"damperdesk/internal/letter"
 	"damperdesk/internal/mail"
@@ -245,6 +247,23 @@ func messagesWords(s message.Standing) string {
 		return ""
 	}
 	return verb(s.Look, "message was not sent", "messages were not sent") + " or may not have been"
+}
+
+// hushed is how long nothing is said of mail that does not go out: two tries are
+// over by then.
+const hushed = 10 * time.Minute
+
+// stoppedWords says since when no mail goes out; empty while it does.
+func (b Base) stoppedWords(s message.Standing) string {
+	if s.StoppedAt == nil || b.Now.Sub(*s.StoppedAt) < hushed {
+		return ""
+	}
+	return "No mail has gone out since " + b.When(*s.StoppedAt)
+}
+
+// stoppedWhy is what is known of the reason, and what comes of it.
+func stoppedWhy(s message.Standing) string {
+	return strings.TrimSpace(unsentWords[s.StoppedWhy] + " Each message is tried again for some days. The desk can tell each by voice.")
 }
 
 // QuietWords says when nothing goes out.

@@ -106,17 +106,7 @@ func textLink(phone, words string) templ.SafeURL {
 	return templ.SafeURL("sms:" + to + "?body=" + escaped(words))
 }
 
-// mailLink opens a mail with its words in it, by RFC 6068; empty where there is
-// no address.
-func mailLink(address, subject, words string) templ.SafeURL {
-	if address == "" {
-		return ""
-	}
-	to := strings.ReplaceAll(escaped(address), "%40", "@")
-	return templ.SafeURL("mailto:" + to + "?subject=" + escaped(subject) + "&body=" + escaped(words))
-}
-
-// escaped writes a space as %20: neither RFC knows the plus sign for it.
+// escaped writes a space as %20: the RFC does not know the plus sign for it.
 func escaped(words string) string {
 	return strings.ReplaceAll(url.QueryEscape(words), "+", "%20")
 }

@@ -68,6 +68,7 @@ var customerDone = map[string]string{
 	"merge":        "They are one now. This page has what both had.",
 	"part":         "They are two again.",
 	"messages":     "It is kept what they want to be written.",
+	"way":          "It is kept how they read what we write.",
 	"erased":       "The customer is erased. What was done stays.",
 }
 
@@ -112,6 +113,9 @@ func (a *App) customerBookPage(r *http.Request, base templates.Base, clashes []r
 		if page.Wanted, err = message.Wanted(ctx, tx, id); err != nil {
 			return err
 		}
+		if page.Way, err = customer.GetWay(ctx, tx, id); err != nil {
+			return err
+		}
 		if page.Sold, err = customer.SoldBy(ctx, tx, id); err != nil {
 			return err
 		}
@@ -120,7 +124,24 @@ func (a *App) customerBookPage(r *http.Request, base templates.Base, clashes []r
 	})
 	page.Title = page.Customer.Name
 	page.Part, page.Messages, page.File = base.Alone(uuid.NewString(), false), base.Alone(uuid.NewString(), false), base.Alone(uuid.NewString(), false)
+	reads := base.Typed.Get("form") == templates.FormReads
+	page.Form, page.Reads = base.Alone(base.Intent, !reads), base.Alone(uuid.NewString(), reads)
 	return templates.CustomerBook(page), err
+}
+
+// customerReads keeps at the desk how a customer says they read what the shop writes.
+func (a *App) customerReads(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	f, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	return a.take(w, r, f, "way of reading", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		return customerPath(id, "way"), customer.SetWay(ctx, tx, by, id, f.way())
+	}, func(base templates.Base) (templ.Component, error) { return a.customerBookPage(r, base, nil) })
 }
 
 // unitDone is what the page of a unit says after each of its forms.

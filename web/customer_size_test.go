@@ -3,19 +3,27 @@ package web
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
 	"fmt"
 	"io"
 	"net/http"
+	"strconv"
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/jackc/pgx/v5"
 
+	"damperdesk/internal/bench"
+	"damperdesk/internal/bill"
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/goahead"
 	"damperdesk/internal/history"
+	"damperdesk/internal/interval"
 	"damperdesk/internal/job"
-	"damperdesk/internal/tool"
+	"damperdesk/internal/quantity"
+	"damperdesk/internal/spec"
 )
 
 // wantSmall fails the test where the page there takes more than 30 kB packed, on its
@@ -42,24 +50,22 @@ func (b *browser) wantSmall(path, name string) {
 	}
 }
 
-// sixForks are taken in for a service each.
+// sixForks are taken in for a full service each, in words of their own.
 func (c counter) sixForks() (jobs []job.Job) {
 	c.t.Helper()
-	model := c.sheetOf()
+	c.smallWrench()
+	c.largeWrench()
+	model := c.sheetOf(
+		spec.Value{Key: "damper fill", NominalSI: 140e-6, PlusSI: 5e-6, ShownUnit: quantity.Millilitre, Fluid: "damper fluid"},
+		spec.Value{Key: "damper seal head", NominalSI: 12, PlusSI: 2, ShownUnit: quantity.NewtonMetre},
+		spec.Value{Key: "damper cap", NominalSI: 24, PlusSI: 2, ShownUnit: quantity.NewtonMetre})
 	var visit int64
-	c.rewrite(func(ctx context.Context, tx pgx.Tx, by func() history.By) error {
-		id, err := tool.Add(ctx, tx, by(), tool.Tool{Name: "Wrench 3", Kind: "click wrench", RangeMinNm: 2, RangeMaxNm: 15, Unit: "N·m", Graduation: 0.1})
-		if err != nil {
-			return err
-		}
-		return tool.Calibrate(ctx, tx, by(), id, tool.NewCalibration{DoneOn: dbtest.Now.AddDate(0, -3, 0), Passed: true})
-	}, owner)
 	c.rewrite(func(ctx context.Context, tx pgx.Tx, by func() history.By) (err error) {
 		form := job.DropOff{CustomerID: c.customer, PromisedAt: dbtest.Now.Add(48 * time.Hour), Currency: "GBP"}
 		for i := range 6 {
 			form.Units = append(form.Units, job.DropOffUnit{
 				NewUnit:  customer.UnitDetails{Kind: "fork", ModelID: model, Serial: fmt.Sprintf("SL-%d77%d", i*i, i)},
-				Services: []string{"lower-leg"}, Symptoms: []string{job.JustDue}, Complaint: fmt.Sprintf("dives under braking, notch %d", i),
+				Services: []string{"full"}, Symptoms: []string{job.JustDue}, Complaint: unlike(i),
 			})
 		}
 		visit, err = job.TakeIn(ctx, tx, by(), form)
@@ -72,16 +78,81 @@ func (c counter) sixForks() (jobs []job.Job) {
 	return v.Jobs
 }
 
-func TestThePageOfSixServicesIsSmall(t *testing.T) {
+// unlike is some eighty characters that no others pack well with.
+func unlike(n int) string {
+	return fmt.Sprintf("play of %x", sha256.Sum256([]byte(strconv.Itoa(n))))
+}
+
+// findsMuch is a dozen findings of a job on the bench, half of them with extra work
+// that the customer answered, and the lines of a bill for it all.
+func (c counter) findsMuch(j job.Job, nth int) {
+	c.t.Helper()
+	c.rewrite(func(ctx context.Context, tx pgx.Tx, by func() history.By) error {
+		for i := range 12 {
+			f := bench.Found{Grade: []string{bench.FoundNote, bench.FoundDue}[i%2], Cause: bench.FoundSo, Words: unlike(1000*nth + i)}
+			if err := bench.AddFinding(ctx, tx, by(), j.ID, f); err != nil {
+				return err
+			}
+			if f.Grade == bench.FoundNote {
+				continue
+			}
+			id, err := bench.FoundID(ctx, tx, j.ID, nil, f)
+			if err == nil {
+				err = goahead.Propose(ctx, tx, by(), true, goahead.New{FindingID: id, Words: unlike(2000*nth + i), Minor: int64(1000 + 77*i)})
+			}
+			if err != nil {
+				return err
+			}
+		}
+		list, err := goahead.OfVisit(ctx, tx, j.VisitID)
+		for _, p := range list {
+			if err == nil && p.JobID == j.ID {
+				err = goahead.Answer(ctx, tx, by(), goahead.Said{ProposalID: p.ID, Yes: p.ID%2 == 0, How: "by phone", Who: "Odette Marsh"})
+				if err == nil {
+					err = bench.Mend(ctx, tx, by(), j.ID, p.FindingID, unlike(4000*nth+int(p.ID)))
+				}
+			}
+		}
+		for i := range 8 {
+			if err == nil {
+				err = bill.AddLine(ctx, tx, by(), j.VisitID, bill.NewLine{JobID: j.ID, Kind: "part", Words: unlike(3000*nth + i), QtyMilli: 2000, UnitMinor: int64(333 + 17*i), TaxCode: "A", TaxIncluded: true})
+			}
+		}
+		return err
+	}, desk, mechanic)
+}
+
+func TestThePageOfSixFullServicesIsSmall(t *testing.T) {
 	c := server(t).counter()
+	c.rewrite(func(ctx context.Context, tx pgx.Tx, by func() history.By) error {
+		if err := bill.SetTaxRate(ctx, tx, by(), bill.TaxRate{Name: "full rate", BP: 2000}); err != nil {
+			return err
+		}
+		return interval.Install(ctx, tx, by())
+	}, owner)
 	jobs := c.sixForks()
-	for _, j := range jobs {
-		c.fromStartToReady(j)
-		for i := range 4 {
+	for n, j := range jobs {
+		b := c.as(mechanic)
+		b.post(fmt.Sprintf("/jobs/%d/start", j.ID)).wantTo(benchPath(j.ID))
+		c.findsMuch(j, n+1)
+		c.toReady(b, j)
+		for i := range 8 {
 			c.give(j, 200+10*i)
 		}
 	}
-	c.anybody().wantSmall(c.address(jobs[0]), "a visit of six services")
+	at := c.address(jobs[0])
+	p := c.anybody().get(at).want(http.StatusOK)
+	for words, want := range map[string]int{"article.unit": 6, ".unit .measured": 6, "main img": 48} {
+		if n := p.Find(words).Length(); n < want {
+			t.Errorf("the page has %d of %s, want %d at least", n, words, want)
+		}
+	}
+	for what, words := range map[string]string{"a finding": unlike(6000), "extra work": unlike(12001), "a line of the bill": unlike(18007), "when it is due again": "13 October 2027"} {
+		if !strings.Contains(p.body, words) {
+			t.Errorf("%s is not on the page", what)
+		}
+	}
+	c.anybody().wantSmall(at, "a visit of six full services")
 }
 
 func TestABookOfFortyServicesIsSmallOnItsWay(t *testing.T) {

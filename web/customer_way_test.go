@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/PuerkitoBio/goquery"
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/bench"
@@ -82,4 +83,31 @@ func TestACustomerChoosesHowToRead(t *testing.T) {
 	}
 	b.post(way, "form", "reads", "version", "0", "pressure", "kPa").want(http.StatusConflict)
 	b.post("/c/"+strings.Repeat("x", 43)+"/way", "form", "reads", "version", "0").want(http.StatusNotFound)
+}
+
+// Customers say it at the counter too: the desk keeps the same, and their page has it.
+func TestTheDeskKeepsHowACustomerReads(t *testing.T) {
+	c := newLinked(t)
+	at := customerPath(c.customer, "")
+	way, b := at+"/way", c.as(desk)
+	form := b.get(at).want(http.StatusOK).Find("form[action='" + way + "']")
+	theirs := c.anybody().get(c.visit).Find("form[action='" + c.visit + "/way']")
+	if words := func(s *goquery.Selection) string { return strings.Join(strings.Fields(s.Text()), " ") }; words(form) != words(theirs) || words(form) == "" {
+		t.Errorf("the desk is asked %q, the customer %q", words(form), words(theirs))
+	}
+	bad := b.post(way, "form", "reads", "version", "0", "pressure", "atm", "days", "month day").want(http.StatusUnprocessableEntity)
+	if bad.wrong("pressure") == "" || bad.Find(`[name=days] [selected]`).AttrOr("value", "") != "month day" || bad.Find("details[open] form[action='"+way+"']").Length() != 1 {
+		t.Errorf("beside the unit it says %q", bad.wrong("pressure"))
+	}
+	if bad.value("name") == "" || bad.Find("form[action='"+at+"'] [name=name][aria-invalid]").Length() != 0 {
+		t.Error("the details beside it are not as they were")
+	}
+	c.as(mechanic).post(way, "form", "reads", "version", "0").want(http.StatusForbidden)
+	b.post(way, "form", "reads", "version", "0", "pressure", "bar", "clock", "12", "decimals", "comma").wantTo(at + "?done=way")
+	b.get(at+"?done=way").wantWords("[role=status]", "how they read what we write")
+	c.anybody().get(c.visit).wantWords("main", "bar").wantWords("main", "pm")
+	b.get(visitPath(c.job.VisitID)).want(http.StatusOK) // the shop reads its own way still
+	c.as(owner).post(way, "form", "reads", "version", "0", "pressure", "kPa").want(http.StatusConflict)
+	c.as(owner).post(way, "form", "reads", "version", "1", "pressure", "").wantTo(at + "?done=way")
+	b.post("/customers/9999/way", "form", "reads", "version", "0").want(http.StatusNotFound)
 }

@@ -53,12 +53,12 @@ func TestAnInvitationToRingHasItsLine(t *testing.T) {
 	b.get(p.to).want(http.StatusOK).wantWords("main", "Customers to ring: 1,")
 	list := b.get("/messages?show=not-sent").want(http.StatusOK).wantWords("main", "unit, and 1 more service")
 	path, _ := list.Find(`main th a[href^="/messages/"]`).First().Attr("href")
-	page := b.get(path).want(http.StatusOK).wantWords("main", "it is time again for a service of your Halvard Sill and Kelp 120: lower-leg service.").
+	page := b.get(path).want(http.StatusOK).wantWords("main", "It is time again for a service of your Halvard Sill and Kelp 120: lower-leg service.").
 		wantWords("main", "Halvard Sill: lower-leg service again after 50 hours of riding or by 13 October")
 	if sms, _ := page.Find(`a[href^="sms:"]`).Attr("href"); !strings.HasPrefix(sms, "sms:07700900118?body=") || !strings.Contains(sms, "time%20again") {
 		t.Errorf("the text message is %q", sms)
 	}
-	told := b.post(path+"/told").want(http.StatusSeeOther)
+	told := b.post(path + "/told").want(http.StatusSeeOther)
 	b.get(told.to).want(http.StatusOK).wantWords("main", "Told by voice by")
 	b.get("/due").want(http.StatusOK)
 }

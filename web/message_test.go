@@ -7,10 +7,12 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/customer"
+	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/history"
 	"damperdesk/internal/message"
 )
@@ -52,14 +54,14 @@ func (s *site) came(id int64, state message.State) {
 		if _, err := tx.Exec(ctx, "update message set state = 'sending', lease = 1, tries = 1, leased_until = $2 where id = $1", id, by.At.AddDate(0, 0, 1)); err != nil {
 			return err
 		}
-		m := message.Message{ID: id, Lease: 1, Tries: 1, Mail: "ada@example.com", Kind: message.Ready}
+		m := message.Message{ID: id, CustomerID: s.messageOf(id).CustomerID, Lease: 1, Tries: 1, Mail: "ada@example.com", Kind: message.Received}
 		if err := m.Write(ctx, tx, message.Letter{Subject: "It is ready", Text: "Come and get it."}); err != nil || state == message.Failed {
 			if err == nil {
 				err = m.PutOff(ctx, tx, by, message.BadAddress, true)
 			}
 			return err
 		}
-		if err := m.HandOver(ctx, tx, by); err != nil || state == message.Sent {
+		if _, err := m.HandOver(ctx, tx, by); err != nil || state == message.Sent {
 			if err == nil {
 				err = m.Sent(ctx, tx, by)
 			}
@@ -121,6 +123,32 @@ func TestTheDeskLooksAfterWhatWasNotSent(t *testing.T) {
 	}
 	b.get("/messages?show=nothing").want(http.StatusNotFound)
 	b.get("/messages/9999").want(http.StatusNotFound)
+}
+
+// Where the desk looks it says since when nothing goes out, once a try or two are
+// over, and why.
+func TestTheDeskSeesThatNoMailGoesOut(t *testing.T) {
+	s := server(t)
+	_, ids := s.posted(message.Ready)
+	b := s.as(desk)
+	fails := func(why message.Why, minutes int) {
+		t.Helper()
+		_, err := s.pool.Exec(t.Context(), "update message set state = 'waiting', why = $2, tries = 2, failing_since = $3 where id = $1",
+			ids[0], why, dbtest.Now.Add(-time.Duration(minutes)*time.Minute))
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	fails(message.Unreachable, 5)
+	for _, at := range []string{"/board", "/messages"} {
+		if strings.Contains(b.get(at).want(http.StatusOK).words("main"), "No mail has gone out") {
+			t.Errorf("%s says so after the first try", at)
+		}
+	}
+	fails(message.Unreachable, 12*60)
+	since := "No mail has gone out since today 02:12"
+	b.get("/board").wantWords("#board-messages", since)
+	b.get("/messages").wantWords("#messages-stopped", since).wantWords("#messages-stopped", "The mail server was not reached.")
 }
 
 // oneClick is the press of a mail program, as its server sends it.

@@ -72,6 +72,9 @@ func TestTheFewestPromisesAreNamedAndMoved(t *testing.T) {
 		if link := offer.Find(`a[href^="sms:07700900118?body="]`).AttrOr("href", ""); !strings.Contains(link, "We%20promised%20your%20fork") {
 			t.Errorf("the text is %q", link)
 		}
+		if n := offer.Find(`a[href^="mailto:"][href*="body="]`).Length(); n != 0 {
+			t.Error("a mail of the desk’s own is offered beside the one that the press causes")
+		}
 		c.post(to, fields...).wantTo("/promises?done=moved")
 		c.get(strings.TrimSuffix(to, "/promise")).want(200).wantWords("#given + ul", "Not ready by then: ")
 	}

@@ -90,7 +90,7 @@ var everyday = []row{
 	{"POST", "/messages/{id}/again", []string{desk, owner}, changeMessage("again", theSame(message.Again))},
 	{"POST", "/messages/{id}/more", []string{desk, owner}, changeMessage("more", message.OnceMore)},
 	{"POST", "/messages/{id}/drop", []string{desk, owner}, changeMessage("drop", theSame(message.Drop))},
-	{"POST", "/messages/{id}/told", []string{desk, owner}, changeMessage("told", theSame(message.TellByVoice))},
+	{"POST", "/messages/{id}/told", []string{desk, owner}, changeMessage("told", theSame(message.Tell))},
 
 	{"GET", "/jobs/{id}", anyone, (*App).job},
 	{"POST", "/jobs/{id}/move", anyone, changeJob("move", moveJob)},
@@ -120,6 +120,7 @@ var everyday = []row{
 	{"GET", "/customers/{id}", anyone, (*App).customerBook},
 	{"POST", "/customers/{id}", []string{desk, owner}, (*App).changeCustomer},
 	{"POST", "/customers/{id}/messages", []string{desk, owner}, (*App).customerWants},
+	{"POST", "/customers/{id}/way", []string{desk, owner}, (*App).customerReads},
 	{"GET", "/customers/{id}/merge", []string{desk, owner}, (*App).mergeForm},
 	{"POST", "/customers/{id}/merge", []string{desk, owner}, (*App).merge},
 	{"POST", "/customers/{id}/part", []string{desk, owner}, (*App).partCustomers},

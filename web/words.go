@@ -178,12 +178,16 @@ func (a *App) tell(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	kind, note := message.Kind(f.text("kind")), f.number("message")
+	kind, note := message.Kind(f.text("kind")), f.number("message") // 0: none was caused
 	return a.take(w, r, f, "told by voice", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-		if !templates.ToldByVoice(kind) {
+		to := visitPath(id) + "?done=told#says"
+		switch {
+		case note != 0:
+			return to, message.Tell(ctx, tx, by, note)
+		case !templates.ToldByVoice(kind):
 			return "", fault.Conflict("The page was too old to send; open it again.")
 		}
-		return visitPath(id) + "?done=told#says", message.Tell(ctx, tx, by, id, kind, note)
+		return to, message.TellUncaused(ctx, tx, by, id, kind)
 	}, func(base templates.Base) (templ.Component, error) { return a.visitPage(r, base, id, "told") })
 }
 

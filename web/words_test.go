@@ -53,8 +53,8 @@ func TestAnOwnerWritesWhatCustomersAreTold(t *testing.T) {
 	b, path := c.as(owner), "/shop/messages/received"
 	b.get("/shop").wantWords(".settings", "7 kinds, 0 in your own words; still here after 7 days; first ride after 10 days")
 	b.get("/shop/messages").want(http.StatusOK).wantWords("#part-kinds ~ table", "Go-ahead wanted")
-	p := b.get(path).want(http.StatusOK).wantWords("pre.mail", "Hello Odette, we have your Sill 34, ticket "+fmt.Sprint(j.Number)).
-		wantWords("div.mail", "we have your Sill 34").wantWords("#fields ~ .facts", "{first name}")
+	p := b.get(path).want(http.StatusOK).wantWords("pre.mail", "Hello Odette, We have your Sill 34, ticket "+fmt.Sprint(j.Number)).
+		wantWords("div.mail", "We have your Sill 34").wantWords("#fields ~ .facts", "{first name}")
 	if href := p.Find("div.mail a").AttrOr("href", ""); !strings.Contains(href, "/c/") {
 		t.Errorf("the link leads to %q", href)
 	}
@@ -79,7 +79,7 @@ func TestAnOwnerWritesWhatCustomersAreTold(t *testing.T) {
 	b.post(path, "version", "1", "press", "back").wantTo(path + "?done=back")
 	b.get(path).wantWords("pre.mail", "Hello Odette")
 	b.get(path+"?ticket=99999").wantWords("[aria-labelledby=preview]", "no ticket 99999")
-	b.get("/shop/messages/ready?ticket="+fmt.Sprint(j.Number)).wantWords("[aria-labelledby=preview]", "would not go out").wantWords("pre.mail", "the work on your Sill 34")
+	b.get("/shop/messages/ready?ticket="+fmt.Sprint(j.Number)).wantWords("[aria-labelledby=preview]", "would not go out").wantWords("pre.mail", "The work on your Sill 34")
 	b.get("/shop/messages/due-soon").wantWords("[aria-labelledby=preview]", "No job fits this kind now")
 	b.get("/shop/messages/nothing").want(http.StatusNotFound)
 	b.get("/shop/messages/test").want(http.StatusNotFound)
@@ -128,7 +128,7 @@ func TestACallerIsToldInOneLineAndOnePressKeepsIt(t *testing.T) {
 	}
 	c.as(mechanic).post(at+"/told", "kind", "received").want(http.StatusForbidden)
 	b.post(at+"/told", "kind", "test").want(http.StatusConflict)
-	b.post(at+"/told", "kind", "ready", "message", field("message")).want(http.StatusNotFound)
+	b.post(at+"/told", "kind", "received", "message", "999999").want(http.StatusConflict)
 }
 
 func TestWhoSpokeOfWhatIsAskedNeedsNoMail(t *testing.T) {

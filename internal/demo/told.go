@@ -54,7 +54,7 @@ func (s *seeder) tellPast(ctx context.Context) error {
 		_, err := s.act(ctx, fmt.Sprintf("ring about message %d and on", some[0].ID), s.staff["Odile"], some[0].NotBefore, func(a acting) (string, error) {
 			for _, m := range some {
 				err := a.then(s.staff["Odile"], m.NotBefore.Add(toldAfter), func(by history.By) error {
-					return message.Tell(a.ctx, a.tx, by, m.VisitID, m.Kind, m.ID)
+					return message.Tell(a.ctx, a.tx, by, m.ID)
 				})
 				if err != nil {
 					return "", err

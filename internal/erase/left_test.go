@@ -24,7 +24,7 @@ func nothingIsSent(t *testing.T, pool *pgxpool.Pool, id int64) {
 	}
 	write(t, pool, func(tx pgx.Tx, by history.By) error {
 		sending := message.Message{ID: ask[int64](t, tx, "select id from message where cause = 'planted sending'"), Lease: 7}
-		if err := sending.HandOver(t.Context(), tx, by); !errors.Is(err, message.ErrLost) {
+		if _, err := sending.HandOver(t.Context(), tx, by); !errors.Is(err, message.ErrLost) {
 			t.Errorf("one that was being sent is handed over: %v", err)
 		}
 		if err := message.Again(t.Context(), tx, by, sending.ID); err != nil {

@@ -203,19 +203,19 @@ func TestWhatIsToldByVoiceIsNotSent(t *testing.T) {
 	notes, err := message.Notes(ctx, d.tx, visit)
 	d.must(err)
 	id := notes[visit][0].ID
-	if err := message.Tell(ctx, d.tx, d.mechanic, visit, message.Received, id); !isForbidden(err) {
+	if err := message.Tell(ctx, d.tx, d.mechanic, id); !isForbidden(err) {
 		t.Errorf("a mechanic keeps that it was told: %v", err)
 	}
-	if err := message.Tell(ctx, d.tx, d.at(d.by, 0), visit+1, message.Received, id); !isNotFound(err) {
+	if err := message.TellUncaused(ctx, d.tx, d.at(d.by, 0), visit+1, message.Received); !isNotFound(err) {
 		t.Errorf("of another visit: %v", err)
 	}
 	by := d.at(d.by, time.Hour)
-	d.must(message.Tell(ctx, d.tx, by, visit, message.Received, id))
+	d.must(message.Tell(ctx, d.tx, by, id))
 	d.wantOutbox("told", visit, "received dropped told by voice")
 	if notes, err = message.Notes(ctx, d.tx, visit); err != nil || !notes[visit][0].Heard() || !notes[visit][0].ToldAt.Equal(by.At) {
 		t.Errorf("who told it and when: %+v, %v", notes, err)
 	}
-	d.must(message.Tell(ctx, d.tx, d.at(d.by, 0), visit, message.Ready, 0))
+	d.must(message.TellUncaused(ctx, d.tx, d.at(d.by, 0), visit, message.Ready))
 	d.wantOutbox("told before anything caused it", visit, "received dropped told by voice", "ready dropped told by voice")
 	d.bring(jobs[0].ID, toReady...)
 	d.bring(jobs[1].ID, toReady...)
@@ -298,7 +298,7 @@ func TestAnInvitationThatReachedNobodyIsMadeAgain(t *testing.T) {
 	d.must(d.tx.QueryRow(ctx, "select id from message where kind = 'due soon'").Scan(&id))
 	d.must(message.Drop(ctx, d.tx, d.at(d.by, 0), id))
 	invites("dropped at the desk", message.Waiting)
-	d.must(message.TellByVoice(ctx, d.tx, d.at(d.by, 0), id))
+	d.must(message.Tell(ctx, d.tx, d.at(d.by, 0), id))
 	invites("told by voice", "")
 }
 

@@ -47,6 +47,18 @@ func TestDueSoonSpeaksOfTheLastService(t *testing.T) {
 	d.wantsMoot("put off", message.DueSoon)
 	d.must(due.TakeBack(ctx, d.tx, d.act(), d.jobs[0].UnitID, "lower-leg"))
 	d.wants("not put off any more", message.DueSoon, "Weir Lane Cycles: lower-leg service for your Sill 34")
+	_, err = d.tx.Exec(ctx, "savepoint unbooked")
+	d.must(err)
+	in := job.DropOff{CustomerID: d.jobs[0].CustomerID, PromisedAt: d.act().At.AddDate(0, 1, 0), Currency: "GBP",
+		Units: []job.DropOffUnit{{UnitID: d.jobs[0].UnitID, Symptoms: []string{job.JustDue}, Services: []string{"lower-leg"}}}}
+	day := interval.Day(in.PromisedAt.AddDate(0, 0, -3), time.UTC)
+	in.BookedFor = &day
+	_, err = job.TakeIn(ctx, d.tx, d.act(), in)
+	d.must(err)
+	d.must(due.Settle(ctx, d.tx, d.act().At))
+	d.wantsMoot("it is booked", message.DueSoon)
+	_, err = d.tx.Exec(ctx, "rollback to unbooked")
+	d.must(err)
 	post(dbtest.Now.AddDate(0, 0, -9))
 	d.wantsMoot("it was done since", message.DueSoon)
 }
@@ -96,7 +108,9 @@ func TestWhatIsDueOfOneCustomerIsOneLetter(t *testing.T) {
 		t.Errorf("the other fork has a mail of its own, %v", err)
 	}
 	d.must(taken.Write(ctx, d.tx, l))
-	d.must(taken.HandOver(ctx, d.tx, d.act()))
+	if ok, err := taken.HandOver(ctx, d.tx, d.act()); !ok || err != nil {
+		t.Fatalf("not handed over: %v", err)
+	}
 	is("handed over", message.Sending, message.Sending)
 	d.must(taken.Sent(ctx, d.tx, d.act()))
 	is("sent", message.Sent, message.Sent)

@@ -110,6 +110,22 @@ func (f facts) moot() bool {
 	return false
 }
 
+// overtaken reports whether a message that was caused at that moment says by now
+// what is over, so that it is not written: a day that has passed, how long something
+// has been ready that was worked on since, or that it waits where it is to be sent.
+// A caller is still told of these.
+func (f facts) overtaken(caused time.Time) bool {
+	switch f.kind {
+	case message.Received, message.Moved:
+		return !f.visit.Visit.PromisedAt.After(f.prefs.Now)
+	case message.StillHere:
+		return f.visit.Visit.GoesBack == "post" || slices.ContainsFunc(f.units(), func(u summary.Unit) bool {
+			return u.Job.ReadyAt != nil && u.Job.ReadyAt.After(caused)
+		})
+	}
+	return false
+}
+
 // values are those of every field that the kind has.
 func (f facts) values() map[string]string {
 	first, _, _ := strings.Cut(strings.TrimSpace(f.customer), " ")

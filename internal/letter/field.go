@@ -36,7 +36,7 @@ var fields = []Field{
 	{Name: "why it moves", Meaning: "one sentence: that we are sorry, or that it goes with what they agreed to", Kinds: []message.Kind{message.Moved}},
 	{Name: "not to ride", Meaning: "for each unit that is not safe, a line that says so", Empty: true, Lines: true, Kinds: []message.Kind{message.Ready, message.StillHere}},
 	{Name: "how it goes back", Meaning: "that they pick it up, or that we send it", Kinds: []message.Kind{message.Ready}},
-	{Name: "what is owed", Meaning: "£72.00 is to pay, or that nothing is", Empty: true, Kinds: []message.Kind{message.Ready, message.StillHere}},
+	{Name: "what is owed", Meaning: "There is £72.00 to pay, or that nothing is", Empty: true, Kinds: []message.Kind{message.Ready, message.StillHere}},
 	{Name: "days here", Meaning: "for how long it has been ready: 7 days", Kinds: []message.Kind{message.StillHere}},
 	{Name: "next due", Meaning: "when each service is due again, and by which interval", Empty: true, Lines: true, Kinds: []message.Kind{message.FirstRide, message.DueSoon}},
 	{Name: "service", Meaning: "the service that is due", Kinds: []message.Kind{message.DueSoon}},

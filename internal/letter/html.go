@@ -3,14 +3,16 @@ package letter
 import (
 	"html/template"
 	"regexp"
+	"slices"
 	"strings"
 )
 
-// page fetches nothing: no pictures, no fonts, no styles.
+// page fetches nothing: no pictures, no fonts, no styles, so that it is read as the
+// reader's program shows plain mail. A long address may break anywhere.
 var page = template.Must(template.New("").Parse(`<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><title>{{.Subject}}</title></head><body>
+<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width"><meta name="color-scheme" content="light dark"><title>{{.Subject}}</title></head><body>
 {{range .Paragraphs}}<p>{{range $i, $line := .}}{{if $i}}<br>
-{{end}}{{range $line}}{{if .Link}}<a href="{{.Words}}">{{.Words}}</a>{{else}}{{.Words}}{{end}}{{end}}{{end}}</p>
+{{end}}{{range $line}}{{if .Link}}<a href="{{.Words}}">{{range .Parts}}{{.}}<wbr>{{end}}</a>{{else}}{{.Words}}{{end}}{{end}}{{end}}</p>
 {{end}}</body></html>
 `))
 
@@ -21,6 +23,17 @@ var address = regexp.MustCompile(`https?://[^\s<>"]*[^\s<>".,;:!?)\]]`)
 type Run struct {
 	Words string
 	Link  bool
+}
+
+// breaks is after how many characters an address may go on in the next line.
+const breaks = 16
+
+// Parts are the words between which a line may break.
+func (r Run) Parts() (list []string) {
+	for part := range slices.Chunk([]rune(r.Words), breaks) {
+		list = append(list, string(part))
+	}
+	return list
 }
 
 func html(subject string, paragraphs [][]string) string {

@@ -20,10 +20,6 @@ import (
 // linkLasts is how long the address in a letter works, at least.
 const linkLasts = 366 * 24 * time.Hour
 
-// stale is how long a message may be late. What waited longer, such as for a mail
-// server that nobody had set, says what is no news.
-const stale = 3 * 24 * time.Hour
-
 // Write writes the letter of a message to whoever its customer is now, with a
 // link to the visit under baseURL that works. It is message.ErrMoot for one that says
 // nothing any more; nothing is written then.
@@ -41,7 +37,7 @@ func Write(ctx context.Context, tx pgx.Tx, by history.By, key []byte, baseURL st
 	switch {
 	case err != nil:
 		return message.Letter{}, wrap(err)
-	case late || f.moot():
+	case late || f.moot() || f.overtaken(m.At):
 		return message.Letter{}, message.ErrMoot
 	}
 	if m.VisitID != 0 {
@@ -60,8 +56,10 @@ func Write(ctx context.Context, tx pgx.Tx, by history.By, key []byte, baseURL st
 
 func wrap(err error) error { return fmt.Errorf("write letter: %w", err) }
 
+// isStale reports whether a message is late by more than it lasts, such as where
+// nobody had set a mail server: then it is no news.
 func isStale(ctx context.Context, q db.Querier, now time.Time, id int64) (late bool, err error) {
-	err = q.QueryRow(ctx, "select coalesce((select not_before < $2 from message where id = $1), false)", id, now.Add(-stale)).Scan(&late)
+	err = q.QueryRow(ctx, "select coalesce((select not_before < $2 from message where id = $1), false)", id, now.Add(-message.Lasts)).Scan(&late)
 	return late, err
 }
 

@@ -177,7 +177,7 @@ func TestTheLettersOfAVisit(t *testing.T) {
 	d.wantsMoot("all is done", message.Received)
 	d.wantsMoot("no day is of interest any more", message.Moved)
 	d.wants("all is done", message.Ready, "Weir Lane Cycles: the work on your Sill 34 and Kelp 120 is done",
-		"Hello Mirela,", "the work on your", "You can pick it up.", base+"/c/", "checks before you ride", "do not ride it.", "07700 900 333")
+		"Hello Mirela,", "The work on your", "You can pick it up.", base+"/c/", "checks before you ride", "do not ride it.", "07700 900 333")
 	d.bring(d.jobs[1], job.FinalCheck)
 	d.wantsMoot("one was opened again", message.Ready)
 }
@@ -189,7 +189,7 @@ func TestWhatIsNotToBeRiddenIsSaidFirst(t *testing.T) {
 	d.bring(d.jobs[0], toReady[2:]...)
 	d.must(job.Cancel(ctx, d.tx, d.act(), d.jobs[1].ID, "returned undone", ""))
 	text := d.wants("ready, and not safe", message.Ready, "Weir Lane Cycles: the work on your Sill 34 is done",
-		"Hello Mirela,\n\nDo not ride your Sill 34 as it is.", "the work on your Sill 34")
+		"Hello Mirela,\n\nDo not ride your Sill 34 as it is.", "The work on your Sill 34")
 	if strings.Contains(text, "cracked") || strings.Contains(text, "Kelp") {
 		t.Errorf("it says more than that:\n%s", text)
 	}
@@ -231,7 +231,9 @@ func TestTheFirstRideIsAskedForUnlessItIsBack(t *testing.T) {
 	_, err = d.tx.Exec(ctx, "rollback to unsold")
 	d.must(err)
 	d.late += 4 * 24 * time.Hour
-	d.wantsMoot("more than three days late is no news", message.FirstRide)
+	d.wants("after a long weekend", message.FirstRide, "Weir Lane Cycles: how was the first ride?")
+	d.late += 25 * time.Hour
+	d.wantsMoot("more than five days late is no news", message.FirstRide)
 }
 
 func TestTheOldDayIsTheOneThatWasHeard(t *testing.T) {
@@ -249,7 +251,7 @@ func TestTheOldDayIsTheOneThatWasHeard(t *testing.T) {
 	move(5)
 	d.wants("moved twice before it was sent", message.Moved, "Weir Lane Cycles: a new day for your Sill 34 and Kelp 120",
 		"for "+day(2), "We cannot keep that, and are sorry.", "new day is "+day(5))
-	d.must(message.Tell(ctx, d.tx, d.act(), d.visit, message.Moved, d.of(message.Moved).ID))
+	d.must(message.Tell(ctx, d.tx, d.act(), d.of(message.Moved).ID))
 	move(4)
 	d.wants("told by voice, and sooner", message.Moved, "Weir Lane Cycles: a new day for your Sill 34 and Kelp 120",
 		"for "+day(5), "We are done sooner than we said.", "new day is "+day(4))
@@ -335,7 +337,7 @@ func TestTheLineThatFits(t *testing.T) {
 	d.must(err)
 	d.must(job.MovePromise(ctx, d.tx, d.act(), d.visit, v.Version, dbtest.Now.AddDate(0, 0, 4), "parts", job.Foreseen{}, time.UTC))
 	want("moved and not told", message.Moved, "We cannot keep that, and are sorry. The new day is")
-	d.must(message.Tell(ctx, d.tx, d.act(), d.visit, message.Moved, line().Note.ID))
+	d.must(message.Tell(ctx, d.tx, d.act(), line().Note.ID))
 	want("moved and told", message.Received, "promised for")
 	d.bring(d.jobs[0], toReady[:2]...)
 	d.propose(d.jobs[0], "new wipers", 2800, nil)

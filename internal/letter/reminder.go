@@ -102,12 +102,16 @@ func (f *facts) remind(ctx context.Context, tx pgx.Tx, by history.By, m message.
 // several, and says when the service was last done where that is one day.
 func (f facts) dueValues(v map[string]string) {
 	var units, services, last, next []string
+	seen := map[int64]bool{}
 	list := slices.DeleteFunc(slices.Clone(f.reminds), func(r reminder) bool { return r.moot })
 	if len(list) == 0 {
 		list = f.reminds // tried on what it does not fit
 	}
 	for _, r := range list {
-		units, services = once(units, r.Name), once(services, lowerFirst(r.Service))
+		if !seen[r.ID] {
+			seen[r.ID], units = true, append(units, r.Name)
+		}
+		services = once(services, lowerFirst(r.Service))
 		if r.Served != nil {
 			last = once(last, f.prefs.dated(r.Served.Left))
 		} else {

@@ -18,9 +18,9 @@ import (
 var shipped = map[message.Kind]Words{
 	message.Received: {"{shop}: we have your {units}", `Hello {first name},
 
-we have your {units}, {tickets}. Promised for {promised day}.
+We have your {units}, {tickets}. Promised for {promised day}.
 
-Here you see how far it is, and answer if we have to ask you something:
+Here you see how far along it is, and answer if we have a question:
 {link}
 
 Is anything wrong with this? Ring us on {shop phone}.
@@ -30,7 +30,7 @@ Is anything wrong with this? Ring us on {shop phone}.
 `},
 	message.GoAhead: {"{shop}: may we go on with your {units}?", `Hello {first name},
 
-we have looked at your {units}, {tickets}, and propose:
+We have looked at your {units}, {tickets}, and propose:
 {what is proposed}
 
 With all of it the visit comes to {total}, tax in.
@@ -45,10 +45,10 @@ Would you rather talk about it? Ring us on {shop phone}.
 `},
 	message.Moved: {"{shop}: a new day for your {units}", `Hello {first name},
 
-we promised your {units} for {old day}. {why it moves}
+We promised your {units} for {old day}. {why it moves}
 The new day is {new day}.
 
-How far it is:
+How far along it is:
 {link}
 
 If that day does not suit you, ring us on {shop phone}.
@@ -59,7 +59,7 @@ If that day does not suit you, ring us on {shop phone}.
 
 {not to ride}
 
-the work on your {units} is done, {tickets}. {how it goes back}
+The work on your {units} is done, {tickets}. {how it goes back}
 {what is owed}
 We are open {opening times}.
 
@@ -74,7 +74,7 @@ Then ring us on {shop phone}.
 `},
 	message.StillHere: {"{shop}: still here, your {units}", `Hello {first name},
 
-the work on your {units} has been done for {days here}, {tickets}. It waits for you here.
+The work on your {units} has been done for {days here}, {tickets}. It waits for you here.
 {not to ride}
 {what is owed}
 We are open {opening times}.
@@ -89,7 +89,7 @@ If you cannot come, tell us how it gets back to you: ring us on {shop phone}.
 `},
 	message.FirstRide: {"{shop}: how was the first ride?", `Hello {first name},
 
-by now you may have ridden your {units}. Please look once:
+By now you may have ridden your {units}. Please look once:
 no fresh oil, no knock, nothing loose, the pressure as you set it.
 
 What to look at stands here, with your settings:
@@ -104,7 +104,7 @@ Then ring us on {shop phone}.
 `},
 	message.DueSoon: {"{shop}: {service} for your {units}", `Hello {first name},
 
-it is time again for a service of your {units}: {service}.
+It is time again for a service of your {units}: {service}.
 It was last done here on {last service}.
 {next due}
 
@@ -128,7 +128,7 @@ const (
 	textRefused = "The day goes without the work you did not want."
 	textPickUp  = "You can pick it up."
 	textSend    = "We send it to you, as agreed."
-	textOwed    = "%s is to pay."
+	textOwed    = "There is %s to pay."
 	textSettled = "Nothing is left to pay."
 	textNotRide = "Do not ride your %s as it is. Ask us about it before it is used."
 	textInParts = "Your %s is not rideable. Do not ride it."
@@ -140,12 +140,12 @@ func (p Prefs) nextText(n due.Next) string {
 	if n.Rule.Hours > 0 {
 		when = append(when, "after "+strconv.Itoa(n.Rule.Hours)+" hours of riding")
 	}
-	for _, d := range n.Dates {
+	if len(n.Dates) > 0 { // a later day says nothing beside the first
+		d, by := n.Dates[0], "by "
 		if d.By == interval.BySeason {
-			when = append(when, "at the end of the season, "+p.dueDay(d.On))
-			continue
+			by = "at the end of the season, "
 		}
-		when = append(when, "by "+p.dueDay(d.On))
+		when = append(when, by+p.dueDay(d.On))
 	}
 	text := n.Service + " again " + strings.Join(when, " or ")
 	if len(when) > 1 {
@@ -179,10 +179,27 @@ func daysText(n int) string {
 	return fmt.Sprint(n) + " days"
 }
 
-// joined is a list as it is read out.
+// joined is a list as it is read out: what is in it twice is said once, with how
+// many of it there are.
 func joined(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
+	var list []string
+	times := map[string]int{}
+	comma := ", "
+	for _, w := range words {
+		if times[w]++; times[w] == 1 {
+			list = append(list, w)
+		}
+		if strings.Contains(w, ", ") {
+			comma = "; "
+		}
 	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+	for i, w := range list {
+		if times[w] > 1 {
+			list[i] = fmt.Sprintf("%s (%d of them)", w, times[w])
+		}
+	}
+	if len(list) < 2 {
+		return strings.Join(list, "")
+	}
+	return strings.Join(list[:len(list)-1], comma) + " and " + list[len(list)-1]
 }

@@ -3,11 +3,16 @@ package letter
 import (
 	"strings"
 	"testing"
+	"time"
 	"unicode/utf8"
 
 	"github.com/PuerkitoBio/goquery"
 
+	"damperdesk/internal/customer"
+	"damperdesk/internal/due"
+	"damperdesk/internal/interval"
 	"damperdesk/internal/message"
+	"damperdesk/internal/shop"
 )
 
 func TestWhatCannotStandInWords(t *testing.T) {
@@ -99,6 +104,44 @@ func TestHTMLSaysTheSameAndFetchesNothing(t *testing.T) {
 	}
 }
 
+// On a telephone a line has room for some forty characters: an address of a page is
+// longer and has no place of its own to break at.
+func TestALongAddressMayGoOnInTheNextLine(t *testing.T) {
+	at := "https://desk.example.org/c/" + strings.Repeat("s", 43)
+	l := Words{"a", "See {link}"}.Render(map[string]string{"link": at})
+	page, err := goquery.NewDocumentFromReader(strings.NewReader(l.HTML))
+	if err != nil {
+		t.Fatal(err)
+	}
+	inside, err := page.Find("a").Html()
+	if err != nil || page.Find("a").Text() != at {
+		t.Fatalf("it reads %q, %v", page.Find("a").Text(), err)
+	}
+	for _, part := range strings.Split(inside, "<wbr/>") {
+		if len(part) > 20 {
+			t.Errorf("%q cannot break", part)
+		}
+	}
+}
+
+func TestWhatIsThereTwiceIsSaidOnce(t *testing.T) {
+	for _, c := range []struct {
+		want  string
+		words []string
+	}{
+		{"", nil},
+		{"Sill 34", []string{"Sill 34"}},
+		{"Sill 34 and Kelp 120", []string{"Sill 34", "Kelp 120"}},
+		{"Sill 34, Kelp 120 and Lode", []string{"Sill 34", "Kelp 120", "Lode"}},
+		{"Sill 34 (2 of them)", []string{"Sill 34", "Sill 34"}},
+		{"dropper, 31.6 by 150 (3 of them); Lode and Sill 34", []string{"dropper, 31.6 by 150", "Lode", "dropper, 31.6 by 150", "Sill 34", "dropper, 31.6 by 150"}},
+	} {
+		if got := joined(c.words); got != c.want {
+			t.Errorf("%q is said as %q, want %q", c.words, got, c.want)
+		}
+	}
+}
+
 // Whatever is typed: what can stand leaves no brace unread, a subject is one
 // line, and no line of it hides another.
 func FuzzWords(f *testing.F) {
@@ -128,4 +171,30 @@ func FuzzWords(f *testing.F) {
 			}
 		}
 	})
+}
+
+// Of two days that are known only the first says something.
+func TestANextDateIsTheFirstOfThem(t *testing.T) {
+	day := func(text string) time.Time {
+		on, err := time.Parse(time.DateOnly, text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return on
+	}
+	p := prefsOf(shop.Settings{Zone: "UTC"}, customer.Way{}, day("2026-06-01"))
+	months, season := interval.Date{By: interval.ByMonths, On: day("2027-06-17")}, interval.Date{By: interval.BySeason, On: day("2026-10-31")}
+	for _, c := range []struct {
+		next due.Next
+		want string
+	}{
+		{due.Next{Rule: interval.Rule{Hours: 50}}, "S again after 50 hours of riding."},
+		{due.Next{Dates: []interval.Date{months}}, "S again by 17 June 2027."},
+		{due.Next{Rule: interval.Rule{Hours: 50}, Dates: []interval.Date{season, months}}, "S again after 50 hours of riding or at the end of the season, 31 October, whichever comes first."},
+	} {
+		c.next.Service = "S"
+		if got := p.nextText(c.next); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
 }

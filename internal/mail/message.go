@@ -1,10 +1,12 @@
 package mail
 
 import (
+	"encoding/base64"
 	"fmt"
 	"net/mail"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	gomail "github.com/wneessen/go-mail"
 )
@@ -42,7 +44,11 @@ func (s Server) compose(m Message) (*gomail.Msg, error) {
 	}
 	msg.FromMailAddress(from)
 	msg.ToMailAddress(&mail.Address{Name: oneLine(m.ToName), Address: to.Address})
-	msg.Subject(oneLine(m.Subject))
+	if subject := oneLine(m.Subject); isASCII(subject) {
+		msg.Subject(subject)
+	} else {
+		msg.SetGenHeaderPreformatted(gomail.HeaderSubject, encoded(subject))
+	}
 	msg.SetDateWithValue(m.At)
 	msg.SetMessageIDWithValue(m.ID + "@" + s.domain())
 	msg.SetGenHeader("Auto-Submitted", "auto-generated") // RFC 3834
@@ -57,6 +63,26 @@ func (s Server) compose(m Message) (*gomail.Msg, error) {
 	}
 	return msg, nil
 }
+
+// word is how many bytes an encoded word holds: with its name before it the first
+// one fits into a line, which some mail programs read alone.
+const word = 36
+
+// encoded writes words by RFC 2047, a line for each encoded word, none of which ends
+// in the middle of a character.
+func encoded(s string) string {
+	var list []string
+	for part := ""; s != ""; {
+		_, size := utf8.DecodeRuneInString(s)
+		part, s = part+s[:size], s[size:]
+		if s == "" || len(part) > word-utf8.UTFMax {
+			list, part = append(list, "=?utf-8?b?"+base64.StdEncoding.EncodeToString([]byte(part))+"?="), ""
+		}
+	}
+	return strings.Join(list, "\r\n ")
+}
+
+func isASCII(s string) bool { return !strings.ContainsFunc(s, func(r rune) bool { return r > 0x7e }) }
 
 // oneLine is the words with one space between them, and no control character.
 func oneLine(s string) string {

@@ -225,6 +225,53 @@ func TestHeadersAreWhatWasMeantWhateverIsInThem(t *testing.T) {
 	wantAlternatives(t, parsed)
 }
 
+// RFC 5322 2.1.1: at most 998 characters a line, which ends at CRLF and nowhere else.
+// RFC 2047 2: at most 76 where one has an encoded word, each of 75 at most. RFC 5321
+// 2.4: seven bits, where no server says that it takes eight.
+func TestEveryLineIsOneThatMailServersTake(t *testing.T) {
+	server := mailtest.Start(t, mailtest.Settings{})
+	m := letter
+	m.ToName = strings.Repeat("Zoë Þórsdóttir-Ångström, «ŁĘCKA» ", 6)
+	m.FromName = strings.Repeat("Fjäderverkstaden Ölström & Søn ", 5)
+	m.Subject = m.FromName + strings.Repeat("ł", 90)
+	m.Text = strings.Repeat("å", 3000) + "\nshort\n"
+	m.HTML = "<p>" + strings.Repeat("å<b>", 2000) + "</p>"
+	if why, _ := outcome(t, with(server, Plain), m); why != 0 {
+		t.Fatalf("failed at %d", why)
+	}
+	data := server.Received()[0].Data
+	head, _, _ := strings.Cut(data, "\r\n\r\n")
+	for _, line := range strings.Split(data, "\r\n") {
+		most := 998
+		if strings.Contains(line, "=?") && strings.Contains(head, line) {
+			most = 76
+		}
+		if len(line) > most || strings.ContainsAny(line, "\r\n") || strings.ContainsFunc(line, func(r rune) bool { return r > 0x7e }) {
+			t.Errorf("%d characters: %q", len(line), line)
+		}
+		for _, word := range strings.Fields(line) {
+			if strings.HasPrefix(word, "=?") && len(word) > 75 {
+				t.Errorf("an encoded word of %d characters: %s", len(word), word)
+			}
+		}
+	}
+	if strings.Contains(head, "Subject:\r\n") {
+		t.Error("the line of the subject is empty")
+	}
+	parsed, err := mail.ReadMessage(strings.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, want := range map[string]string{"To": oneLine(m.ToName), "From": oneLine(m.FromName)} {
+		if list, err := parsed.Header.AddressList(name); err != nil || len(list) != 1 || list[0].Name != want {
+			t.Errorf("%s is %v, %v; want %q", name, list, err, want)
+		}
+	}
+	if got, err := decoder.DecodeHeader(parsed.Header.Get("Subject")); err != nil || got != oneLine(m.Subject) {
+		t.Errorf("subject %q, %v", got, err)
+	}
+}
+
 func TestALineWithoutCareIsRefused(t *testing.T) {
 	good := Server{Host: "mail.example.org", Security: StartTLS, From: "desk@example.org", User: "desk", Password: "secret"}
 	if err := good.Check(); err != nil {

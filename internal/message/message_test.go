@@ -98,6 +98,13 @@ func (b *box) wants(id int64, state message.State, why message.Why) {
 	}
 }
 
+func (b *box) visit() (id int64) {
+	b.t.Helper()
+	b.must(b.tx.QueryRow(b.t.Context(), "insert into visit (customer_id, promised_at, came, goes_back, currency, opened_at) values ($1, $2, 'counter', 'pickup', 'GBP', $2) returning id",
+		b.customer, b.by.At).Scan(&id))
+	return id
+}
+
 func (b *box) must(err error) {
 	b.t.Helper()
 	if err != nil {
@@ -167,9 +174,6 @@ func merge(b *box, into, from int64) error {
 // answer: no later try says it again, nor does a sender after one that stopped.
 func TestWhatWasToldWhileItWasSentIsNotTriedAgain(t *testing.T) {
 	b := open(t)
-	var visit int64
-	b.must(b.tx.QueryRow(t.Context(), "insert into visit (customer_id, promised_at, came, goes_back, currency, opened_at) values ($1, $2, 'counter', 'pickup', 'GBP', $2) returning id",
-		b.customer, b.by.At).Scan(&visit))
 	for _, c := range []struct {
 		rule string
 		then func(message.Message)
@@ -182,16 +186,154 @@ func TestWhatWasToldWhileItWasSentIsNotTriedAgain(t *testing.T) {
 			}
 		}},
 	} {
-		id, _, err := message.Post(t.Context(), b.tx, b.by, message.Cause{Kind: message.Ready, CustomerID: b.customer, VisitID: visit, Key: c.rule})
+		id, _, err := message.Post(t.Context(), b.tx, b.by, message.Cause{Kind: message.Ready, CustomerID: b.customer, VisitID: b.visit(), Key: c.rule})
 		b.must(err)
 		m, ok, err := message.Take(t.Context(), b.tx, b.by, false)
 		if err != nil || !ok || m.ID != id {
 			t.Fatalf("%s: took %d, %v, want %d; %v", c.rule, m.ID, ok, id, err)
 		}
-		b.must(message.Tell(t.Context(), b.tx, b.by, visit, message.Ready, id))
+		b.must(message.Tell(t.Context(), b.tx, b.by, id))
 		b.wants(id, message.Sending, "")
 		c.then(m)
 		b.wants(id, message.Dropped, message.Told)
+	}
+}
+
+// One that is being sent while a newer one of its kind is caused is not waited for;
+// put off, it is not tried again beside the newer one.
+func TestANewerMessageOvertakesOneThatWasBeingSent(t *testing.T) {
+	b := open(t)
+	visit := b.visit()
+	moved := func(key string) {
+		b.must(message.PostVisit(t.Context(), b.tx, b.by, message.Moved, visit, key, b.by.At))
+	}
+	moved("1")
+	m, ok, err := message.Take(t.Context(), b.tx, b.by, false)
+	if err != nil || !ok {
+		t.Fatalf("took %v, %v", ok, err)
+	}
+	moved("2")
+	b.wants(m.ID, message.Sending, "")
+	b.must(m.PutOff(t.Context(), b.tx, b.by, message.Unreachable, false))
+	b.wants(m.ID, message.Dropped, message.Overtaken)
+	if next, ok, err := message.Take(t.Context(), b.tx, b.by, false); err != nil || !ok || next.Key() != "2" {
+		t.Errorf("then %q is sent, %v, %v", next.Key(), ok, err)
+	}
+}
+
+// Whatever has gone out, or may have, stays so once it is told; whatever else is not
+// sent any more.
+func TestWhatIsToldKeepsWhatWentOut(t *testing.T) {
+	b := open(t)
+	var ids []int64
+	for n := range 6 {
+		id, _ := b.post(message.Ready, b.customer, fmt.Sprint(n))
+		ids = append(ids, id)
+	}
+	take := func() message.Message {
+		m, ok, err := message.Take(t.Context(), b.tx, b.by, false)
+		if err != nil || !ok {
+			t.Fatalf("took %v, %v", ok, err)
+		}
+		b.must(m.Write(t.Context(), b.tx, message.Letter{Subject: "s", Text: "t"}))
+		return m
+	}
+	b.must(take().Sent(t.Context(), b.tx, b.by))
+	doubtful := take()
+	_, err := doubtful.HandOver(t.Context(), b.tx, b.by)
+	b.must(err)
+	b.must(doubtful.Doubt(t.Context(), b.tx, b.by, message.NoReply))
+	b.must(take().PutOff(t.Context(), b.tx, b.by, message.BadAddress, true))
+	take()
+	b.must(message.Drop(t.Context(), b.tx, b.by, ids[4]))
+	for i, want := range []struct {
+		state message.State
+		why   message.Why
+	}{{message.Sent, ""}, {message.Doubtful, message.NoReply}, {message.Dropped, message.Told}, {message.Sending, ""}, {message.Dropped, message.Told}, {message.Dropped, message.Told}} {
+		b.must(message.Tell(t.Context(), b.tx, b.by, ids[i]))
+		b.wants(ids[i], want.state, want.why)
+		if e, err := message.Get(t.Context(), b.tx, ids[i]); err != nil || e.ToldAt == nil {
+			t.Errorf("%d: it is not kept that it was told, %v", i, err)
+		}
+	}
+}
+
+// What does not go out is said from its first failed try on, until anything goes out
+// or somebody has dealt with all of it. A mail server that answers is no such thing.
+func TestTheOutboxKnowsSinceWhenNothingGoesOut(t *testing.T) {
+	b := open(t)
+	stopped := func(rule string, want time.Time, why message.Why) {
+		t.Helper()
+		s, err := message.Stand(t.Context(), b.tx)
+		if err != nil || want.IsZero() != (s.StoppedAt == nil) || s.StoppedAt != nil && !s.StoppedAt.Equal(want) || s.StoppedWhy != why {
+			t.Errorf("%s: %v, %q, %v; want %v, %q", rule, s.StoppedAt, s.StoppedWhy, err, want, why)
+		}
+	}
+	tries := func(why message.Why, final bool) (m message.Message) {
+		t.Helper()
+		m, ok, err := message.Take(t.Context(), b.tx, b.by, false)
+		if err != nil || !ok {
+			t.Fatalf("took %v, %v", ok, err)
+		}
+		if why != "" {
+			b.must(m.PutOff(t.Context(), b.tx, b.by, why, final))
+		}
+		return m
+	}
+	first, _ := b.post(message.Ready, b.customer, "1")
+	stopped("nothing was tried", time.Time{}, "")
+	begin := b.by.At
+	tries(message.Unreachable, false)
+	b.by.At = begin.Add(time.Hour)
+	tries(message.SignIn, false)
+	stopped("tried twice", begin, message.SignIn)
+	b.post(message.Ready, b.customer, "2")
+	tries(message.BadAddress, true)
+	stopped("and an address was refused", begin, message.SignIn)
+	b.by.At = begin.Add(message.Lasts)
+	tries(message.Unreachable, false)
+	b.wants(first, message.Failed, message.Unreachable)
+	stopped("given up", begin, message.Unreachable)
+	b.post(message.Ready, b.customer, "3")
+	third := tries("", false)
+	b.must(third.Write(t.Context(), b.tx, message.Letter{Subject: "s", Text: "t"}))
+	b.must(third.Sent(t.Context(), b.tx, b.by))
+	stopped("another was sent", time.Time{}, "")
+	b.by.At = b.by.At.Add(time.Minute)
+	b.must(message.Again(t.Context(), b.tx, b.by, first))
+	tries(message.Unreachable, false)
+	stopped("pressed, and it fails still", b.by.At, message.Unreachable)
+	b.must(message.Tell(t.Context(), b.tx, b.by, first))
+	stopped("told", time.Time{}, "")
+}
+
+// The mail server is back: what it kept waiting goes at once, what it put off itself
+// when it said.
+func TestWhatWaitedForTheServerGoesOnceItIsThere(t *testing.T) {
+	b := open(t)
+	for n, why := range []message.Why{message.Unreachable, message.SignIn, message.PutOff} {
+		b.post(message.Ready, b.customer, fmt.Sprint(n))
+		m, ok, err := message.Take(t.Context(), b.tx, b.by, false)
+		if err != nil || !ok {
+			t.Fatalf("took %v, %v", ok, err)
+		}
+		b.must(m.PutOff(t.Context(), b.tx, b.by, why, false))
+	}
+	id, err := message.PostTest(t.Context(), b.tx, b.by, "owner@example.org")
+	b.must(err)
+	m, ok, err := message.Take(t.Context(), b.tx, b.by, false)
+	if err != nil || !ok || m.ID != id {
+		t.Fatalf("took %d, %v, %v", m.ID, ok, err)
+	}
+	b.must(m.Write(t.Context(), b.tx, message.Letter{Subject: "s", Text: "t"}))
+	b.must(m.Sent(t.Context(), b.tx, b.by))
+	for _, want := range []string{"0", "1"} {
+		if m, ok, err := message.Take(t.Context(), b.tx, b.by, false); err != nil || !ok || m.Key() != want {
+			t.Errorf("took %q, %v, %v; want %q", m.Key(), ok, err, want)
+		}
+	}
+	if m, ok, err := message.Take(t.Context(), b.tx, b.by, false); ok || err != nil {
+		t.Errorf("%q goes too, %v", m.Key(), err)
 	}
 }
 

@@ -26,9 +26,11 @@ type Message struct {
 	Mail       string // the address as it is now
 	ToName     string // whose it is; empty: a test
 	Tries      int    // with this one, since somebody last had it sent again
-	Lease      int64
-	Intent     string // of the act that caused it
-	At         time.Time
+	// FailingSince is when the first try failed; nil: none has.
+	FailingSince *time.Time
+	Lease        int64
+	Intent       string // of the act that caused it
+	At           time.Time
 }
 
 // Key is that of its cause, or of the first one where it is sent once more.
@@ -48,9 +50,16 @@ const (
 	awaited = 7 * time.Minute
 )
 
-// pauses are between one try and the next: common practice (no source). After
-// them a message has failed.
-var pauses = []time.Duration{time.Minute, 5 * time.Minute, 30 * time.Minute, 2 * time.Hour, 6 * time.Hour, 24 * time.Hour}
+// pauses are between one try and the next, the last of them from then on: soon
+// twice in the first hour, then every two or three hours, by RFC 5321 4.5.4.1.
+var pauses = []time.Duration{time.Minute, 5 * time.Minute, 30 * time.Minute, 3 * time.Hour}
+
+// Lasts is how long a message is tried, and how late it may be: RFC 5321 4.5.4.1
+// wants four to five days at least, which a long weekend with a holiday needs too.
+const Lasts = 5 * 24 * time.Hour
+
+// noServer are the reasons that are no message’s own.
+var noServer = []Why{Unreachable, NotSecure, SignIn}
 
 // ErrLost is that somebody else has the message to send, or has settled it.
 var ErrLost = errors.New("the message is not this sender’s any more")
@@ -75,35 +84,46 @@ func Take(ctx context.Context, tx pgx.Tx, by history.By, quiet bool) (m Message,
 			where id = (select id from message where `+due+` order by not_before, id limit 1 for update skip locked)
 			returning id, kind, coalesce((select now_id from customer_now where id = m.customer_id), 0) as customer_id,
 				coalesce((select name from customer_now where id = m.customer_id), '') as to_name,
-				coalesce(visit_id, 0) as visit_id, coalesce(unit_id, 0) as unit_id, coalesce(service_code, '') as service, cause, mail, tries, lease,
+				coalesce(visit_id, 0) as visit_id, coalesce(unit_id, 0) as unit_id, coalesce(service_code, '') as service, cause, mail, tries, failing_since, lease,
 				intent_id::text as intent, at`, by.At, quiet, by.At.Add(leased))
 		list, err := db.All[Message](rows, err)
 		if err != nil || len(list) == 0 {
 			return Message{}, false, wrapped("take message", err)
 		}
 		m = list[0]
-		if m.Kind == Test {
-			return m, true, nil
-		}
-		state, why, mail, err := fate(ctx, tx, m.CustomerID, m.Kind)
+		why, mail, err := m.fate(ctx, tx)
 		if err != nil {
 			return Message{}, false, wrapped("take message", err)
 		}
-		m.Mail = mail
-		if state == Waiting {
-			told, err := m.told(ctx, tx)
-			if err != nil {
-				return Message{}, false, err
-			}
-			if !told {
-				return m, true, nil
-			}
-			why = Told
+		if why == "" {
+			m.Mail = mail
+			return m, true, nil
 		}
 		if err := m.settle(ctx, tx, by, Dropped, why); err != nil {
 			return Message{}, false, err
 		}
 	}
+}
+
+// fate locks a leased message, and says why it is not to be sent any more, or
+// where it goes; ErrLost where the lease is another’s. A newer one of its kind about
+// its visit says it all.
+func (m Message) fate(ctx context.Context, tx pgx.Tx) (why Why, mail string, err error) {
+	var told, newer bool
+	err = tx.QueryRow(ctx, `select told_at is not null, mail, exists (select from message n where n.visit_id = m.visit_id and n.kind = m.kind and n.id > m.id)
+		from message m where id = $1 and lease = $2 for no key update`, m.ID, m.Lease).Scan(&told, &mail, &newer)
+	switch {
+	case errors.Is(err, pgx.ErrNoRows):
+		return "", "", ErrLost
+	case err != nil || m.Kind == Test:
+		return "", mail, err
+	case told:
+		return Told, "", nil
+	case newer:
+		return Overtaken, "", nil
+	}
+	_, why, mail, err = fate(ctx, tx, m.CustomerID, m.Kind)
+	return why, mail, err
 }
 
 func wrapped(what string, err error) error {
@@ -126,59 +146,73 @@ func (m Message) Write(ctx context.Context, tx pgx.Tx, l Letter) error {
 	return wrapped("write message", err)
 }
 
-// HandOver keeps that the message is about to be handed over whole. Only once
-// that is committed may the last dot go out: from then on nobody sends it again
-// unless a person says so. It is ErrLost for whoever was too slow.
-func (m Message) HandOver(ctx context.Context, tx pgx.Tx, by history.By) error {
+// HandOver looks at the message once more, and keeps that it is about to be handed
+// over whole. Only once that is committed may the last dot go out: from then on
+// nobody sends it again unless a person says so. ok is false where it is not to be
+// sent any more, which is kept. It is ErrLost for whoever was too slow, and where
+// the address is another by now: then the message is taken again.
+func (m Message) HandOver(ctx context.Context, tx pgx.Tx, by history.By) (ok bool, err error) {
+	why, mail, err := m.fate(ctx, tx)
+	switch {
+	case err != nil:
+		return false, wrapped("hand message over", err)
+	case why != "":
+		return false, m.settle(ctx, tx, by, Dropped, why)
+	case mail != m.Mail:
+		return false, ErrLost
+	}
 	tag, err := tx.Exec(ctx, `update message set handed_over_at = $3, leased_until = $4
 		where id = $1 and lease = $2 and state = 'sending' and handed_over_at is null and leased_until > $3`, m.ID, m.Lease, by.At, by.At.Add(awaited))
 	if err == nil && tag.RowsAffected() == 0 {
-		return ErrLost
+		return false, ErrLost
 	}
-	return wrapped("hand message over", err)
+	return err == nil, wrapped("hand message over", err)
 }
 
 // Sent keeps that the mail server has it, also where that was in doubt
-// meanwhile, or is waiting to be sent again because it was.
+// meanwhile, or is waiting to be sent again because it was. What waits because no
+// mail server was to be had is due again now that there is one.
 func (m Message) Sent(ctx context.Context, tx pgx.Tx, by history.By) error {
-	tag, err := tx.Exec(ctx, `update message set state = 'sent', why = '', sent_at = $3, handed_over_at = coalesce(handed_over_at, $3), leased_until = null
+	tag, err := tx.Exec(ctx, `update message set state = 'sent', why = '', sent_at = $3, failing_since = null, handed_over_at = coalesce(handed_over_at, $3), leased_until = null
 		where id = $1 and lease = $2 and state in ('sending', 'doubtful', 'waiting')`, m.ID, m.Lease, by.At)
 	if err != nil || tag.RowsAffected() == 0 {
 		return wrapped("keep that a message is sent", err)
+	}
+	_, err = tx.Exec(ctx, `update message set not_before = $1
+		where id in (select id from message where state = 'waiting' and why = any ($2) and not_before > $1 for update skip locked)`, by.At, noServer)
+	if err != nil {
+		return wrapped("have messages tried again", err)
 	}
 	return m.event(ctx, tx, by, "message sent", "")
 }
 
 // PutOff keeps that the message was certainly not sent, and why. It waits for
-// its next try, unless it is final or the last one, or the customer was told by
-// voice meanwhile; a test has one try.
+// its next try, unless it is final, has been tried for as long as it Lasts, or is not
+// to be sent any more; a test has one try.
 func (m Message) PutOff(ctx context.Context, tx pgx.Tx, by history.By, why Why, final bool) error {
-	told, err := m.told(ctx, tx)
-	if err != nil {
-		return err
+	not, _, err := m.fate(ctx, tx)
+	switch {
+	case errors.Is(err, ErrLost):
+		return nil
+	case err != nil:
+		return wrapped("put message off", err)
+	case not != "":
+		return m.settle(ctx, tx, by, Dropped, not)
 	}
-	if told {
-		return m.settle(ctx, tx, by, Dropped, Told)
+	since := by.At
+	if m.FailingSince != nil {
+		since = *m.FailingSince
 	}
-	if final || m.Kind == Test || m.Tries > len(pauses) {
+	next := by.At.Add(pauses[min(max(m.Tries, 1), len(pauses))-1])
+	if final || m.Kind == Test || next.Sub(since) > Lasts {
 		return m.settle(ctx, tx, by, Failed, why)
 	}
-	tag, err := tx.Exec(ctx, `update message set state = 'waiting', why = $3, not_before = $4, leased_until = null, handed_over_at = null
-		where id = $1 and lease = $2 and state in ('sending', 'doubtful')`, m.ID, m.Lease, why, by.At.Add(pauses[max(m.Tries, 1)-1]))
+	tag, err := tx.Exec(ctx, `update message set state = 'waiting', why = $3, not_before = $4, failing_since = $5, leased_until = null, handed_over_at = null
+		where id = $1 and lease = $2 and state in ('sending', 'doubtful')`, m.ID, m.Lease, why, next, since)
 	if err != nil || tag.RowsAffected() == 0 {
 		return wrapped("put message off", err)
 	}
 	return m.event(ctx, tx, by, "message put off", why)
-}
-
-// told locks the message, and reports whether the customer was told it by voice
-// since it was taken to be sent.
-func (m Message) told(ctx context.Context, tx pgx.Tx) (told bool, err error) {
-	err = tx.QueryRow(ctx, "select told_at is not null from message where id = $1 and lease = $2 for no key update", m.ID, m.Lease).Scan(&told)
-	if errors.Is(err, pgx.ErrNoRows) {
-		return false, nil
-	}
-	return told, wrapped("read whether it was told", err)
 }
 
 // Doubt keeps that the message may have been sent.

@@ -44,7 +44,7 @@ func change(ctx context.Context, tx pgx.Tx, by history.By, id int64, event, set,
 // address for, is dropped once more when its turn comes.
 func Again(ctx context.Context, tx pgx.Tx, by history.By, id int64) error {
 	return change(ctx, tx, by, id, "message sent again",
-		"state = 'waiting', why = '', tries = 0, not_before = $2, handed_over_at = null, told_at = null, told_by = null",
+		"state = 'waiting', why = '', tries = 0, failing_since = null, not_before = $2, handed_over_at = null, told_at = null, told_by = null",
 		"'failed', 'doubtful', 'dropped'", by.At)
 }
 
@@ -54,11 +54,14 @@ func Drop(ctx context.Context, tx pgx.Tx, by history.By, id int64) error {
 		"state = 'dropped', why = $2, handed_over_at = null", "'waiting', 'failed', 'doubtful'", AtTheDesk)
 }
 
-// TellByVoice keeps that somebody told the customer what a message says, which
-// is not sent any more.
-func TellByVoice(ctx context.Context, tx pgx.Tx, by history.By, id int64) error {
-	return change(ctx, tx, by, id, "told by voice",
-		"state = 'dropped', why = $2, handed_over_at = null, told_at = $3, told_by = $4", "'waiting', 'failed', 'doubtful', 'dropped'", Told, by.At, by.Staff)
+// Tell keeps that somebody told the customer by voice what a message says: it is
+// not sent any more. What was sent stays so, and what may have been; what is being
+// sent is looked at again before it is handed over.
+func Tell(ctx context.Context, tx pgx.Tx, by history.By, id int64) error {
+	const out = "'sent', 'sending', 'doubtful'"
+	return change(ctx, tx, by, id, "told by voice", `told_at = $3, told_by = $4,
+			state = case when state in (`+out+`) then state else 'dropped' end, why = case when state in (`+out+`) then why else $2 end`,
+		"'waiting', 'failed', 'dropped', "+out, Told, by.At, by.Staff)
 }
 
 // again is between the cause of what is sent once more and the act that does so.

@@ -100,7 +100,7 @@ func (c Cause) anew(ctx context.Context, tx pgx.Tx, by history.By) (id int64, st
 	if err != nil {
 		return 0, "", fmt.Errorf("post message anew: %w", err)
 	}
-	err = tx.QueryRow(ctx, `update message set state = $2, why = $3, mail = $4, tries = 0, not_before = $5, at = $5, actor_id = nullif($6, 0::bigint), intent_id = $7,
+	err = tx.QueryRow(ctx, `update message set state = $2, why = $3, mail = $4, tries = 0, failing_since = null, not_before = $5, at = $5, actor_id = nullif($6, 0::bigint), intent_id = $7,
 			goes_with = nullif($8, 0::bigint)
 		where cause = $1 and state in ('dropped', 'failed') and told_at is null returning id`,
 		c.id(), state, why, mail, by.At, by.Staff, by.Intent, c.GoesWith).Scan(&id)
@@ -118,7 +118,7 @@ func (c Cause) anew(ctx context.Context, tx pgx.Tx, by history.By) (id int64, st
 
 // about is what a message to a customer is about.
 const about = `select m.id, m.kind, c.now_id as customer_id, coalesce(m.visit_id, 0) as visit_id, coalesce(m.unit_id, 0) as unit_id, coalesce(m.service_code, '') as service, m.cause,
-		c.mail, c.name as to_name, m.tries, m.lease, m.intent_id::text as intent, m.at
+		c.mail, c.name as to_name, m.tries, m.lease, m.failing_since, m.intent_id::text as intent, m.at
 	from message m join customer_now c on c.id = m.customer_id `
 
 // About is a message to a customer, as far as its letter needs it.

@@ -10,7 +10,6 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"damperdesk/internal/db"
-	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 )
 
@@ -49,32 +48,17 @@ func Notes(ctx context.Context, q db.Querier, visitIDs ...int64) (map[int64][]No
 	return by, nil
 }
 
-// Tell keeps that somebody at the desk told the customer of a visit what a
-// message of a kind says, by voice: the message, if it was not sent yet, is not
-// sent any more. id is the message as it was shown; 0 for none, then one is kept
-// as told.
-func Tell(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, kind Kind, id int64) (err error) {
-	if !by.Has("desk") && !by.Has("owner") {
-		return fault.Forbidden("What customers are told is the desk’s to keep.")
+// TellUncaused keeps that the customer of a visit was told by voice what nothing
+// has caused a message for.
+func TellUncaused(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, kind Kind) error {
+	if err := deskOnly(by); err != nil {
+		return err
 	}
-	if id == 0 {
-		if id, err = postTold(ctx, tx, by, visitID, kind); err != nil {
-			return err
-		}
+	id, err := postTold(ctx, tx, by, visitID, kind)
+	if err != nil {
+		return err
 	}
-	var customer int64
-	err = tx.QueryRow(ctx, `update message set told_at = $4, told_by = $5,
-			state = case when state in ('sent', 'sending', 'doubtful') then state else 'dropped' end,
-			why = case when state in ('sent', 'sending', 'doubtful') then why else $6 end
-		where id = $1 and visit_id = $2 and kind = $3 returning customer_id`, id, visitID, kind, by.At, by.Staff, Told).Scan(&customer)
-	switch {
-	case errors.Is(err, pgx.ErrNoRows):
-		return fault.NotFound("There is no such message of this visit.")
-	case err != nil:
-		return fmt.Errorf("keep what was told: %w", err)
-	}
-	return history.Append(ctx, tx, by, history.Event{SubjectKind: "message", SubjectID: id, Customer: customer,
-		Kind: "told by voice", Detail: map[string]any{"message": id, "kind": kind, "visit": visitID}})
+	return Tell(ctx, tx, by, id)
 }
 
 // TellNewest is Tell of the newest message of a kind about a visit, where one
@@ -88,7 +72,7 @@ func TellNewest(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, ki
 	if i < 0 || notes[visitID][i].Heard() {
 		return nil
 	}
-	return Tell(ctx, tx, by, visitID, kind, notes[visitID][i].ID)
+	return Tell(ctx, tx, by, notes[visitID][i].ID)
 }
 
 // postTold makes the message of something that nothing has caused one for. It

@@ -20,8 +20,10 @@ func (p Post) envelope(msg message.Message, l message.Letter, shopName string, n
 	if msg.Kind == message.Test {
 		return m
 	}
+	// Mail programs know what follows "-- " for a signature, and leave it out of
+	// replies: RFC 3676 4.3.
 	address := p.BaseURL + "/m/" + message.Token(p.Key, msg.ID, msg.Kind)
-	m.Text = strings.TrimRight(m.Text, "\n") + "\n\n--\n" + choose(shopName) + ":\n" + address + "\n"
+	m.Text = strings.TrimRight(m.Text, "\n") + "\n\n-- \n" + choose(shopName) + ":\n" + address + "\n"
 	if m.HTML != "" {
 		link := `<p><small><a href="` + html.EscapeString(address) + `">` + html.EscapeString(choose(shopName)) + `</a></small></p>`
 		if end := strings.LastIndex(m.HTML, "</body>"); end >= 0 {

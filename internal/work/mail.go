@@ -162,8 +162,16 @@ func (m *mailer) write(ctx context.Context, tx pgx.Tx, by history.By, msg messag
 
 // send hands it over and keeps how that went.
 func (m *mailer) send(ctx context.Context, t turn, msg message.Message, l message.Letter, shopName string) (goOn bool, err error) {
-	failed := m.post.Server.Send(ctx, m.post.envelope(msg, l, shopName, time.Now()), func() error {
-		return act(ctx, m.pool, t.job, t.name("hand over"), func(tx pgx.Tx, by history.By) error { return msg.HandOver(ctx, tx, by) })
+	failed := m.post.Server.Send(ctx, m.post.envelope(msg, l, shopName, time.Now()), func() (err error) {
+		var ok bool
+		err = act(ctx, m.pool, t.job, t.name("hand over"), func(tx pgx.Tx, by history.By) (err error) {
+			ok, err = msg.HandOver(ctx, tx, by)
+			return err
+		})
+		if err == nil && !ok {
+			return message.ErrLost
+		}
+		return err
 	})
 	if errors.Is(failed, message.ErrLost) {
 		return true, nil

@@ -1,0 +1,2 @@
+drop index message_sent_at;
+alter table message drop column failing_since;
