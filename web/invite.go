@@ -99,36 +99,20 @@ func (a *App) invite(w http.ResponseWriter, r *http.Request) error {
 	})
 }
 
-// chosenDue reads the services of units that keys of templates.InviteKey name,
-// in their order, each once, without what is here, booked or put off by now.
-func chosenDue(ctx context.Context, q db.Querier, now time.Time, keys []string) (rows []due.Row, err error) {
-	if len(keys) > mostInvited {
+// chosenDue reads what is named by those of the keys that are of
+// templates.InviteKey.
+func chosenDue(ctx context.Context, q db.Querier, now time.Time, names []string) ([]due.Row, error) {
+	if len(names) > mostInvited {
 		return nil, fault.Conflict("Invite at most " + strconv.Itoa(mostInvited) + " at a time.")
 	}
-	for i, key := range keys {
-		text, code, _ := strings.Cut(key, ":")
-		unit, err := strconv.ParseInt(text, 10, 64)
-		if err != nil || slices.Contains(keys[:i], key) {
-			continue
-		}
-		of, err := due.OfUnit(ctx, q, unit, now)
-		if err != nil {
-			return nil, err
-		}
-		for _, r := range of {
-			if r.Code != code || r.OpenJobID != 0 {
-				continue
-			}
-			off, err := due.IsOff(ctx, q, unit, code, r.Today)
-			if err != nil {
-				return nil, err
-			}
-			if !off {
-				rows = append(rows, r)
-			}
+	var keys []due.Key
+	for _, name := range names {
+		unit, service, _ := strings.Cut(name, ":")
+		if id, err := strconv.ParseInt(unit, 10, 64); err == nil {
+			keys = append(keys, due.Key{Unit: id, Service: service})
 		}
 	}
-	return rows, nil
+	return due.Chosen(ctx, q, now, keys)
 }
 
 // guests puts rows together by customer.

@@ -158,3 +158,32 @@ func BenchmarkList(b *testing.B) {
 	slices.Sort(took)
 	b.ReportMetric(float64(took[len(took)*95/100].Microseconds())/1000, "p95-ms")
 }
+
+// BenchmarkChosen reckons a hundred services of a shop with 30,000 units together,
+// and, for comparison, one after the other.
+func BenchmarkChosen(b *testing.B) {
+	pool := shopOf(b, 30000)
+	var keys []due.Key
+	for unit := int64(1); unit < 30000; unit += 300 {
+		keys = append(keys, due.Key{Unit: unit, Service: "lower-leg"})
+	}
+	chosen := func(keys ...due.Key) (n int) {
+		rows, err := due.Chosen(ctx, pool, dbtest.Now, keys)
+		if err != nil {
+			b.Fatal(err)
+		}
+		return len(rows)
+	}
+	began, alone := time.Now(), 0
+	for _, k := range keys {
+		alone += chosen(k)
+	}
+	b.ReportMetric(float64(time.Since(began).Microseconds())/1000, "alone-ms")
+	began = time.Now()
+	for range max(b.N, 1) {
+		if n := chosen(keys...); n != alone || n == 0 {
+			b.Fatalf("%d together, %d alone", n, alone)
+		}
+	}
+	b.ReportMetric(float64(time.Since(began).Microseconds())/1000/float64(max(b.N, 1)), "together-ms")
+}
