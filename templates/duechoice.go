@@ -44,8 +44,7 @@ func (p DuePage) elsewhere() (keys []string) {
 	return keys
 }
 
-// ticks says how many are ticked where none of the weeks does, and how many of them
-// stand elsewhere.
+// ticks says what is to be known of the ticks besides the weeks they fill.
 func (p DuePage) ticks() string {
 	n, away := len(p.Ticked), len(p.elsewhere())
 	switch {
@@ -55,10 +54,8 @@ func (p DuePage) ticks() string {
 		return "Nobody is ticked."
 	case away == 0:
 		return ""
-	case away == n:
-		return "None of the ticked is on this page; all are shown before anything is sent."
 	}
-	return num(away) + " of the ticked are on other pages; all are shown before anything is sent."
+	return "Ticked, but not on this page: " + num(away) + ". All are shown before anything is sent."
 }
 
 // may reports whether somebody may be invited for a row.

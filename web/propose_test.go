@@ -55,7 +55,7 @@ func TestTheProposalIsOfTheWholeList(t *testing.T) {
 	if first := len(p.ticked()); first != 80 || n <= first || n > 100 {
 		t.Fatalf("%d are ticked on the first page of %d proposed; want 80 of more than these and at most 100", first, n)
 	}
-	p.wantWords(".lead", fmt.Sprintf("Inviting the %d ticked", n)).wantWords(".lead", fmt.Sprintf("%d of the ticked are on other pages", n-80))
+	p.wantWords(".lead", fmt.Sprintf("Inviting the %d ticked", n)).wantWords(".lead", fmt.Sprintf("not on this page: %d.", n-80))
 	second := b.views(p, "More", nil)
 	if got := len(second.ticked()); got != n-80 || second.words(".lead") == "" {
 		t.Errorf("%d are ticked on the second page, want the other %d", got, n-80)
@@ -88,7 +88,7 @@ func TestTicksChangedByHandStay(t *testing.T) {
 	if p.ticked() != nil {
 		t.Errorf("ticked on the second page: %v", p.ticked())
 	}
-	p.wantWords(".lead", "None of the ticked is on this page")
+	p.wantWords(".lead", "not on this page: 2.")
 	p = b.views(p, "most work first", func(v url.Values) { v.Add("invite", key(130)) })
 	if got := p.ticked(); !slices.Equal(got, []string{key(4), key(7)}) {
 		t.Errorf("ticked in another order: %v", got)
@@ -113,7 +113,7 @@ func TestTheDueListIsSorted(t *testing.T) {
 	c := manyDue(t, 30)
 	b := c.as(owner)
 	for sort, words := range map[string]string{"": "most due first", "surest": "surest first", "worth": "most work first", "customer": "by customer"} {
-		p := b.get("/due?sort=" + sort).want(http.StatusOK).wantWords(".dues caption", words)
+		p := b.get("/due?sort="+sort).want(http.StatusOK).wantWords(".dues caption", words)
 		p.wantWords(".dues tbody tr:first-child", "Rider 001")
 		if got := p.words(".filters p:last-child [aria-current]"); got != words || p.Find(".dues thead [aria-sort]").Length() != 1 {
 			t.Errorf("sorted by %q: marked is %q", sort, got)
