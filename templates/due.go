@@ -1,26 +1,29 @@
 package templates
 
 import (
+	"fmt"
+	"hash/crc32"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 
+	"github.com/a-h/templ"
+
 	"damperdesk/internal/due"
 	"damperdesk/internal/interval"
-	"damperdesk/internal/plan"
 	"damperdesk/internal/procedure"
 )
 
 // DuePage is which units are due for which service, or those a filter picks.
 type DuePage struct {
 	Base
+	DueQuery
+	Filling
 	Rows     []due.Row // of this page
 	Count    map[interval.State]int
-	State    interval.State // picked; empty for all
-	Service  string         // picked, by its code; empty for all
 	Services []procedure.Service
-	Page     int // from 1 on
 	Pages    int
 	Empty    bool // no unit has ever been taken in
 	// Past is how forecasts came true; nil for whoever is not an owner.
@@ -29,13 +32,49 @@ type DuePage struct {
 	Invited         map[string]due.Invitation // the newest by UnitService
 	ByMail, ByPhone map[int64]bool            // customers who can be invited so
 	Worth           map[string]int64          // minor units by UnitService; none: no price
-	Weeks           []plan.Week
-	Load            []LoadWeek
-	Share           float64 // of the invited who come
-	Counted         bool    // the share is that of earlier invitations
-	Most            int     // whom to choose, said by hand; 0: by the room
-	Chosen          map[string]bool
-	Over            time.Duration // likely work that fits into none of the weeks
+	Ticked          []string                  // by UnitService, of the whole list
+	ByHand          bool                      // somebody ticked them; else they are proposed
+}
+
+// DueQuery is what part of the due list is shown, as its address has it.
+type DueQuery struct {
+	State   interval.State // empty for all
+	Service string         // its code; empty for all
+	Sort    due.Sort
+	Most    int // whom to choose, said by hand; 0: by the room
+	Page    int // from 1 on
+}
+
+// Values are what is set, by the name it has in the address.
+func (q DueQuery) Values() url.Values {
+	v := url.Values{}
+	for name, value := range map[string]string{"state": string(q.State), "service": q.Service, "sort": string(q.Sort), "most": whole(q.Most)} {
+		if value != "" {
+			v.Set(name, value)
+		}
+	}
+	if q.Page > 1 {
+		v.Set("page", strconv.Itoa(q.Page))
+	}
+	return v
+}
+
+func (q DueQuery) state(s interval.State) DueQuery { q.State, q.Page = s, 1; return q }
+func (q DueQuery) service(code string) DueQuery    { q.Service, q.Page = code, 1; return q }
+func (q DueQuery) sorted(s due.Sort) DueQuery      { q.Sort, q.Page = s, 1; return q }
+func (q DueQuery) page(n int) DueQuery             { q.Page = n; return q }
+
+// ticked reports whether a row is.
+func (p DuePage) ticked(r due.Row) bool { return slices.Contains(p.Ticked, InviteKey(r)) }
+
+// Seal tells ticks that somebody changed from those of a page as it was.
+func Seal(ticked []string) string {
+	return fmt.Sprintf("%08x", crc32.ChecksumIEEE([]byte(strings.Join(slices.Sorted(slices.Values(ticked)), " "))))
+}
+
+// BackToList is the list with what is ticked.
+func BackToList(ticked []string) string {
+	return "/due?" + url.Values{"ticked": {"yes"}, "invite": ticked}.Encode()
 }
 
 // all counts the rows that somebody may be rung for.
@@ -64,38 +103,53 @@ func (p DuePage) standing() string {
 	return strings.Join(words, ", ") + "."
 }
 
-func (p DuePage) link(state interval.State, service string, page int) string {
-	q := url.Values{}
-	for name, value := range map[string]string{"state": string(state), "service": service} {
-		if value != "" {
-			q.Set(name, value)
-		}
-	}
-	if page > 1 {
-		q.Set("page", strconv.Itoa(page))
-	}
-	if len(q) == 0 {
-		return "/due"
-	}
-	return "/due?" + q.Encode()
+// dueChoice is one press of a filter, which takes the ticks along.
+type dueChoice struct {
+	words string
+	to    DueQuery
+	on    bool
 }
 
-func (p DuePage) stateChoices() []boardChoice {
-	list := []boardChoice{{"all " + strconv.Itoa(p.all()), p.link("", p.Service, 1), p.State == ""}}
+func (p DuePage) stateChoices() []dueChoice {
+	list := []dueChoice{{"all " + strconv.Itoa(p.all()), p.state(""), p.State == ""}}
 	for _, s := range due.States {
 		if n := p.Count[s]; n > 0 || p.State == s {
-			list = append(list, boardChoice{string(s) + " " + strconv.Itoa(n), p.link(s, p.Service, 1), p.State == s})
+			list = append(list, dueChoice{string(s) + " " + strconv.Itoa(n), p.state(s), p.State == s})
 		}
 	}
 	return list
 }
 
-func (p DuePage) serviceChoices() []boardChoice {
-	list := []boardChoice{{"every", p.link(p.State, "", 1), p.Service == ""}}
+func (p DuePage) serviceChoices() []dueChoice {
+	list := []dueChoice{{"every", p.service(""), p.Service == ""}}
 	for _, s := range p.Services {
-		list = append(list, boardChoice{lowerFirst(s.Name), p.link(p.State, s.Code, 1), p.Service == s.Code})
+		list = append(list, dueChoice{lowerFirst(s.Name), p.service(s.Code), p.Service == s.Code})
 	}
 	return list
+}
+
+// sortWords are the orders of the list in words.
+var sortWords = map[due.Sort]string{
+	due.MostDue: "most due first", due.Surest: "surest first", due.MostWorth: "most work first", due.ByCustomer: "by customer",
+}
+
+func (p DuePage) sortChoices() []dueChoice {
+	var list []dueChoice
+	for _, s := range due.Sorts {
+		list = append(list, dueChoice{sortWords[s], p.sorted(s), p.Sort == s})
+	}
+	return list
+}
+
+// sortedBy marks the head of the column that the list is sorted by.
+func (p DuePage) sortedBy(s due.Sort) templ.Attributes {
+	switch {
+	case p.Sort != s:
+		return nil
+	case s == due.MostWorth || s == due.MostDue:
+		return templ.Attributes{"aria-sort": "descending"}
+	}
+	return templ.Attributes{"aria-sort": "ascending"}
 }
 
 // strip is the months that date limits are drawn over: the one before this and

@@ -1,38 +1,61 @@
 package templates
 
 import (
-	"fmt"
-	"time"
-
 	"damperdesk/internal/due"
 	"damperdesk/internal/interval"
 )
 
-// Propose chooses whom to invite of those on the page, the most urgent first, and
-// reckons what that makes of the coming weeks. Nobody is invited who was already since
-// the service was last done, or who has not said that such mail is welcome.
-func (p *DuePage) Propose(minutes func(due.Row) time.Duration) {
-	var may []due.Candidate
-	for _, r := range p.Rows {
-		if p.urgent(r) && p.may(r) && p.ByMail[r.CustomerID] {
-			may = append(may, due.Candidate{UnitID: r.ID, Service: r.Code, CustomerID: r.CustomerID, Work: minutes(r)})
+// Candidates are the rows that may be proposed, in their order: nobody is invited by
+// itself who was already since the service was last done, or who has not said that
+// such mail is welcome.
+func (p DuePage) Candidates(rows []due.Row) (list []due.Row) {
+	for _, r := range rows {
+		if p.may(r) && p.ByMail[r.CustomerID] {
+			list = append(list, r)
 		}
 	}
-	free := make([]time.Duration, len(p.Weeks))
-	for i, w := range p.Weeks {
-		free[i] = w.Free()
+	return list
+}
+
+// Uninvited leaves of rows those whose rider was not invited for it yet, and counts
+// the others.
+func (b Base) Uninvited(newest map[string]due.Invitation, rows []due.Row) (fresh []due.Row, before int) {
+	for _, r := range rows {
+		if _, invited := b.invitedFor(newest, r); invited {
+			before++
+		} else {
+			fresh = append(fresh, r)
+		}
 	}
-	p.Chosen = map[string]bool{}
-	var work time.Duration
-	for _, i := range due.Choose(may, free, p.Share, p.Most) {
-		p.Chosen[UnitService(may[i].UnitID, may[i].Service)] = true
-		work += may[i].Work
+	return fresh, before
+}
+
+// elsewhere are the ticked that are not on this page.
+func (p DuePage) elsewhere() (keys []string) {
+	here := map[string]bool{}
+	for _, r := range p.Rows {
+		here[InviteKey(r)] = p.may(r)
 	}
-	in, over := due.Spread(time.Duration(p.Share*float64(work)), free)
-	p.Over = over
-	for i, w := range p.Weeks {
-		p.Load = append(p.Load, LoadWeek{w, in[i]})
+	for _, key := range p.Ticked {
+		if !here[key] {
+			keys = append(keys, key)
+		}
 	}
+	return keys
+}
+
+// ticks says what is to be known of the ticks besides the weeks they fill.
+func (p DuePage) ticks() string {
+	n, away := len(p.Ticked), len(p.elsewhere())
+	switch {
+	case n > due.AtOnce:
+		return num(n) + " are ticked: one press invites " + num(due.AtOnce) + " at most. Untick " + num(n-due.AtOnce) + "."
+	case n == 0 && p.ByHand:
+		return "Nobody is ticked."
+	case away == 0:
+		return ""
+	}
+	return "Ticked, but not on this page: " + num(away) + ". All are shown before anything is sent."
 }
 
 // may reports whether somebody may be invited for a row.
@@ -44,55 +67,20 @@ func (p DuePage) may(r due.Row) bool {
 	return !invited
 }
 
+func (p DuePage) invitedFor(r due.Row) (due.Invitation, bool) {
+	return p.Base.invitedFor(p.Invited, r)
+}
+
 // invitedFor is the invitation of whoever has the unit now, since the service was
 // last done and since what happened that asks for it. One of the very day on which
 // it left was for the time before.
-func (p DuePage) invitedFor(r due.Row) (due.Invitation, bool) {
-	i, ok := p.Invited[InviteKey(r)]
+func (b Base) invitedFor(newest map[string]due.Invitation, r due.Row) (due.Invitation, bool) {
+	i, ok := newest[InviteKey(r)]
 	if !ok || i.Customer != r.CustomerID {
 		return i, false
 	}
-	day := interval.Day(i.At, p.Prefs.Zone)
+	day := interval.Day(i.At, b.Prefs.Zone)
 	return i, (r.Served == nil || day.After(r.Served.Left)) && (r.Asked == nil || !day.Before(r.Asked.Day()))
-}
-
-// urgent reports whether it is time to invite: from soon on.
-func (p DuePage) urgent(r due.Row) bool {
-	s := r.State()
-	return s == interval.Overdue || s == interval.Due || s == interval.Soon
-}
-
-// fills says what inviting the chosen does: "Inviting the 4 ticked fills the
-// week of 27 Oct and leaves 7 h of it free."
-func (p DuePage) fills() string {
-	if len(p.Chosen) == 0 {
-		return ""
-	}
-	words := "Inviting the " + num(len(p.Chosen)) + " ticked"
-	last := -1
-	for i, w := range p.Load {
-		if w.Likely > 0 {
-			last = i
-		}
-	}
-	switch {
-	case last < 0:
-		return words + " finds no free hour in these weeks."
-	case p.Over > 0:
-		return words + fmt.Sprintf(" floods the bench: %.0f h are likely to be more than these weeks have.", p.Over.Hours())
-	}
-	w := p.Load[last]
-	left := w.Free() - w.Likely
-	words += " goes into the week of " + p.dayOfMonth(w.From)
-	if left < time.Hour {
-		words += " and fills it"
-	} else {
-		words += fmt.Sprintf(" and leaves %.0f h of it free", left.Hours())
-	}
-	if w.Kept > 0 {
-		words += fmt.Sprintf(", besides %.0f h for what nobody has booked", w.Kept.Hours())
-	}
-	return words + "."
 }
 
 // reach says why a row is not ticked by itself, or what became of it.
@@ -118,8 +106,8 @@ func (p DuePage) worth(r due.Row) string {
 }
 
 func (p DuePage) invitePress() string {
-	if len(p.Chosen) == 0 {
+	if len(p.Ticked) == 0 {
 		return "Invite the ticked"
 	}
-	return "Invite " + num(len(p.Chosen)) + ", with the mail shown first"
+	return "Invite " + num(len(p.Ticked)) + ", with the mail shown first"
 }

@@ -1,6 +1,7 @@
 package templates
 
 import (
+	"slices"
 	"strconv"
 
 	"damperdesk/internal/due"
@@ -9,9 +10,15 @@ import (
 // InvitePage shows whom an invitation goes to before it does.
 type InvitePage struct {
 	Base
+	Filling
 	Guests []Guest
-	Letter Letter // as it goes to the first who gets one; the zero one for none
+	Ticked []string // by UnitService
+	Before int      // services that were chosen too, whose riders were invited before
+	Letter Letter   // as it goes to the first who gets one; the zero one for none
 }
+
+// IsTicked reports whether a row is.
+func (p InvitePage) IsTicked(r due.Row) bool { return slices.Contains(p.Ticked, InviteKey(r)) }
 
 // Guest is a customer with what is due of theirs.
 type Guest struct {
@@ -48,6 +55,8 @@ func (p InvitePage) lead() string {
 	mails := p.mails()
 	calls := len(p.Guests) - mails
 	switch {
+	case mails+calls == 0:
+		return "All of them were invited before."
 	case calls == 0:
 		return plural(mails, "customer") + " by mail."
 	case mails == 0:
@@ -56,11 +65,27 @@ func (p InvitePage) lead() string {
 	return plural(mails, "customer") + " by mail, " + num(calls) + " to ring: they have no address, or have not said that they want such mail."
 }
 
+// before counts those who are not invited again.
+func (p InvitePage) before() string {
+	if p.Before == 0 || len(p.Guests) == 0 {
+		return ""
+	}
+	return "Invited before, and not again: " + num(p.Before) + "."
+}
+
+// tooMany warns of more than one press invites for.
+func (p InvitePage) tooMany() string {
+	if n := len(p.Ticked) - due.AtOnce; n > 0 {
+		return "One press invites for " + num(due.AtOnce) + " at most: untick " + num(n) + "."
+	}
+	return ""
+}
+
 func (p InvitePage) press() string {
 	if p.mails() == 0 {
-		return "Put them among the calls to make"
+		return "Put the ticked among the calls to make"
 	}
-	return "Send " + plural(p.mails(), "mail")
+	return "Invite the ticked"
 }
 
 // how says in which way a guest is told.

@@ -37,9 +37,9 @@ func (w LoadWeek) words() string {
 
 // loadNote says what the drawing is of.
 func loadNote(share float64, counted bool, kept bool) string {
-	words := []string{"Filled: in line or booked.", fmt.Sprintf("Hatched: those chosen, if %s.", ofInvited(share))}
+	words := []string{"Filled: in line or booked.", fmt.Sprintf("Hatched: those ticked, if %s.", ofInvited(share))}
 	if counted {
-		words[1] = fmt.Sprintf("Hatched: those chosen, if %s, as of those invited before.", ofInvited(share))
+		words[1] = fmt.Sprintf("Hatched: those ticked, if %s, as of those invited before.", ofInvited(share))
 	}
 	words = append(words, "Empty: free")
 	if kept {

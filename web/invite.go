@@ -2,12 +2,12 @@ package web
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net/http"
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/a-h/templ"
 	"github.com/jackc/pgx/v5"
@@ -22,7 +22,7 @@ import (
 )
 
 // mostInvited is how many services one press invites for.
-const mostInvited = 100
+const mostInvited = due.AtOnce
 
 // nobodyTicked is said where none is left of those that were ticked.
 const nobodyTicked = "Tick somebody on the due list first whose unit is not here, booked or put off."
@@ -31,23 +31,43 @@ const nobodyTicked = "Tick somebody on the due list first whose unit is not here
 func (a *App) invitePage(w http.ResponseWriter, r *http.Request) error {
 	chosen := r.URL.Query()["invite"]
 	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
-		base.Title = "Invite"
-		page := templates.InvitePage{Base: base}
-		err := db.Read(r.Context(), a.pool, func(tx pgx.Tx) error {
-			rows, err := chosenDue(r.Context(), tx, base.Now, chosen)
-			if err != nil {
-				return err
-			}
-			if page.Guests, err = guests(r.Context(), tx, rows); err != nil {
-				return err
-			}
-			return firstLetter(r.Context(), tx, &page)
-		})
-		if err == nil && len(page.Guests) == 0 {
-			err = fault.NotFound(nobodyTicked)
-		}
-		return templates.Invite(page), err
+		return a.guestsPage(r.Context(), base, chosen, chosen)
 	})
+}
+
+// guestsPage shows some services with the riders to invite, of which some are ticked.
+func (a *App) guestsPage(ctx context.Context, base templates.Base, shown, ticked []string) (templ.Component, error) {
+	base.Title = "Invite"
+	page := templates.InvitePage{Base: base}
+	err := db.Read(ctx, a.pool, func(tx pgx.Tx) error {
+		rows, err := due.Chosen(ctx, tx, base.Now, inviteKeys(shown))
+		if err != nil {
+			return err
+		}
+		invited, err := invitedSince(ctx, tx, rows)
+		if err != nil {
+			return err
+		}
+		rows, page.Before = base.Uninvited(invited, rows)
+		for _, r := range rows {
+			if key := templates.InviteKey(r); slices.Contains(ticked, key) {
+				page.Ticked = append(page.Ticked, key)
+			}
+		}
+		room, err := readRoom(ctx, tx, base.Now)
+		if err != nil {
+			return err
+		}
+		page.Filling = room.fill(slices.DeleteFunc(slices.Clone(rows), func(r due.Row) bool { return !page.IsTicked(r) }))
+		if page.Guests, err = guests(ctx, tx, rows); err != nil {
+			return err
+		}
+		return firstLetter(ctx, tx, &page)
+	})
+	if err == nil && len(page.Guests) == 0 && page.Before == 0 {
+		err = fault.NotFound(nobodyTicked)
+	}
+	return templates.Invite(page), err
 }
 
 // firstLetter fills in the mail as it goes to the first who gets one.
@@ -72,11 +92,16 @@ func firstLetter(ctx context.Context, q db.Querier, p *templates.InvitePage) err
 // invite posts the invitations. Whoever heard of it for the same interval
 // already is passed over. The due list says how many there were.
 func (a *App) invite(w http.ResponseWriter, r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
+	f, err := readForm(r)
+	if err != nil {
 		return err
 	}
-	return a.act(w, r, "invite", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-		rows, err := chosenDue(ctx, tx, by.At, r.PostForm["invite"])
+	chosen := r.PostForm["invite"]
+	return a.take(w, r, f, "invite", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+		if len(chosen) > mostInvited {
+			return "", fault.Conflict(fmt.Sprintf("Invite at most %d at a time.", mostInvited))
+		}
+		rows, err := due.Chosen(ctx, tx, by.At, inviteKeys(chosen))
 		if err != nil {
 			return "", err
 		}
@@ -87,7 +112,17 @@ func (a *App) invite(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return "", err
 		}
-		return fmt.Sprintf("/due?done=invited&mails=%d&rung=%d", count[message.Waiting], count[message.Dropped]), nil
+		to := fmt.Sprintf("/due?done=invited&mails=%d&rung=%d", count[message.Waiting], count[message.Dropped])
+		if before := count[""]; before > 0 {
+			to += fmt.Sprintf("&before=%d", before)
+		}
+		return to, nil
+	}, func(base templates.Base) (templ.Component, error) {
+		page, err := a.guestsPage(r.Context(), base, append(slices.Clone(r.PostForm["shown"]), chosen...), chosen)
+		if errors.As(err, new(fault.NotFound)) {
+			err = fault.Conflict(nobodyTicked)
+		}
+		return page, err
 	})
 }
 
@@ -105,36 +140,15 @@ func reminders(rows []due.Row) (list []message.Reminder) {
 	return list
 }
 
-// chosenDue reads the services of units that keys of templates.InviteKey name,
-// in their order, each once, without what is here, booked or put off by now.
-func chosenDue(ctx context.Context, q db.Querier, now time.Time, keys []string) (rows []due.Row, err error) {
-	if len(keys) > mostInvited {
-		return nil, fault.Conflict("Invite at most " + strconv.Itoa(mostInvited) + " at a time.")
-	}
-	for i, key := range keys {
-		text, code, _ := strings.Cut(key, ":")
-		unit, err := strconv.ParseInt(text, 10, 64)
-		if err != nil || slices.Contains(keys[:i], key) {
-			continue
-		}
-		of, err := due.OfUnit(ctx, q, unit, now)
-		if err != nil {
-			return nil, err
-		}
-		for _, r := range of {
-			if r.Code != code || r.OpenJobID != 0 {
-				continue
-			}
-			off, err := due.IsOff(ctx, q, unit, code, r.Today)
-			if err != nil {
-				return nil, err
-			}
-			if !off {
-				rows = append(rows, r)
-			}
+// inviteKeys reads names of templates.InviteKey, without what is none.
+func inviteKeys(names []string) (keys []due.Key) {
+	for _, name := range names {
+		unit, service, _ := strings.Cut(name, ":")
+		if id, err := strconv.ParseInt(unit, 10, 64); err == nil {
+			keys = append(keys, due.Key{Unit: id, Service: service})
 		}
 	}
-	return rows, nil
+	return keys
 }
 
 // guests puts rows together by customer.

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"net/http"
 	"strings"
 	"testing"
@@ -61,4 +62,19 @@ func TestAnInvitationToRingHasItsLine(t *testing.T) {
 	told := b.post(path + "/told").want(http.StatusSeeOther)
 	b.get(told.to).want(http.StatusOK).wantWords("main", "Told by voice by")
 	b.get("/due").want(http.StatusOK)
+}
+
+// One press invites for a hundred services, each as it would be by itself.
+func TestAHundredAreInvitedAtOnce(t *testing.T) {
+	c := manyDue(t, 102)
+	b, fields := c.as(desk), []string(nil)
+	for _, unit := range c.dueUnits() {
+		fields = append(fields, "invite", fmt.Sprint(unit, ":lower-leg"))
+	}
+	b.post(fmt.Sprint("/units/", c.dueUnits()[0], "/put-off"), "kind", "elsewhere").want(http.StatusSeeOther)
+	b.post("/due/invite", fields...).want(http.StatusConflict).wantWords("main", "at most 100")
+	b.post("/due/invite", fields[:200]...).wantTo("/due?done=invited&mails=79&rung=20")
+	if n := c.count("select count(distinct unit_id) from message where kind = 'due soon'"); n != 99 {
+		t.Errorf("%d units were invited, want the 99 that are not put off", n)
+	}
 }

@@ -62,9 +62,14 @@ func (r Row) on(day time.Time) interval.State {
 // OfUnit is every service with a rule that the unit can have, in the shop's
 // order, whether it was ever done here or not, reckoned on the spot.
 func OfUnit(ctx context.Context, q db.Querier, unitID int64, now time.Time) ([]Row, error) {
-	b, err := readBook(ctx, q, unitID)
+	return ofUnits(ctx, q, now, unitID)
+}
+
+// ofUnits is OfUnit of some units.
+func ofUnits(ctx context.Context, q db.Querier, now time.Time, units ...int64) ([]Row, error) {
+	b, err := readBook(ctx, q, units...)
 	if err != nil {
-		return nil, fmt.Errorf("read due of unit %d: %w", unitID, err)
+		return nil, fmt.Errorf("read due of units %v: %w", units, err)
 	}
 	var list []Row
 	for _, u := range b.units {

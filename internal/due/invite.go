@@ -19,9 +19,11 @@ const (
 	Comes = 0.75
 	// leastInvited is how many earlier invitations tell the share.
 	leastInvited = 20
-	// fills is how many weeks after the present one invitations may fill: most
+	// AtOnce is how many services are invited for in one press.
+	AtOnce = 100
+	// Fills is how many weeks after the present one invitations may fill: most
 	// who come do so within a fortnight, common practice (no source).
-	fills = 2
+	Fills = 2
 )
 
 // ShareOf is the share of invited people who came, of so many. Before there are
@@ -38,40 +40,43 @@ func ShareOf(came, invited int) (share float64, counted bool) {
 // as the work that is likely to come of it fits into the free hours of the
 // weeks after the present one, weeks[0]. Whoever does not fit is passed over
 // for somebody whose work does. With most above 0 the room does not count: it
-// takes the first customers whose services are so many or fewer.
+// takes the first customers whose services are so many or fewer. There are never
+// more than AtOnce.
 func Choose(list []Candidate, free []time.Duration, share float64, most int) []int {
 	room := time.Duration(0)
-	for _, hours := range free[min(1, len(free)):min(1+fills, len(free))] {
+	for _, hours := range free[min(1, len(free)):min(1+Fills, len(free))] {
 		room += hours
 	}
 	var picked []int
-	seen := map[int64]bool{}
-	for _, c := range list {
-		if seen[c.CustomerID] {
-			continue
+	theirs, order := byCustomer(list)
+	for _, customer := range order {
+		var work time.Duration
+		for _, i := range theirs[customer] {
+			work += list[i].Work
 		}
-		seen[c.CustomerID] = true
-		theirs, work := ofCustomer(list, c.CustomerID)
-		likely := time.Duration(share * float64(work))
+		likely, n := time.Duration(share*float64(work)), len(picked)+len(theirs[customer])
 		switch {
-		case most > 0 && len(picked)+len(theirs) > most, most <= 0 && likely > room:
+		case n > AtOnce, most > 0 && n > most, most <= 0 && likely > room:
 			continue
 		}
 		room -= likely
-		picked = append(picked, theirs...)
+		picked = append(picked, theirs[customer]...)
 	}
 	slices.Sort(picked)
 	return picked
 }
 
-func ofCustomer(list []Candidate, id int64) (theirs []int, work time.Duration) {
+// byCustomer are the places in the list of what is due of each customer, and these
+// as they come first.
+func byCustomer(list []Candidate) (theirs map[int64][]int, order []int64) {
+	theirs = map[int64][]int{}
 	for i, c := range list {
-		if c.CustomerID == id {
-			theirs = append(theirs, i)
-			work += c.Work
+		if theirs[c.CustomerID] == nil {
+			order = append(order, c.CustomerID)
 		}
+		theirs[c.CustomerID] = append(theirs[c.CustomerID], i)
 	}
-	return theirs, work
+	return theirs, order
 }
 
 // Spread puts work that is likely to come into the free hours of weeks, from the

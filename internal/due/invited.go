@@ -48,17 +48,20 @@ func Came(ctx context.Context, q db.Querier, now time.Time) (came, invited int, 
 	return came, invited, nil
 }
 
-// Wanting are those of some customers who want to be told that something is due and have
-// an address for mail, and those who can be rung. What was said as somebody who
-// was merged counts too; the newest holds.
+// wantsSQL is whether a customer, c, wants to be told that something is due. What
+// was said as somebody who was merged into them counts too; the newest holds.
+const wantsSQL = `coalesce((select k.given from customer m cross join lateral (
+		select id, given from consent where customer_id = m.id and kind = 'due soon' order by id desc limit 1) k
+	where m.id = c.id or m.merged_into = c.id order by k.id desc limit 1), false)`
+
+// Wanting are those of some customers who want to be told that something is due and
+// have an address for mail, and those who can be rung.
 func Wanting(ctx context.Context, q db.Querier, customers []int64) (mail, phone map[int64]bool, err error) {
 	type row struct {
 		ID          int64
 		Mail, Voice bool
 	}
-	rows, err := q.Query(ctx, `select c.id, c.mail <> '' and coalesce(s.given, false) as mail, c.phone <> '' as voice
-		from customer c left join lateral (select k.given from consent k join customer_now n on n.id = k.customer_id
-			where k.kind = 'due soon' and n.now_id = c.id order by k.id desc limit 1) s on true where c.id = any ($1)`, customers)
+	rows, err := q.Query(ctx, "select c.id, c.mail <> '' and "+wantsSQL+" as mail, c.phone <> '' as voice from customer c where c.id = any ($1)", customers)
 	list, err := db.All[row](rows, err)
 	if err != nil {
 		return nil, nil, fmt.Errorf("read who can be invited: %w", err)

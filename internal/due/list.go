@@ -18,7 +18,10 @@ import (
 type Ask struct {
 	State   interval.State // empty: all
 	Service string         // a code; empty: all
-	Ring    bool           // of all states those that somebody may be rung in
+	Ring    bool           // of all states those that somebody may be rung in; always, where it is sorted
+	Urgent  bool           // of these, what it is time to invite for: from soon on
+	Sort    Sort           // empty: the most due first
+	Worth   map[Kind]int64 // what MostWorth goes by, in one currency
 	From    int            // so many rows are left out before it
 	Rows    int            // at most
 }
@@ -74,7 +77,7 @@ func List(ctx context.Context, q db.Querier, now time.Time, ask Ask) (list Listi
 		return list, fmt.Errorf("read due list: %w", err)
 	}
 	today := interval.Day(now, settings.Location())
-	if list.Services, err = served(ctx, q); err != nil {
+	if list.Services, err = served(ctx, q, ask.Service); err != nil {
 		return list, fmt.Errorf("read due list: %w", err)
 	}
 	if list.Count, err = count(ctx, q, today, ask.Service); err != nil {
@@ -84,21 +87,37 @@ func List(ctx context.Context, q db.Querier, now time.Time, ask Ask) (list Listi
 	if list.Rows, err = readRows(ctx, q, today, ask, list.Count); err != nil {
 		return list, fmt.Errorf("read due list: %w", err)
 	}
-	names := map[string]string{}
-	for _, s := range list.Services {
-		names[s.Code] = s.Name
-	}
-	for i := range list.Rows {
-		list.Rows[i].Service = names[list.Rows[i].Code]
+	for i, r := range list.Rows {
+		s, _ := procedure.ByCode(list.Services, r.Code)
+		list.Rows[i].Service = s.Name
 	}
 	return list, nil
 }
 
-// served are the services of which any unit stands in the table.
-func served(ctx context.Context, q db.Querier) ([]procedure.Service, error) {
+// Urgent are the first rows of the list that it is time to invite for. They have no
+// Service, only its Code.
+func Urgent(ctx context.Context, q db.Querier, now time.Time, ask Ask) ([]Row, error) {
+	settings, err := shop.Get(ctx, q)
+	if err != nil {
+		return nil, fmt.Errorf("read what is urgent: %w", err)
+	}
+	ask.Ring, ask.Urgent, ask.From = true, true, 0
+	rows, err := readRows(ctx, q, interval.Day(now, settings.Location()), ask, nil)
+	if err != nil {
+		return nil, fmt.Errorf("read what is urgent: %w", err)
+	}
+	return rows, nil
+}
+
+// served are the services of which any unit stands in the table; one that is asked
+// for has to be one of the shop's.
+func served(ctx context.Context, q db.Querier, asked string) ([]procedure.Service, error) {
 	services, err := procedure.Services(ctx, q)
 	if err != nil {
 		return nil, err
+	}
+	if _, known := procedure.ByCode(services, asked); asked != "" && !known {
+		return nil, db.NotThere("service")
 	}
 	rows, _ := q.Query(ctx, "select code from service s where exists (select from due where service_code = s.code)")
 	had, err := pgx.CollectRows(rows, pgx.RowTo[string])
@@ -147,15 +166,23 @@ type kept struct {
 	DateOn, EventOn          *time.Time
 }
 
-// readRows reads the rows of a part, state by state, each by what comes due first.
+// readRows reads the rows of a part: as it is sorted, or state by state, each by what
+// comes due first. count says how many each state has, and may be nil where none
+// are left out.
 func readRows(ctx context.Context, q db.Querier, today time.Time, ask Ask, count map[interval.State]int) ([]Row, error) {
+	if ask.Sort != MostDue {
+		return readSorted(ctx, q, today, ask)
+	}
 	var list []Row
 	skip := ask.From
 	for i, state := range States {
 		if ask.State != "" && ask.State != state || ask.Ring && !slices.Contains(interval.States, state) {
 			continue
 		}
-		if skip >= count[state] {
+		if ask.Urgent && interval.Urgency(state, interval.Soon) > 0 {
+			continue
+		}
+		if count != nil && skip >= count[state] {
 			skip -= count[state]
 			continue
 		}
@@ -166,11 +193,7 @@ func readRows(ctx context.Context, q db.Querier, today time.Time, ask Ask, count
 		if err != nil {
 			return nil, err
 		}
-		for _, k := range more {
-			r := k.row(today)
-			r.Off = state == Off
-			list = append(list, r)
-		}
+		list = append(list, rowsOf(more, today, state)...)
 		if skip = 0; len(list) >= ask.Rows {
 			break
 		}

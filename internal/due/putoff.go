@@ -119,11 +119,11 @@ func IsOff(ctx context.Context, q db.Querier, unitID int64, service string, toda
 	return slices.ContainsFunc(standing, func(p PutOff) bool { return p.Holds(service, today) }), err
 }
 
-// PutOffs lists what stands for a unit, or for all with 0. Whether a day is over
-// is asked of PutOff.Holds.
-func PutOffs(ctx context.Context, q db.Querier, unitID int64) ([]PutOff, error) {
+// PutOffs lists what stands for some units. Whether a day is over is asked of
+// PutOff.Holds.
+func PutOffs(ctx context.Context, q db.Querier, units ...int64) ([]PutOff, error) {
 	rows, err := q.Query(ctx, `select p.id, p.unit_id, coalesce(p.service_code, '') as service, p.kind, p.until, p.reason, coalesce(s.name, '') as by, p.at
-		from put_off_now p left join staff s on s.id = p.actor_id where $1 = 0 or p.unit_id = $1 order by p.unit_id, p.id`, unitID)
+		from put_off_now p left join staff s on s.id = p.actor_id where p.unit_id = any ($1) order by p.unit_id, p.id`, units)
 	list, err := db.All[PutOff](rows, err)
 	if err != nil {
 		return nil, fmt.Errorf("read what is put off: %w", err)

@@ -48,7 +48,8 @@ func (m Message) Since() (done string, isAsked bool) {
 // PostDueSoon tells the owners of units that services come due again, each owner
 // once for each time a service was done last and each event since: all that is
 // new to one owner is one letter. What nobody heard of, for it was dropped or
-// failed, is posted anew. letters counts those posted, by their state.
+// failed, is posted anew. letters counts those posted, by their state, and under
+// the empty one the services that they were told of before.
 func PostDueSoon(ctx context.Context, tx pgx.Tx, by history.By, list ...Reminder) (letters map[State]int, err error) {
 	letters, first := map[State]int{}, map[int64]int64{}
 	for _, r := range list {
@@ -64,7 +65,10 @@ func PostDueSoon(ctx context.Context, tx pgx.Tx, by history.By, list ...Reminder
 		if err != nil {
 			return nil, err
 		}
-		if state != "" && c.GoesWith == 0 {
+		switch {
+		case state == "":
+			letters[""]++
+		case c.GoesWith == 0:
 			first[c.CustomerID] = id
 			letters[state]++
 		}

@@ -305,7 +305,7 @@ func views(s stock) map[string][]view {
 			h.press("main form.plain button.main")
 		}}},
 		"/due/invite": {{"Odile", path("/due/invite?invite=%d:lower-leg", s.id("select min(unit_id) from due where service_code = 'lower-leg' and by is not null and open_job is null")), nil}},
-		"/due":        {{"Odile", "/due", nil}, {"Odile", "/due?most=lots", nil}, {"Ragna", "/due?state=booked&most=3", nil}, {"Ragna", "/due?state=unknown&service=lower-leg", nil}, {"Odile", "/due?state=here+now&service=coil-spring", nil}},
+		"/due":        {{"Odile", "/due", nil}, {"Odile", "/due?most=lots", nil}, {"Ragna", "/due?state=booked&most=3", nil}, {"Ragna", "/due?state=unknown&service=lower-leg", nil}, {"Odile", "/due?state=here+now&service=coil-spring", nil}, {"Ragna", "/due?sort=worth&ticked=yes", nil}, {"Odile", "/due?sort=customer", nil}},
 		"/intervals": {{"Ragna", "/intervals", nil}, {"Ragna", "/intervals", func(h hand) {
 			h.fill(`[name="counts.e-bike"]`, "9")
 			h.press(`form[action="/intervals/counts"] button`)
