@@ -1,5 +1,4 @@
 drop table book_taken_back;
-drop index hour_reading_act;
 drop table reading_taken_back;
 alter table hour_reading drop constraint hour_reading_of_unit;
 -- What was taken back counts again.

@@ -27,6 +27,5 @@ create table book_taken_back (
 comment on table book_taken_back is 'book, append-only: one row is a service book that was read in by mistake: what the act brought is shown, and counts for nothing from then on';
 comment on column book_taken_back.read_in is 'the act that read it in, which its services and ride hours carry';
 create index book_taken_back_unit on book_taken_back (unit_id);
-create index hour_reading_act on hour_reading (intent_id);
 
 create trigger due_touch after insert on book_taken_back referencing new table as changed for each statement execute function due_touch();

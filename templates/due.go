@@ -130,7 +130,7 @@ func (p DuePage) serviceChoices() []dueChoice {
 
 // sortWords are the orders of the list in words.
 var sortWords = map[due.Sort]string{
-	due.MostDue: "most due first", due.Surest: "surest first", due.MostWorth: "most work first", due.ByCustomer: "by customer",
+	due.MostDue: "most due first", due.Surest: "surest first", due.MostWorth: "dearest first", due.ByCustomer: "by customer",
 }
 
 func (p DuePage) sortChoices() []dueChoice {

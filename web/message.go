@@ -51,8 +51,20 @@ func (a *App) outbox(w http.ResponseWriter, r *http.Request) error {
 	})
 }
 
-// message is one message.
+// message is one message; of one that is written in another's letter, that one.
 func (a *App) message(w http.ResponseWriter, r *http.Request) error {
+	id, err := a.id(r, "id")
+	if err != nil {
+		return err
+	}
+	of, err := message.LetterOf(r.Context(), a.pool, id)
+	if err != nil {
+		return err
+	}
+	if of != id {
+		http.Redirect(w, r, "/messages/"+strconv.FormatInt(of, 10)+"?"+r.URL.RawQuery, http.StatusSeeOther)
+		return nil
+	}
 	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
 		base.Done = messageDone[r.URL.Query().Get("done")]
 		return a.messagePage(r, base)

@@ -89,7 +89,7 @@ func TestTicksChangedByHandStay(t *testing.T) {
 		t.Errorf("ticked on the second page: %v", p.ticked())
 	}
 	p.wantWords(".lead", "not on this page: 2.")
-	p = b.views(p, "most work first", func(v url.Values) { v.Add("invite", key(130)) })
+	p = b.views(p, "dearest first", func(v url.Values) { v.Add("invite", key(130)) })
 	if got := p.ticked(); !slices.Equal(got, []string{key(4), key(7)}) {
 		t.Errorf("ticked in another order: %v", got)
 	}
@@ -112,7 +112,7 @@ func TestTicksChangedByHandStay(t *testing.T) {
 func TestTheDueListIsSorted(t *testing.T) {
 	c := manyDue(t, 30)
 	b := c.as(owner)
-	for sort, words := range map[string]string{"": "most due first", "surest": "surest first", "worth": "most work first", "customer": "by customer"} {
+	for sort, words := range map[string]string{"": "most due first", "surest": "surest first", "worth": "dearest first", "customer": "by customer"} {
 		p := b.get("/due?sort="+sort).want(http.StatusOK).wantWords(".dues caption", words)
 		p.wantWords(".dues tbody tr:first-child", "Rider 001")
 		if got := p.words(".filters p:last-child [aria-current]"); got != words || p.Find(".dues thead [aria-sort]").Length() != 1 {

@@ -183,7 +183,7 @@ func (a *App) tell(w http.ResponseWriter, r *http.Request) error {
 		to := visitPath(id) + "?done=told#says"
 		switch {
 		case note != 0:
-			return to, message.Tell(ctx, tx, by, note)
+			return to, message.TellOf(ctx, tx, by, id, kind, note)
 		case !templates.ToldByVoice(kind):
 			return "", fault.Conflict("The page was too old to send; open it again.")
 		}

@@ -281,10 +281,10 @@ var Invariants = []Invariant{
 		select 'message ' || m.id from message m where m.handed_over_at is not null and m.state not in ('sending', 'sent', 'doubtful')
 		union all select 'message ' || m.id from message m
 			left join (select subject_id, count(*) as n from event where subject_kind = 'message' and kind = 'message sent' group by subject_id) e on e.subject_id = m.id
-			where m.state = 'sent' and m.goes_with is null and coalesce(e.n, 0) <> 1`},
+			where m.state = 'sent' and coalesce(e.n, 0) <> 1`},
 	{"messages are told once: what is written in one letter has come equally far", `
 		select 'message ' || m.id from message m join message l on l.id = m.goes_with
-		where l.goes_with is not null or l.state <> m.state or l.kind <> m.kind or l.sent_at is distinct from m.sent_at`},
+		where l.goes_with is not null or l.state <> m.state or l.kind <> m.kind or l.customer_id <> m.customer_id or l.sent_at is distinct from m.sent_at`},
 	{"messages are told once: a cause has one message", `
 		select min(id)::text || ' ' || cause from message group by cause having count(*) > 1`},
 

@@ -118,6 +118,16 @@ func TestWhatIsDueOfOneCustomerIsOneLetter(t *testing.T) {
 		t.Fatal(err)
 	}
 	is("once more", message.Sent, message.Sent, message.Waiting, message.Waiting)
+	last := d.of(message.DueSoon) // written in the letter of another
+	d.must(message.Drop(ctx, d.tx, d.act(), last.ID))
+	is("the whole letter is dropped", message.Sent, message.Sent, message.Dropped, message.Dropped)
+	d.must(message.Again(ctx, d.tx, d.act(), last.ID))
+	is("and sent again", message.Sent, message.Sent, message.Waiting, message.Waiting)
+	var sent int
+	d.must(d.tx.QueryRow(ctx, "select count(distinct subject_id) from event where subject_kind = 'message' and kind = 'message sent'").Scan(&sent))
+	if sent != 2 {
+		t.Errorf("the history of %d forks says that it was sent, want both", sent)
+	}
 }
 
 // A fork that says nothing any more leaves the letter of the others, whichever it

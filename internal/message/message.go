@@ -109,16 +109,15 @@ func (c Cause) id() string {
 // customer has no address or wants none of the kind it is kept as dropped, so
 // that the desk sees whom to ring.
 func Post(ctx context.Context, tx pgx.Tx, by history.By, c Cause) (id int64, posted bool, err error) {
-	id, state, err := post(ctx, tx, by, c)
-	return id, state != "", err
+	f, err := fateOf(ctx, tx, c.CustomerID, c.Kind)
+	if err != nil {
+		return 0, false, fmt.Errorf("post message: %w", err)
+	}
+	return c.post(ctx, tx, by, f)
 }
 
-// post is Post, with the state of what was posted; empty where nothing was.
-func post(ctx context.Context, tx pgx.Tx, by history.By, c Cause) (id int64, state State, err error) {
-	state, why, mail, err := fate(ctx, tx, c.CustomerID, c.Kind)
-	if err != nil {
-		return 0, "", fmt.Errorf("post message: %w", err)
-	}
+// post is Post with what becomes of the message.
+func (c Cause) post(ctx context.Context, tx pgx.Tx, by history.By, f fate) (id int64, posted bool, err error) {
 	notBefore := by.At
 	if c.NotBefore.After(notBefore) {
 		notBefore = c.NotBefore
@@ -126,17 +125,17 @@ func post(ctx context.Context, tx pgx.Tx, by history.By, c Cause) (id int64, sta
 	err = tx.QueryRow(ctx, `insert into message (cause, kind, customer_id, visit_id, unit_id, service_code, state, why, mail, not_before, actor_id, intent_id, at, goes_with)
 		values ($1, $2, nullif($3, 0::bigint), nullif($4, 0::bigint), nullif($5, 0::bigint), nullif($6, ''), $7, $8, $9, $10, nullif($11, 0::bigint), $12, $13, nullif($14, 0::bigint))
 		on conflict (cause) do nothing returning id`,
-		c.id(), c.Kind, c.CustomerID, c.VisitID, c.UnitID, c.Service, state, why, mail, notBefore, by.Staff, by.Intent, by.At, c.GoesWith).Scan(&id)
+		c.id(), c.Kind, c.CustomerID, c.VisitID, c.UnitID, c.Service, f.State, f.Why, f.Mail, notBefore, by.Staff, by.Intent, by.At, c.GoesWith).Scan(&id)
 	if errors.Is(err, pgx.ErrNoRows) {
-		return 0, "", nil
+		return 0, false, nil
 	}
 	if err == nil {
-		err = c.posted(ctx, tx, by, id, state)
+		err = c.posted(ctx, tx, by, id, f.State)
 	}
 	if err != nil {
-		return 0, "", fmt.Errorf("post message: %w", err)
+		return 0, false, fmt.Errorf("post message: %w", err)
 	}
-	return id, state, nil
+	return id, true, nil
 }
 
 func (c Cause) posted(ctx context.Context, tx pgx.Tx, by history.By, id int64, state State) error {
@@ -144,20 +143,26 @@ func (c Cause) posted(ctx context.Context, tx pgx.Tx, by history.By, id int64, s
 		Kind: "message posted", Detail: map[string]any{"message": id, "kind": c.Kind, "state": state}})
 }
 
-// fate is what becomes of a message to that customer, as things stand.
-func fate(ctx context.Context, q db.Querier, customerID int64, kind Kind) (state State, why Why, mail string, err error) {
-	err = q.QueryRow(ctx, "select mail from customer_now where id = $1", customerID).Scan(&mail)
-	if err != nil {
-		return "", "", "", err
+// fate is what becomes of a message to a customer, as things stand.
+type fate struct {
+	State State  // Waiting or Dropped
+	Why   Why    // it is dropped
+	Mail  string // where it goes
+}
+
+func fateOf(ctx context.Context, q db.Querier, customerID int64, kind Kind) (f fate, err error) {
+	var mail string
+	if err = q.QueryRow(ctx, "select mail from customer_now where id = $1", customerID).Scan(&mail); err != nil {
+		return f, err
 	}
 	wanted, err := Wants(ctx, q, customerID, kind)
 	switch {
 	case err != nil:
-		return "", "", "", err
+		return f, err
 	case !wanted:
-		return Dropped, NotWanted, "", nil
+		return fate{State: Dropped, Why: NotWanted}, nil
 	case mail == "":
-		return Dropped, NoAddress, "", nil
+		return fate{State: Dropped, Why: NoAddress}, nil
 	}
-	return Waiting, "", mail, nil
+	return fate{State: Waiting, Mail: mail}, nil
 }

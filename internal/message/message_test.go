@@ -327,6 +327,18 @@ func TestWhatWaitedForTheServerGoesOnceItIsThere(t *testing.T) {
 	}
 	b.must(m.Write(t.Context(), b.tx, message.Letter{Subject: "s", Text: "t"}))
 	b.must(m.Sent(t.Context(), b.tx, b.by))
+	held := func() bool {
+		some, err := message.Held(t.Context(), b.tx, b.by.At)
+		b.must(err)
+		return some
+	}
+	if !held() {
+		t.Error("nothing is held up")
+	}
+	b.must(message.Release(t.Context(), b.tx, b.by))
+	if held() {
+		t.Error("something is held up still")
+	}
 	for _, want := range []string{"0", "1"} {
 		if m, ok, err := message.Take(t.Context(), b.tx, b.by, false); err != nil || !ok || m.Key() != want {
 			t.Errorf("took %q, %v, %v; want %q", m.Key(), ok, err, want)

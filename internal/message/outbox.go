@@ -122,8 +122,8 @@ func (m Message) fate(ctx context.Context, tx pgx.Tx) (why Why, mail string, err
 	case newer:
 		return Overtaken, "", nil
 	}
-	_, why, mail, err = fate(ctx, tx, m.CustomerID, m.Kind)
-	return why, mail, err
+	f, err := fateOf(ctx, tx, m.CustomerID, m.Kind)
+	return f.Why, f.Mail, err
 }
 
 func wrapped(what string, err error) error {
@@ -170,20 +170,29 @@ func (m Message) HandOver(ctx context.Context, tx pgx.Tx, by history.By) (ok boo
 }
 
 // Sent keeps that the mail server has it, also where that was in doubt
-// meanwhile, or is waiting to be sent again because it was. What waits because no
-// mail server was to be had is due again now that there is one.
+// meanwhile, or is waiting to be sent again because it was.
 func (m Message) Sent(ctx context.Context, tx pgx.Tx, by history.By) error {
 	tag, err := tx.Exec(ctx, `update message set state = 'sent', why = '', sent_at = $3, failing_since = null, handed_over_at = coalesce(handed_over_at, $3), leased_until = null
 		where id = $1 and lease = $2 and state in ('sending', 'doubtful', 'waiting')`, m.ID, m.Lease, by.At)
 	if err != nil || tag.RowsAffected() == 0 {
 		return wrapped("keep that a message is sent", err)
 	}
-	_, err = tx.Exec(ctx, `update message set not_before = $1
-		where id in (select id from message where state = 'waiting' and why = any ($2) and not_before > $1 for update skip locked)`, by.At, noServer)
-	if err != nil {
-		return wrapped("have messages tried again", err)
-	}
 	return m.event(ctx, tx, by, "message sent", "")
+}
+
+const held = `goes_with is null and state = 'waiting' and why = any ($2) and not_before > $1`
+
+// Held reports whether Release would find any.
+func Held(ctx context.Context, q db.Querier, now time.Time) (some bool, err error) {
+	err = q.QueryRow(ctx, "select exists (select from message where "+held+")", now, noServer).Scan(&some)
+	return some, wrapped("look for messages that are held up", err)
+}
+
+// Release makes what waits because no mail server was to be had due again, now that
+// there is one.
+func Release(ctx context.Context, tx pgx.Tx, by history.By) error {
+	_, err := tx.Exec(ctx, "update message set not_before = $1 where id in (select id from message where "+held+" for update skip locked)", by.At, noServer)
+	return wrapped("release messages", err)
 }
 
 // PutOff keeps that the message was certainly not sent, and why. It waits for
@@ -230,7 +239,25 @@ func (m Message) settle(ctx context.Context, tx pgx.Tx, by history.By, state Sta
 	return m.event(ctx, tx, by, "message "+string(state), why)
 }
 
+// event happened to the message, and to those written in its letter.
 func (m Message) event(ctx context.Context, tx pgx.Tx, by history.By, kind string, why Why) error {
+	list := []Message{m}
+	if m.Kind == DueSoon {
+		with, err := Together(ctx, tx, m.ID)
+		if err != nil {
+			return err
+		}
+		list = append(list, with...)
+	}
+	for _, m := range list {
+		if err := m.ownEvent(ctx, tx, by, kind, why); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (m Message) ownEvent(ctx context.Context, tx pgx.Tx, by history.By, kind string, why Why) error {
 	return history.Append(ctx, tx, by, history.Event{SubjectKind: "message", SubjectID: m.ID, Customer: m.CustomerID, Unit: m.UnitID,
 		Kind: kind, Detail: map[string]any{"message": m.ID, "kind": m.Kind, "why": why}})
 }

@@ -21,14 +21,18 @@ func deskOnly(by history.By) error {
 
 var errMoved = fault.Conflict("It has come further meanwhile; look again.")
 
-// change is a press on a message that is in one of some states; the event says
-// which.
+// change is a press on a message that is in one of some states, or on the one in
+// whose letter it is written; the event says which.
 func change(ctx context.Context, tx pgx.Tx, by history.By, id int64, event, set, states string, args ...any) error {
 	if err := deskOnly(by); err != nil {
 		return err
 	}
+	id, err := LetterOf(ctx, tx, id)
+	if err != nil {
+		return err
+	}
 	var m Message
-	err := tx.QueryRow(ctx, "update message set "+set+" where id = $1 and state in ("+states+") returning id, kind, coalesce(customer_id, 0), coalesce(unit_id, 0)",
+	err = tx.QueryRow(ctx, "update message set "+set+" where id = $1 and state in ("+states+") returning id, kind, coalesce(customer_id, 0), coalesce(unit_id, 0)",
 		append([]any{id}, args...)...).Scan(&m.ID, &m.Kind, &m.CustomerID, &m.UnitID)
 	if err == pgx.ErrNoRows {
 		return errMoved
@@ -70,6 +74,9 @@ const again = " again "
 // OnceMore makes a new message of one that was sent.
 func OnceMore(ctx context.Context, tx pgx.Tx, by history.By, id int64) (more int64, err error) {
 	if err := deskOnly(by); err != nil {
+		return 0, err
+	}
+	if id, err = LetterOf(ctx, tx, id); err != nil {
 		return 0, err
 	}
 	var m Message
@@ -128,7 +135,7 @@ func DropOf(ctx context.Context, tx pgx.Tx, by history.By, customerID int64) err
 		return fmt.Errorf("drop messages: %w", err)
 	}
 	for _, m := range list {
-		if err := m.event(ctx, tx, by, "message dropped", Erased); err != nil {
+		if err := m.ownEvent(ctx, tx, by, "message dropped", Erased); err != nil {
 			return err
 		}
 	}

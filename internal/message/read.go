@@ -97,21 +97,20 @@ func LastTest(ctx context.Context, q db.Querier) (e Entry, ok bool, err error) {
 // to do something about.
 type Standing struct {
 	Waiting, Look int
-	// StoppedAt is since when no message has gone out that was tried, by no fault of
-	// one message, and StoppedWhy why the latest of those did not; nil: they go out.
+	// StoppedAt is since when no message has gone out that was tried, for no mail
+	// server was to be had, and StoppedWhy why the latest of those did not; nil: they go out.
 	StoppedAt  *time.Time
 	StoppedWhy Why
 }
 
-// Stand counts them. The reason of one that is being tried at this moment is not
-// known; it is that of another then.
+// Stand counts them.
 func Stand(ctx context.Context, q db.Querier) (s Standing, err error) {
 	err = q.QueryRow(ctx, `with stuck as (select failing_since, why, not_before from message
-			where state in ('waiting', 'sending', 'failed') and told_at is null and why <> all ($1)
+			where state in ('waiting', 'sending', 'failed') and told_at is null and why = any ($1)
 				and failing_since > coalesce((select max(sent_at) from message), '-infinity'))
 		select count(*) filter (where state in ('waiting', 'sending')), count(*) filter (where state in ('doubtful', 'failed') and told_at is null),
-			(select min(failing_since) from stuck), coalesce((select why from stuck where why <> '' order by not_before desc limit 1), '')
-		from message where goes_with is null and state in ('waiting', 'sending', 'doubtful', 'failed')`, []Why{BadAddress, Refused, NotWritten}).
+			(select min(failing_since) from stuck), coalesce((select why from stuck order by not_before desc limit 1), '')
+		from message where goes_with is null and state in ('waiting', 'sending', 'doubtful', 'failed')`, noServer).
 		Scan(&s.Waiting, &s.Look, &s.StoppedAt, &s.StoppedWhy)
 	return s, wrapped("count messages", err)
 }

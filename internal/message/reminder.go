@@ -51,26 +51,33 @@ func (m Message) Since() (done string, isAsked bool) {
 // failed, is posted anew. letters counts those posted, by their state, and under
 // the empty one the services that they were told of before.
 func PostDueSoon(ctx context.Context, tx pgx.Tx, by history.By, list ...Reminder) (letters map[State]int, err error) {
-	letters, first := map[State]int{}, map[int64]int64{}
+	letters = map[State]int{}
+	fates, first := map[int64]fate{}, map[int64]int64{}
 	for _, r := range list {
 		c, err := r.cause(ctx, tx)
 		if err != nil {
 			return nil, err
 		}
-		c.GoesWith = first[c.CustomerID]
-		id, state, err := post(ctx, tx, by, c)
-		if err == nil && state == "" {
-			id, state, err = c.anew(ctx, tx, by)
+		f, known := fates[c.CustomerID]
+		if !known {
+			if f, err = fateOf(ctx, tx, c.CustomerID, DueSoon); err != nil {
+				return nil, fmt.Errorf("post reminder: %w", err)
+			}
+			fates[c.CustomerID] = f
 		}
-		if err != nil {
-			return nil, err
+		c.GoesWith = first[c.CustomerID]
+		id, posted, err := c.post(ctx, tx, by, f)
+		if err == nil && !posted {
+			id, posted, err = c.anew(ctx, tx, by, f)
 		}
 		switch {
-		case state == "":
+		case err != nil:
+			return nil, err
+		case !posted:
 			letters[""]++
 		case c.GoesWith == 0:
 			first[c.CustomerID] = id
-			letters[state]++
+			letters[f.State]++
 		}
 	}
 	return letters, nil
@@ -93,31 +100,36 @@ func (r Reminder) cause(ctx context.Context, q db.Querier) (Cause, error) {
 }
 
 // anew puts the message of a cause that nobody heard of back to where a new one
-// would be, without what went with it; state is empty where there is none.
-func (c Cause) anew(ctx context.Context, tx pgx.Tx, by history.By) (id int64, state State, err error) {
-	state, why, mail, err := fate(ctx, tx, c.CustomerID, c.Kind)
-	if err != nil {
-		return 0, "", fmt.Errorf("post message anew: %w", err)
-	}
-	_, err = tx.Exec(ctx, `update message set goes_with = null
-		where goes_with = (select id from message where cause = $1 and state in ('dropped', 'failed') and told_at is null)`, c.id())
-	if err != nil {
-		return 0, "", fmt.Errorf("post message anew: %w", err)
-	}
-	err = tx.QueryRow(ctx, `update message set state = $2, why = $3, mail = $4, tries = 0, failing_since = null, not_before = $5, at = $5, actor_id = nullif($6, 0::bigint), intent_id = $7,
-			goes_with = nullif($8, 0::bigint)
-		where cause = $1 and state in ('dropped', 'failed') and told_at is null returning id`,
-		c.id(), state, why, mail, by.At, by.Staff, by.Intent, c.GoesWith).Scan(&id)
+// would be, without what went with it; posted is false where there is none.
+func (c Cause) anew(ctx context.Context, tx pgx.Tx, by history.By, f fate) (id int64, posted bool, err error) {
+	err = tx.QueryRow(ctx, `select id from message where cause = $1 and state in ('dropped', 'failed') and told_at is null for no key update`, c.id()).Scan(&id)
 	if errors.Is(err, pgx.ErrNoRows) {
-		return 0, "", nil
+		return 0, false, nil
 	}
 	if err == nil {
-		err = c.posted(ctx, tx, by, id, state)
+		_, err = tx.Exec(ctx, "update message set goes_with = null where goes_with = $1", id)
+	}
+	if err == nil {
+		_, err = tx.Exec(ctx, `update message set customer_id = $2, goes_with = nullif($3, 0::bigint), state = $4, why = $5, mail = $6, tries = 0, failing_since = null,
+				not_before = $7, at = $7, actor_id = nullif($8, 0::bigint), intent_id = $9 where id = $1`,
+			id, c.CustomerID, c.GoesWith, f.State, f.Why, f.Mail, by.At, by.Staff, by.Intent)
+	}
+	if err == nil {
+		err = c.posted(ctx, tx, by, id, f.State)
 	}
 	if err != nil {
-		return 0, "", fmt.Errorf("post message anew: %w", err)
+		return 0, false, fmt.Errorf("post message anew: %w", err)
 	}
-	return id, state, nil
+	return id, true, nil
+}
+
+// LetterOf is the message in whose letter another one is written: itself, mostly.
+func LetterOf(ctx context.Context, q db.Querier, id int64) (letter int64, err error) {
+	err = q.QueryRow(ctx, "select coalesce(goes_with, id) from message where id = $1", id).Scan(&letter)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return 0, db.NotThere("message")
+	}
+	return letter, wrapped("read whose letter it is in", err)
 }
 
 // about is what a message to a customer is about.
@@ -160,5 +172,5 @@ func (m Message) Leave(ctx context.Context, tx pgx.Tx, by history.By) error {
 	if err != nil {
 		return fmt.Errorf("drop what went with a message: %w", err)
 	}
-	return m.event(ctx, tx, by, "message dropped", Overtaken)
+	return m.ownEvent(ctx, tx, by, "message dropped", Overtaken)
 }

@@ -61,6 +61,18 @@ func TellUncaused(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, 
 	return Tell(ctx, tx, by, id)
 }
 
+// TellOf is Tell of a message of a kind about a visit.
+func TellOf(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, kind Kind, id int64) error {
+	notes, err := Notes(ctx, tx, visitID)
+	if err != nil {
+		return err
+	}
+	if !slices.ContainsFunc(notes[visitID], func(n Note) bool { return n.ID == id && n.Kind == kind }) {
+		return errMoved
+	}
+	return Tell(ctx, tx, by, id)
+}
+
 // TellNewest is Tell of the newest message of a kind about a visit, where one
 // was caused that nobody has heard of.
 func TellNewest(ctx context.Context, tx pgx.Tx, by history.By, visitID int64, kind Kind) error {

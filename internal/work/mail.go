@@ -183,7 +183,19 @@ func (m *mailer) send(ctx context.Context, t turn, msg message.Message, l messag
 	last, end := context.WithTimeout(context.WithoutCancel(ctx), settling)
 	defer end()
 	err = act(last, m.pool, t.job, t.name("settle"), func(tx pgx.Tx, by history.By) error { return settle(last, tx, by, msg, failed) })
+	if err == nil && failed == nil {
+		err = m.release(ctx, t)
+	}
 	return err == nil && !hopeless(failed), err
+}
+
+// release has what waited for a mail server tried again, by an act of its own: that
+// one is sent is kept whatever becomes of this.
+func (m *mailer) release(ctx context.Context, t turn) error {
+	if some, err := message.Held(ctx, m.pool, time.Now()); err != nil || !some {
+		return err
+	}
+	return act(ctx, m.pool, t.job, t.name("release"), func(tx pgx.Tx, by history.By) error { return message.Release(ctx, tx, by) })
 }
 
 // ways are the failures as messages keep them.
