@@ -89,8 +89,8 @@ language sql immutable as $$
 $$;
 
 -- Which rows of a table are of a person: $1 who they are, with whoever was merged
--- into them, $2 their visits, $3 the jobs of those, $4 the units
--- they have and those of the jobs.
+-- into them, $2 their visits, $3 the jobs of those, $4 the units they have, sold
+-- or bought, and those of the jobs.
 create or replace function erasable_rows() returns table (tab text, condition text) language sql immutable as $$
   values
   ('customer', 'id = any ($1)'), ('bike', 'customer_id = any ($1)'), ('unit', 'id = any ($4)'), ('unit_inside', 'unit_id = any ($4)'), ('unit_value', 'unit_id = any ($4)'),
@@ -110,8 +110,57 @@ create or replace function erasable_rows() returns table (tab text, condition te
   ('purchase_short', 'line_id in (select id from purchase_line where job_id = any ($3))'), ('delivery_line', 'line_id in (select id from purchase_line where job_id = any ($3))')
 $$;
 
--- Whether a text names somebody: a word of their name as it is written, the last
--- digits of their phone, their mail address.
+-- What a person of those names is known by in a text, as one expression: '$.' where
+-- that is nothing. A whole name counts in any case, also with the family's first and
+-- a comma, or without a title and what stands in brackets; a word of it from a capital
+-- on, so that "will" is not Will Stone. Both are whole words, but for scripts that put
+-- no spaces between words, or endings on names, where it is anywhere.
+create or replace function name_pattern(names text[]) returns text language sql immutable as $$
+  with class (letter, dense) as (values ('[:alnum:]\u0300-\u036f\u0900-\u0dff',
+    '\u0e00-\u109f\u1100-\u11ff\u1780-\u17ff\u3005-\u3007\u3040-\u30fa\u30fc-\u31ff\u3400-\u9fff\uac00-\ud7af\uf900-\ufaff\uff66-\uff9f\U00020000-\U0003ffff')),
+  typed as (select regexp_replace(name, '[\s\u00a0\u3000]+', ' ', 'g') as name from unnest(names) name),
+  short as (select name from typed union select regexp_replace(regexp_replace(name, ' ?[(\[].*[)\]]', ''), '^(mr|mrs|ms|miss|mx|dr|herr|frau|mme)\.? ', '', 'i') from typed),
+  spelled as (select name, true as whole from typed union select name, true from short where name ~ '\S \S'
+    union select regexp_replace(name, '^([^,]+), ?([^,]+)$', '\2 \1'), true from short where name like '%,%'
+    union select regexp_replace(name, '^(\S+) (\S+)$', '\2, \1'), true from short where name ~ '^[^ ,]+ [^ ,]+$'
+    union select btrim(word, '''’-'), false from typed, class, unnest(array['''’-', '']) inside,
+        regexp_split_to_table(name, '[^' || letter || inside || ']+') with ordinality w (word, n)
+      where n = 1 or name = lower(name) or substr(word, 1, 1) <> lower(substr(word, 1, 1)) or upper(word) = lower(word)),
+  part as (
+    select btrim(name) as name, whole, '[' || dense || ']' as dense, '([^' || letter || ']|[' || dense || '])' as edge from spelled, class
+    where case when whole then regexp_replace(name, '[^' || letter || ']', '', 'g') ~ '..'
+        else name ~ '^[^[:digit:]]' and (length(name) >= 3 or name ~ ('[' || dense || ']{2}')) end
+      and lower(name) not in ('the', 'mrs', 'bike', 'bikes', 'cycle', 'cycles', 'shop', 'club', 'team', 'hire', 'fork', 'service', 'shock', 'customer')
+      and (whole or name <> lower(name) or lower(name) not in ('and', 'van', 'von', 'der', 'den', 'del', 'des', 'dos', 'das', 'della', 'ten', 'ter', 'bin', 'ibn', 'from', 'with')))
+  select coalesce(string_agg(
+      case when name ~ ('^' || dense) then '' else '(^|' || edge || ')' end || (
+        select string_agg(case
+          when c = ' ' then case when name ~ dense then '\s*' else '[\s\u00a0_]+' end
+          when c in ('''', '’', '‘', 'ʼ') then '[''’‘ʼ]?'
+          when c in ('-', '‐', '‑') then '[-‐‑\s]?'
+          when c = '.' then '\.?'
+          when c ~ '[!-/:-@\[-`{-~]' then '\' || c
+          when c ~ dense then c || '\s*'
+          when lower(c) = upper(c) or length(lower(c) || upper(c)) <> 2 or c ~ '[\u10d0-\u10ff]' then c
+          when n = 1 and not whole then upper(c)
+          else '[' || upper(c) || lower(c) || ']' end, '' order by n) from string_to_table(name, null) with ordinality l (c, n)
+      ) || case when name ~ (dense || '$') then '' else '($|' || edge || ')' end, '|'), '$.') from part
+$$;
+
+-- The words in the bytes of a file, as they are read: JSON without its escapes.
+create or replace function words_in(content bytea) returns text language plpgsql immutable as $$
+begin
+  begin
+    return convert_from(content, 'UTF8')::jsonb::text;
+  exception when others then -- it is no JSON
+  end;
+  return convert_from(content, 'UTF8');
+exception when others then
+  return encode(content, 'escape');
+end $$;
+
+-- Whether a text names somebody: their name_pattern, the last digits of their phone,
+-- their mail address.
 create or replace function names_them(words text, names text, phones text[], mails text[]) returns boolean language sql immutable as $$
   select words ~ names
     or exists (select from unnest(phones) p where regexp_replace(words, '[^0-9]', '', 'g') like '%' || p || '%')
@@ -177,7 +226,8 @@ begin
   select coalesce(array_agg(id), '{}') into visits from visit where customer_id = any (customers);
   select coalesce(array_agg(id), '{}') into jobs from job where visit_id = any (visits);
   select coalesce(array_agg(id), '{}') into units from unit where customer_id = any (customers);
-  select array(select unnest(units) union select unit_id from job where id = any (jobs)) into had;
+  select array(select unnest(units) union select unit_id from job where id = any (jobs)
+    union select unit_id from unit_sold where from_customer = any (customers) or to_customer = any (customers)) into had;
   if exists (select from job where closed_at is null and (id = any (jobs) or unit_id = any (units))) then
     raise exception 'customer % has an open job', who using errcode = 'check_violation', constraint = 'erase_open_job';
   end if;
@@ -186,15 +236,10 @@ begin
     select name, phone_digits as phone, mail from customer where id = any (customers)
     union all select d->>'Name', regexp_replace(coalesce(d->>'Phone', ''), '[^0-9]', '', 'g'), coalesce(d->>'Mail', '')
       from customer_merge_words w join customer_merge m on m.id = w.merge_id, unnest(array[w.was, w.picked]) d
-      where m.from_id = any (customers) or m.into_id = any (customers)),
-  part as (
-    select distinct regexp_replace(word, '([^[:alnum:]])', '\\\1', 'g') as word from known, regexp_split_to_table(name, '[^[:alnum:]''’-]+') word
-    where length(word) >= 3 and substr(word, 1, 1) <> lower(substr(word, 1, 1))
-      and lower(word) not in ('the', 'mrs', 'bike', 'bikes', 'cycle', 'cycles', 'shop', 'club', 'team', 'hire', 'fork', 'service', 'shock', 'customer'))
-  select '\m(' || coalesce((select string_agg(word, '|') from part), '$.') || ')\M'
-      || coalesce((select string_agg('|' || regexp_replace(lower(name), '([^[:alnum:] ])', '\\\1', 'g'), '') from known where name ~ '\S\s+\S'), ''),
-    coalesce((select array_agg(distinct right(phone, 9)) from known where length(phone) >= 6), '{}'),
-    coalesce((select array_agg(distinct lower(mail)) from known where mail <> ''), '{}') into names, phones, mails;
+      where m.from_id = any (customers) or m.into_id = any (customers))
+  select name_pattern(array_agg(name)),
+    coalesce(array_agg(distinct right(phone, 9)) filter (where length(phone) >= 6), '{}'),
+    coalesce(array_agg(distinct lower(mail)) filter (where mail <> ''), '{}') into names, phones, mails from known;
 
   insert into picture_gone (sha) select sha from picture where job_id = any (jobs) and sha <> ''
     union select thumb_sha from picture where job_id = any (jobs) and thumb_sha <> '' on conflict do nothing;
@@ -214,7 +259,7 @@ begin
   update job set rider_kg = null where id = any (jobs);
   delete from customer_way where customer_id = any (customers);
   delete from book_file where customer_id = any (customers) or unit_id = any (units)
-    or translate(name, '_', ' ') ~* names or names_them(name || ' ' || encode(content, 'escape'), names, phones, mails);
+    or name ~* names or names_them(name || ' ' || words_in(content), names, phones, mails);
   update bike set version = version + 1 where customer_id = any (customers);
   update unit set words_key = '', frame_key = '', grams = '{}', keyed = 0, version = version + 1 where id = any (had);
   update customer_merge_words set was = '{}', picked = '{}'

@@ -1,0 +1,1 @@
+drop function if exists name_pattern(text[]), words_in(bytea);
