@@ -68,9 +68,24 @@ func (d database) close(ctx context.Context) error {
 	return d.private.Stop(ctx)
 }
 
+// wantDatabase refuses where there is none, for commands that make none.
+func (p *program) wantDatabase() error {
+	if p.DatabaseURL != "" {
+		return nil
+	}
+	there, err := cluster.There(p.Data)
+	if err == nil && !there {
+		err = fmt.Errorf("there is no database in the data folder %s; the first damperdesk serve makes it", p.Data)
+	}
+	return err
+}
+
 // withPool does a short piece of work on the data, whether a server runs or
 // not. The schema must be that of this program.
 func (p *program) withPool(ctx context.Context, do func(*db.Pool) error) (err error) {
+	if err := p.wantDatabase(); err != nil {
+		return err
+	}
 	d, err := joinDatabase(ctx, p.Config, p.quiet())
 	if err != nil {
 		return err

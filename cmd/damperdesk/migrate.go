@@ -18,12 +18,18 @@ func (p *program) migrateDown(ctx context.Context) error {
 	if p.steps < 1 {
 		return misuse{"migrate down: --steps is 1 or more"}
 	}
+	if err := p.wantDatabase(); err != nil {
+		return err
+	}
 	return p.migrate(ctx, func(ctx context.Context, url string) error {
 		return db.MigrateDown(ctx, url, p.steps)
 	})
 }
 
 func (p *program) migrateStatus(ctx context.Context) error {
+	if err := p.wantDatabase(); err != nil {
+		return err
+	}
 	return p.migrate(ctx, func(context.Context, string) error { return nil })
 }
 

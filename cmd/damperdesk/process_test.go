@@ -202,6 +202,28 @@ func TestATakenPortIsSaidBeforeAnythingIsMade(t *testing.T) {
 	}
 }
 
+// Whatever only looks makes nothing, and says what it did not find.
+func TestWhereThereIsNoDatabaseNoneIsMadeByLooking(t *testing.T) {
+	dir := dataFolder(t)
+	for _, args := range [][]string{{"check"}, {"migrate", "status"}, {"migrate", "down"}, {"staff", "add", "--name", "Ada", "--roles", "desk"}} {
+		for range 2 { // without the folder, and in an empty one
+			out, err := environ{}.command(append(args, "--data", dir)...).CombinedOutput()
+			if err == nil || !strings.Contains(string(out), "there is no database in the data folder "+dir) {
+				t.Errorf("%v: %v, %s", args, err, out)
+			}
+			if list, err := os.ReadDir(dir); len(list) > 0 {
+				t.Fatalf("%v made %v, %v", args, list, err)
+			}
+			if err := os.MkdirAll(dir, 0o700); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if err := os.Remove(dir); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
 func TestEightMigrationsAtOnce(t *testing.T) {
 	env := environ{"DATABASE_URL=" + dbtest.EmptyURL(t)}
 	var wg sync.WaitGroup

@@ -9,6 +9,16 @@ import (
 // ErrNotRunning says that no server answers for the data folder.
 var ErrNotRunning = errors.New("the private PostgreSQL does not run")
 
+// There reports whether dir holds a database, running or not. It makes nothing.
+func There(dir string) (bool, error) {
+	dir, err := resolve(dir)
+	if err != nil {
+		return false, err
+	}
+	major, err := versionOf(filepath.Join(dir, "postgres"))
+	return major != 0, err
+}
+
 // Running returns the addresses of the server that another process of this
 // program runs in dir, or has left there. It starts and changes nothing.
 func Running(ctx context.Context, dir string) (serveURL, ownerURL string, err error) {
