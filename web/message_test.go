@@ -13,6 +13,7 @@ import (
 
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db/dbtest"
+	"damperdesk/internal/erase"
 	"damperdesk/internal/history"
 	"damperdesk/internal/message"
 )
@@ -232,6 +233,12 @@ func TestAReaderSaysWhatTheyWant(t *testing.T) {
 		}
 		s.anybody().send(http.MethodPost, bad, url.Values{"List-Unsubscribe": {"One-Click"}}).want(http.StatusNotFound)
 	}
+	s.write(func(tx pgx.Tx, by history.By) error { return erase.Customer(t.Context(), tx, by, who) })
+	if p := s.anybody().get(path).want(http.StatusNotFound); p.Find("main").Text() != gone.Find("main").Text() {
+		t.Errorf("that of somebody who was erased is told apart from one that is not there: %q", p.words("main"))
+	}
+	s.anybody().send(http.MethodPost, path, url.Values{"List-Unsubscribe": {"One-Click"}}).want(http.StatusNotFound)
+	s.anybody().post(path, "kind", "ready").want(http.StatusNotFound)
 	if strings.Contains(s.log.String(), path) {
 		t.Error("the address is in the log")
 	}

@@ -8,6 +8,7 @@ import (
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgxpool"
 
+	"damperdesk/internal/fault"
 	"damperdesk/internal/history"
 	"damperdesk/internal/message"
 )
@@ -43,8 +44,30 @@ func nothingIsSent(t *testing.T, pool *pgxpool.Pool, id int64) {
 			}
 		}
 	})
+	saysNothing(t, pool, id)
 	if n := ask[int](t, pool, "select count(*) from message m join customer_now n on n.id = m.customer_id where n.now_id = $1 and m.state not in ('sent', 'dropped')", id); n != 0 {
 		t.Errorf("%d messages to them are still to be sent", n)
+	}
+}
+
+// saysNothing: neither by the address of a message that they have still, nor at the
+// desk, nor as whoever was merged into them.
+func saysNothing(t *testing.T, pool *pgxpool.Pool, id int64) {
+	sent := ask[int64](t, pool, "select id from message where cause = 'planted sending'")
+	if _, _, err := message.Open(t.Context(), pool, key, message.Token(key, sent, message.Ready)); !errors.Is(err, message.ErrNoToken) {
+		t.Errorf("the address of their message opens: %v", err)
+	}
+	said := ask[int](t, pool, "select count(*) from consent")
+	for _, who := range []int64{id, ask[int64](t, pool, "select id from customer where merged_into = $1", id)} {
+		err := try(t, pool, func(tx pgx.Tx, by history.By) error {
+			return message.Say(t.Context(), tx, by, who, message.FirstRide, true, message.OnPage)
+		})
+		if !errors.As(err, new(fault.Conflict)) {
+			t.Errorf("what %d wants is kept: %v", who, err)
+		}
+	}
+	if n := ask[int](t, pool, "select count(*) from consent"); n != said {
+		t.Errorf("%d sayings are kept, want %d", n, said)
 	}
 }
 

@@ -58,15 +58,18 @@ func Wanted(ctx context.Context, q db.Querier, customerID int64) (map[Kind]bool,
 
 // Say keeps that a customer wants messages of a kind, or none of it any more.
 // What waits and is not wanted is dropped. Nothing is kept of what stands
-// already.
+// already, and nothing of somebody who was erased.
 func Say(ctx context.Context, tx pgx.Tx, by history.By, customerID int64, kind Kind, given bool, how string) error {
 	// Two who say so at once say it one after the other.
-	tag, err := tx.Exec(ctx, "select id from customer where id = $1 for no key update", customerID)
-	if err == nil && tag.RowsAffected() == 0 {
+	var erased bool
+	err := tx.QueryRow(ctx, "select erased_at is not null from customer where id = $1 for no key update", customerID).Scan(&erased)
+	switch {
+	case errors.Is(err, pgx.ErrNoRows):
 		return db.NotThere("customer")
-	}
-	if err != nil {
+	case err != nil:
 		return fmt.Errorf("keep what is wanted: %w", err)
+	case erased:
+		return fault.Conflict("This customer was erased: there is nobody to write to.")
 	}
 	if before, err := Wants(ctx, tx, customerID, kind); err != nil || before == given {
 		return err
