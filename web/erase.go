@@ -28,7 +28,7 @@ func (a *App) eraseForm(w http.ResponseWriter, r *http.Request) error {
 	}
 	var who erase.Person
 	err = db.Read(r.Context(), a.pool, func(tx pgx.Tx) (err error) {
-		who, err = erase.Look(r.Context(), tx, id)
+		who, err = erase.Look(r.Context(), tx, id, a.Now())
 		return err
 	})
 	if err != nil {
@@ -63,7 +63,7 @@ func (a *App) erase(w http.ResponseWriter, r *http.Request) error {
 	return a.take(w, r, f, "erase customer", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 		return customerPath(id, "erased"), erase.Customer(ctx, tx, by, id)
 	}, func(base templates.Base) (templ.Component, error) {
-		who, err := erase.Look(r.Context(), a.pool, id)
+		who, err := erase.Look(r.Context(), a.pool, id, base.Now)
 		return erasePage(base, who), err
 	})
 }

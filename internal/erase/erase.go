@@ -33,7 +33,7 @@ type Person struct {
 	Holds  []Hold // what forbids it; none: it may be done
 }
 
-// Counts is how much of a person there is.
+// Counts is how much of a person there is; of links those that work still.
 type Counts struct{ Bikes, Units, Visits, Jobs, Pictures, Links, Lines, Payments int }
 
 // Hold is something that keeps a customer from being erased.
@@ -55,8 +55,8 @@ const (
 
 const group = "(select id from customer where id = $1 or merged_into = $1)"
 
-// Look reads what erasing a customer would take and what forbids it.
-func Look(ctx context.Context, q db.Querier, id int64) (p Person, err error) {
+// Look reads what erasing a customer would take now and what forbids it.
+func Look(ctx context.Context, q db.Querier, id int64, now time.Time) (p Person, err error) {
 	if p.Customer, err = customer.Get(ctx, q, id); err != nil {
 		return p, err
 	}
@@ -64,8 +64,9 @@ func Look(ctx context.Context, q db.Querier, id int64) (p Person, err error) {
 		select (select count(*) - 1 from customer where id in `+group+`), (select count(*) from bike where customer_id in `+group+`),
 			(select count(*) from unit where customer_id in `+group+`), (select count(*) from v), (select count(*) from j),
 			(select count(*) from picture where job_id in (select id from j) and sha <> ''),
-			(select count(*) from link where visit_id in (select id from v) and revoked_at is null),
-			(select count(*) from bill_line where visit_id in (select id from v)), (select count(*) from payment where visit_id in (select id from v))`, p.ID).
+			(select count(*) from link where revoked_at is null and expires_at > $2
+				and (visit_id in (select id from v) or unit_id in (select id from unit where customer_id in `+group+`))),
+			(select count(*) from bill_line where visit_id in (select id from v)), (select count(*) from payment where visit_id in (select id from v))`, p.ID, now).
 		Scan(&p.Merged, &p.Bikes, &p.Units, &p.Visits, &p.Jobs, &p.Pictures, &p.Links, &p.Lines, &p.Payments)
 	if err != nil {
 		return p, fmt.Errorf("read what is kept of a customer: %w", err)
@@ -121,7 +122,7 @@ func Customer(ctx context.Context, tx pgx.Tx, by history.By, id int64) error {
 	if _, err := tx.Exec(ctx, "select from customer where id = $1 for update", id); err != nil {
 		return fmt.Errorf("erase customer: %w", db.Translate(err))
 	}
-	p, err := Look(ctx, tx, id)
+	p, err := Look(ctx, tx, id, by.At)
 	switch {
 	case err != nil:
 		return err

@@ -189,7 +189,7 @@ func TestNothingOfAPersonIsLeft(t *testing.T) {
 
 	var p erase.Person
 	write(t, pool, func(tx pgx.Tx, by history.By) (err error) {
-		if p, err = erase.Look(t.Context(), tx, id); err != nil {
+		if p, err = erase.Look(t.Context(), tx, id, by.At); err != nil {
 			return err
 		}
 		return erase.Customer(t.Context(), tx, by, id)

@@ -1,12 +1,18 @@
 package erase_test
 
 import (
+	"fmt"
+	"net/url"
 	"testing"
 	"time"
+
+	"github.com/google/uuid"
 
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/erase"
+	"damperdesk/internal/job"
+	"damperdesk/internal/link"
 )
 
 // What is written of a unit goes where it names the person who is erased, however
@@ -127,6 +133,63 @@ func TestOfUnitsTheySoldGoesWhatNamesThem(t *testing.T) {
 		if got := ask[string](t, tx, is, unit); got != want {
 			t.Errorf("unit %d is %s, want %s", unit, got, want)
 		}
+	}
+}
+
+// A form half filled in says the name inside other words, where a script has no
+// spaces between them; a form that says nothing names nobody.
+func TestADraftThatNamesThemIsThrownAway(t *testing.T) {
+	tx := dbtest.Tx(t)
+	by := dbtest.By(t, tx, "owner", "desk")
+	id, err := customer.Add(t.Context(), tx, by, customer.Details{Name: "王小明", Phone: "07700 900118"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, complaint := range []string{"王小明的前叉", "前叉", ""} {
+		d := job.Draft{ID: uuid.New(), About: fmt.Sprint("form ", i), Fields: url.Values{"unit0.complaint": {complaint}}.Encode(),
+			ActID: uuid.New(), StaffID: by.Staff, KeptAt: by.At, Hand: uuid.New()}
+		if _, err := job.KeepDraft(t.Context(), tx, d); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := erase.Customer(t.Context(), tx, by, id); err != nil {
+		t.Fatal(err)
+	}
+	if got := ask[string](t, tx, "select string_agg(about, ', ' order by about) from draft"); got != "form 1, form 2" {
+		t.Errorf("left are %s, want form 1, form 2", got)
+	}
+}
+
+// What works still of what was made: a link to a visit and two to books, and
+// neither one that is out of date nor one that was ended.
+func TestTheLinksThatWouldEndAreCounted(t *testing.T) {
+	tx := dbtest.Tx(t)
+	by := dbtest.By(t, tx, "owner", "desk")
+	id, err := customer.Add(t.Context(), tx, by, customer.Details{Name: "Ingrid Moss", Phone: "07700 900118"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var units [3]int64
+	for i := range units {
+		if units[i], err = customer.AddUnit(t.Context(), tx, by, id, customer.UnitDetails{Kind: "fork", ModelWords: fmt.Sprint("fork ", i)}); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := link.MakeOfUnit(t.Context(), tx, by, key, units[i]); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := link.RevokeOfUnit(t.Context(), tx, by, units[1]); err != nil {
+		t.Fatal(err)
+	}
+	for _, lasts := range []time.Duration{time.Hour, 72 * time.Hour} {
+		visit := ask[int64](t, tx, "insert into visit (customer_id, promised_at, came, goes_back, currency, opened_at) values ($1, $2, 'counter', 'pickup', 'GBP', $2) returning id", id, by.At)
+		if _, err := link.Make(t.Context(), tx, by, key, visit, by.At.Add(lasts)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	p, err := erase.Look(t.Context(), tx, id, by.At.Add(2*time.Hour))
+	if err != nil || p.Links != 3 {
+		t.Errorf("%d links would end, want 3; %v", p.Links, err)
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -62,10 +63,13 @@ func (d draftText) isAbout(c customer.Customer) bool {
 	if err != nil || fields.Get("customer") == strconv.FormatInt(c.ID, 10) {
 		return true
 	}
-	name, digits, mail := " "+fold.Text(c.Name)+" ", fold.PhoneDigits(c.Phone), strings.ToLower(c.Mail)
+	name, digits, mail := fold.Text(c.Name), fold.PhoneDigits(c.Phone), strings.ToLower(c.Mail)
+	if !strings.ContainsFunc(name, unspaced) {
+		name = " " + name + " "
+	}
 	digits = digits[max(0, len(digits)-9):]
 	names := func(text string) bool {
-		return strings.Contains(" "+fold.Text(text)+" ", name) || digits != "" && strings.Contains(fold.Digits(text), digits) ||
+		return strings.TrimSpace(name) != "" && strings.Contains(" "+fold.Text(text)+" ", name) || digits != "" && strings.Contains(fold.Digits(text), digits) ||
 			mail != "" && strings.Contains(strings.ToLower(text), mail)
 	}
 	for _, values := range fields {
@@ -74,4 +78,10 @@ func (d draftText) isAbout(c customer.Customer) bool {
 		}
 	}
 	return names(d.About)
+}
+
+// unspaced reports a letter of a script that puts no spaces between words, or
+// endings on names.
+func unspaced(r rune) bool {
+	return unicode.In(r, unicode.Han, unicode.Hiragana, unicode.Katakana, unicode.Hangul, unicode.Thai, unicode.Lao, unicode.Khmer, unicode.Myanmar, unicode.Tibetan)
 }

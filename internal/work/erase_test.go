@@ -18,7 +18,7 @@ import (
 
 // Whoever was not here for five years goes in the night, but for those with an
 // open job or money owed, for whoever bought a unit since, and for whoever is to be
-// asked again on a day to come.
+// asked again on a day to come. They go as by hand, out of what they sold as well.
 func TestTheSweepErasesWhoWasNotHereForLong(t *testing.T) {
 	t.Parallel()
 	pool := dbtest.Clone(t)
@@ -103,6 +103,13 @@ func TestTheSweepErasesWhoWasNotHereForLong(t *testing.T) {
 		return id
 	}
 	later, over := snoozed("Ask Later", now), snoozed("Not Asked", ago(3))
+	var sold int64
+	write(ago(10), func(tx pgx.Tx, by history.By) (err error) {
+		if sold, err = customer.AddUnit(t.Context(), tx, by, old, customer.UnitDetails{Kind: "fork", ModelWords: "spare fork of long gone"}); err != nil {
+			return err
+		}
+		return customer.Sell(t.Context(), tx, by, sold, here, time.UTC)
+	})
 	sweep := func() {
 		t.Helper()
 		if _, err := pool.Exec(t.Context(), "delete from river.river_job"); err != nil {
@@ -129,5 +136,9 @@ func TestTheSweepErasesWhoWasNotHereForLong(t *testing.T) {
 	sweep()
 	if got, want := erased(), fmt.Sprint(old, over); got != want {
 		t.Errorf("erased were %q, want %q of %d here, %d owing, %d with an open job, %d who bought, %d to be asked later", got, want, here, owing, open, buyer, later)
+	}
+	var words string
+	if err := pool.QueryRow(t.Context(), "select model_words from unit where id = $1", sold).Scan(&words); err != nil || words != "erased" {
+		t.Errorf("what one of them sold is %q, want it without their name; %v", words, err)
 	}
 }

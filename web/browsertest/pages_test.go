@@ -173,7 +173,7 @@ func (s stock) freeCustomer() int64 {
 	}
 	ids, err := pgx.CollectRows(rows, pgx.RowTo[int64])
 	for _, id := range ids {
-		if p, err := erase.Look(s.t.Context(), s.pool, id); err == nil && len(p.Holds) == 0 && p.Visits > 0 {
+		if p, err := erase.Look(s.t.Context(), s.pool, id, time.Now()); err == nil && len(p.Holds) == 0 && p.Visits > 0 {
 			return id
 		}
 	}
