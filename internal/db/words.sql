@@ -131,20 +131,25 @@ create or replace function name_pattern(names text[]) returns text language sql 
     where case when whole then regexp_replace(name, '[^' || letter || ']', '', 'g') ~ '..'
         else name ~ '^[^[:digit:]]' and (length(name) >= 3 or name ~ ('[' || dense || ']{2}')) end
       and lower(name) not in ('the', 'mrs', 'bike', 'bikes', 'cycle', 'cycles', 'shop', 'club', 'team', 'hire', 'fork', 'service', 'shock', 'customer')
-      and (whole or name <> lower(name) or lower(name) not in ('and', 'van', 'von', 'der', 'den', 'del', 'des', 'dos', 'das', 'della', 'ten', 'ter', 'bin', 'ibn', 'from', 'with')))
-  select coalesce(string_agg(
-      case when name ~ ('^' || dense) then '' else '(^|' || edge || ')' end || (
-        select string_agg(case
-          when c = ' ' then case when name ~ dense then '\s*' else '[\s\u00a0_]+' end
-          when c in ('''', '’', '‘', 'ʼ') then '[''’‘ʼ]?'
-          when c in ('-', '‐', '‑') then '[-‐‑\s]?'
-          when c = '.' then '\.?'
-          when c ~ '[!-/:-@\[-`{-~]' then '\' || c
-          when c ~ dense then c || '\s*'
-          when lower(c) = upper(c) or length(lower(c) || upper(c)) <> 2 or c ~ '[\u10d0-\u10ff]' then c
-          when n = 1 and not whole then upper(c)
-          else '[' || upper(c) || lower(c) || ']' end, '' order by n) from string_to_table(name, null) with ordinality l (c, n)
-      ) || case when name ~ (dense || '$') then '' else '($|' || edge || ')' end, '|'), '$.') from part
+      and (whole or name <> lower(name) or lower(name) not in ('and', 'van', 'von', 'der', 'den', 'del', 'des', 'dos', 'das', 'della', 'ten', 'ter', 'bin', 'ibn', 'from', 'with'))),
+  written as (
+    select name ~ ('^' || dense) as open_before, name ~ (dense || '$') as open_behind, edge, (
+      select string_agg(case
+        when c = ' ' then case when name ~ dense then '\s*' else '[\s\u00a0_]+' end
+        when c in ('''', '’', '‘', 'ʼ') then '[''’‘ʼ]?'
+        when c in ('-', '‐', '‑') then '[-‐‑\s]?'
+        when c = '.' then '\.?'
+        when c ~ '[!-/:-@\[-`{-~]' then '\' || c
+        when c ~ dense then c || '\s*'
+        when lower(c) = upper(c) or length(lower(c) || upper(c)) <> 2 or c ~ '[\u10d0-\u10ff]' then c
+        when n = 1 and not whole then upper(c)
+        else '[' || upper(c) || lower(c) || ']' end, '' order by n) from string_to_table(name, null) with ordinality l (c, n)) as letters
+    from part),
+  alike as (
+    select case when open_before then '' else '(^|' || edge || ')' end || '(' || string_agg(distinct letters, '|') || ')'
+      || case when open_behind then '' else '($|' || edge || ')' end as one
+    from written group by open_before, open_behind, edge)
+  select coalesce(string_agg(one, '|'), '$.') from alike
 $$;
 
 -- The words in the bytes of a file, as they are read: JSON without its escapes.
