@@ -96,8 +96,12 @@ func SetWay(ctx context.Context, tx pgx.Tx, by history.By, id int64, w Way) erro
 	if err != nil {
 		return err
 	}
-	if _, err := tx.Exec(ctx, "select from customer where id = $1 for no key update", c.ID); err != nil {
+	var erased bool
+	if err := tx.QueryRow(ctx, "select erased_at is not null from customer where id = $1 for no key update", c.ID).Scan(&erased); err != nil {
 		return fmt.Errorf("keep the way of a customer: %w", err)
+	}
+	if erased {
+		return errErased
 	}
 	was, own, err := wayOf(ctx, tx, c.ID)
 	switch {

@@ -358,6 +358,9 @@ func onceAndForAll(t *testing.T, pool *pgxpool.Pool, id int64) {
 			return bill.AddLine(t.Context(), tx, by, ask[int64](t, tx, "select max(id) from visit where customer_id = $1", id),
 				bill.NewLine{Kind: "other", Words: "x", QtyMilli: 1000, UnitMinor: 1, TaxCode: "A"})
 		},
+		"given a way of reading": func(tx pgx.Tx, by history.By) error {
+			return customer.SetWay(t.Context(), tx, by, id, customer.Way{Days: "month day"})
+		},
 		"taken apart": func(tx pgx.Tx, by history.By) error { return customer.Part(t.Context(), tx, by, gone) },
 	} {
 		if err := try(t, pool, do); !errors.As(err, new(fault.Conflict)) {
