@@ -87,7 +87,12 @@ func wayOf(ctx context.Context, q db.Querier, id int64) (w Way, own bool, err er
 	return w, own, err
 }
 
-// SetWay keeps how a customer reads, who saw the version that w has.
+// mostByLink is how often a way is changed before nobody but the shop changes it: a
+// customer's page may be in anybody's hand.
+const mostByLink = 20
+
+// SetWay keeps how a customer reads, who saw the version that w has. Without staff it
+// is somebody with a customer's link.
 func SetWay(ctx context.Context, tx pgx.Tx, by history.By, id int64, w Way) error {
 	if err := w.check(); err != nil {
 		return err
@@ -111,6 +116,8 @@ func SetWay(ctx context.Context, tx pgx.Tx, by history.By, id int64, w Way) erro
 		return fault.Conflict("That was changed somewhere else meanwhile. Look at it again, then choose.")
 	case was == w:
 		return nil
+	case by.Staff == 0 && was.Version >= mostByLink:
+		return fault.Conflict("That was changed many times already. Ring us, and we set it for you.")
 	}
 	if err := w.keep(ctx, tx, c.ID, own, by.At); err != nil {
 		return fmt.Errorf("keep the way of a customer: %w", err)

@@ -1,0 +1,79 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+)
+
+func TestACustomerChoosesHowToReadSoManyTimes(t *testing.T) {
+	const most = 20
+	c := newLinked(t)
+	b, way := c.anybody(), c.visit+"/way"
+	units := []string{"bar", "psi"}
+	choose := func(by *browser, at string, version int, unit string) *page {
+		return by.post(at, "form", "reads", "version", strconv.Itoa(version), "pressure", unit)
+	}
+	for i := range most {
+		choose(b, way, i, units[i%2]).want(http.StatusSeeOther)
+	}
+	chosen := c.events("way of reading chosen")
+	if full := choose(b, way, most, "bar").want(http.StatusConflict); !strings.Contains(full.words("main"), "changed many times already") {
+		t.Errorf("it says %q", full.words("main"))
+	}
+	choose(b, way, most, "psi").wantTo(c.visit + "?done=way") // as it stands
+	if n := c.events("way of reading chosen"); n != chosen || n != most {
+		t.Errorf("%d events, then %d; want %d", chosen, n, most)
+	}
+	at := customerPath(c.customer, "")
+	choose(c.as(desk), at+"/way", most, "bar").wantTo(at + "?done=way")
+	if n := c.events("way of reading chosen"); n != most+1 {
+		t.Errorf("the desk makes %d events, want one more than %d", n, most)
+	}
+}
+
+// Article 7(3) of the GDPR: consent is as easily withdrawn as given.
+func TestAReaderAsksForMessagesSoManyTimesAndAlwaysStopsThem(t *testing.T) {
+	const most = 12
+	c := newLinked(t)
+	b := c.anybody()
+	b.post(c.mail).want(http.StatusSeeOther)
+	for range most {
+		b.post(c.mail, "kind", "ready").want(http.StatusSeeOther)
+		b.post(c.mail).want(http.StatusSeeOther)
+	}
+	before := c.state()["consent"]
+	b.post(c.mail).want(http.StatusSeeOther) // as it stands
+	full := b.post(c.mail, "kind", "ready").want(http.StatusConflict).wantWords("main", "enough for one day")
+	if full.Find("[name=kind][checked]").AttrOr("value", "") != "ready" {
+		t.Error("what was ticked is lost")
+	}
+	if after := c.state()["consent"]; after != before {
+		t.Errorf("%s consents before, %s after", before, after)
+	}
+	at := customerPath(c.customer, "")
+	c.as(desk).post(at+"/messages", "kind", "ready", "kind", "moved").want(http.StatusSeeOther)
+	c.oneClick(c.mail, "application/x-www-form-urlencoded", "List-Unsubscribe=One-Click")
+	b.post(c.mail, "kind", "ready").want(http.StatusConflict)
+	b.post(c.mail).want(http.StatusSeeOther)
+	if b.get(c.mail).Find("[name=kind][checked]").Length() != 0 {
+		t.Error("not everything can be stopped")
+	}
+	c.pass(24*time.Hour + time.Second)
+	b.post(c.mail, "kind", "ready").want(http.StatusSeeOther)
+	if b.get(c.mail).Find("[name=kind][checked]").AttrOr("value", "") != "ready" {
+		t.Error("it cannot be asked for on another day")
+	}
+}
+
+// events is how many there are of a kind.
+func (s *site) events(kind string) (n int) {
+	s.t.Helper()
+	if err := s.pool.QueryRow(context.Background(), "select count(*) from event where kind = $1", kind).Scan(&n); err != nil {
+		s.t.Fatal(err)
+	}
+	return n
+}
