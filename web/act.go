@@ -39,7 +39,7 @@ func (a *App) act(w http.ResponseWriter, r *http.Request, kind string, do work) 
 }
 
 func (a *App) do(r *http.Request, kind string, do work) (to string, err error) {
-	if err := r.ParseForm(); err != nil {
+	if err := readFields(r); err != nil {
 		return "", err
 	}
 	id, err := uuid.Parse(r.PostForm.Get("intent"))

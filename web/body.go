@@ -57,13 +57,21 @@ func giveTime(w http.ResponseWriter, r *http.Request) {
 // readBody reads a form of either kind, so that its fields are in r.PostForm.
 func readBody(r *http.Request) error {
 	if !bringsFiles(r) {
-		return r.ParseForm()
+		return readFields(r)
 	}
-	err := r.ParseMultipartForm(maxPictures)
+	return unread(r.ParseMultipartForm(maxPictures))
+}
+
+// readFields reads a form that brings no files, and the fields of the address.
+func readFields(r *http.Request) error { return unread(r.ParseForm()) }
+
+// unread is what people read of a form that could not be read: whoever sent it can
+// put that right, unless it was too much.
+func unread(err error) error {
 	if err == nil || errors.As(err, new(*http.MaxBytesError)) {
 		return err
 	}
-	return fault.Conflict("What was sent did not arrive whole. Send it again.")
+	return fmt.Errorf("%w: %w", fault.Conflict("What was sent did not arrive whole. Send it again."), err)
 }
 
 func tooLargeWords(r *http.Request) string {

@@ -99,7 +99,7 @@ const mostSaidOnPage = 12
 
 // sayHoursInBook writes down what the rider says of their riding.
 func (a *App) sayHoursInBook(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(r)
+	f, err := a.bookForm(r)
 	if err != nil {
 		return err
 	}
@@ -112,7 +112,7 @@ func (a *App) sayHoursInBook(w http.ResponseWriter, r *http.Request) error {
 
 // takeHoursBackInBook takes back what the rider added before.
 func (a *App) takeHoursBackInBook(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(r)
+	f, err := a.bookForm(r)
 	if err != nil {
 		return err
 	}
@@ -120,6 +120,14 @@ func (a *App) takeHoursBackInBook(w http.ResponseWriter, r *http.Request) error 
 	return a.inBook(w, r, f, "ride hours back in book", "hours-back", func(ctx context.Context, tx pgx.Tx, by history.By, unit int64) error {
 		return within("back", interval.TakeOwnBack(ctx, tx, by, unit, wrong))
 	})
+}
+
+// bookForm reads a form of the book, once its link leads to one.
+func (a *App) bookForm(r *http.Request) (*form, error) {
+	if _, err := link.OpenUnit(r.Context(), a.pool, chi.URLParam(r, "token"), a.Now()); err != nil {
+		return nil, err
+	}
+	return readForm(r)
 }
 
 // inBook does what a form of the book asks. Nobody of the shop acts: the event has

@@ -7,7 +7,69 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/google/uuid"
 )
+
+// sendRaw posts a body as it is.
+func (b *browser) sendRaw(path, body string) *page {
+	b.t.Helper()
+	req, err := http.NewRequest(http.MethodPost, b.url+path, strings.NewReader(body))
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	req.Header.Set("Origin", b.url)
+	return b.do(req)
+}
+
+// RFC 3986, section 2.1: after a percent sign come two hexadecimal digits.
+func TestAFormThatCannotBeReadIsRefused(t *testing.T) {
+	c := newLinked(t)
+	bodies := map[string]string{"an escape that is none": "intent=" + uuid.NewString() + "&x=%zz", "very many fields": strings.Repeat("a=&", 200_000)}
+	gone := c.anybody().get("/c/" + strings.Repeat("x", 43)).want(http.StatusNotFound).body
+	staff := c.as(desk, mechanic, owner)
+	for what, body := range bodies {
+		for _, rt := range routes {
+			if rt.method != http.MethodPost {
+				continue
+			}
+			if !forCustomers(rt.pattern) {
+				if what == "very many fields" || rt.pattern == "/sign-out" {
+					continue
+				}
+				if got := staff.sendRaw(filled(rt.pattern), body).status; got != http.StatusConflict && got != http.StatusNotFound {
+					t.Errorf("%s by POST to %s: %d, want 409", what, rt.pattern, got)
+				}
+				continue
+			}
+			if got := c.anybody().sendRaw(c.at(rt.pattern), body); got.status != http.StatusConflict || !strings.Contains(got.body, "did not arrive whole") {
+				t.Errorf("%s by POST to %s: %d %q, want 409", what, rt.pattern, got.status, got.words("main"))
+			}
+			if got := c.anybody().sendRaw(filled(rt.pattern), body); got.status != http.StatusNotFound || got.body != gone {
+				t.Errorf("%s by POST to %s that leads nowhere: %d %q, want what is gone", what, rt.pattern, got.status, got.words("main"))
+			}
+		}
+	}
+	if text := c.log.String(); strings.Contains(text, "level=ERROR") {
+		t.Errorf("a form that cannot be read is an error in the log: %.400s", text)
+	}
+}
+
+func TestATokenThatLeadsNowhereIsGoneWhateverIsSent(t *testing.T) {
+	c := newLinked(t)
+	gone := c.anybody().get("/c/" + strings.Repeat("x", 43)).want(http.StatusNotFound).body
+	for _, rt := range routes {
+		if rt.method != http.MethodPost || !forCustomers(rt.pattern) {
+			continue
+		}
+		for _, body := range []string{"", "x=" + strings.Repeat("y", maxBody)} {
+			if got := c.anybody().sendRaw(filled(rt.pattern), body); got.status != http.StatusNotFound || got.body != gone {
+				t.Errorf("%d bytes by POST to %s: %d, want what is gone", len(body), rt.pattern, got.status)
+			}
+		}
+	}
+}
 
 func TestACustomerChoosesHowToReadSoManyTimes(t *testing.T) {
 	const most = 20

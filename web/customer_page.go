@@ -93,11 +93,14 @@ func (f *form) way() customer.Way {
 func (a *App) actOnPage(w http.ResponseWriter, r *http.Request, kind string,
 	do func(f *form, ctx context.Context, tx pgx.Tx, by history.By, visit int64) (string, error)) error {
 
+	token := chi.URLParam(r, "token")
+	if _, err := link.Open(r.Context(), a.pool, token, a.Now()); err != nil {
+		return err // whatever was sent
+	}
 	f, err := readForm(r)
 	if err != nil {
 		return err
 	}
-	token := chi.URLParam(r, "token")
 	done, err := a.do(r, kind, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
 		visit, err := link.Open(ctx, tx, token, by.At)
 		if err != nil {

@@ -20,7 +20,7 @@ type form struct {
 }
 
 func readForm(r *http.Request) (*form, error) {
-	if err := r.ParseForm(); err != nil {
+	if err := readFields(r); err != nil {
 		return nil, err
 	}
 	return &form{values: r.PostForm, faults: map[string]string{}}, nil

@@ -47,6 +47,10 @@ func (a *App) wantedPage(r *http.Request, base templates.Base) (templ.Component,
 // encoding, and it withdraws the kind of the message.
 func (a *App) sayWanted(w http.ResponseWriter, r *http.Request) error {
 	w.Header().Set("X-Robots-Tag", "noindex, nofollow")
+	token := chi.URLParam(r, "token")
+	if _, _, err := message.Open(r.Context(), a.pool, a.LinkKey, token); err != nil {
+		return err // whatever was sent
+	}
 	if err := readBody(r); err != nil {
 		return err
 	}
@@ -54,7 +58,7 @@ func (a *App) sayWanted(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	token, oneClick := chi.URLParam(r, "token"), f.text("List-Unsubscribe") == "One-Click"
+	oneClick := f.text("List-Unsubscribe") == "One-Click"
 	if oneClick {
 		r.PostForm.Set("intent", uuid.NewString()) // a second one finds that nothing is to be done
 	}
