@@ -30,7 +30,8 @@ const (
 // ChooseAnswer stands beside a proposal that nothing was said to.
 const ChooseAnswer = "Choose yes, no, or that we ring you first."
 
-// CustomerDone is what the page says after an answer.
+// CustomerDone is what the page says after an answer, or in the place of a card or a
+// file of events that has nothing on it now.
 func CustomerDone(done string) string {
 	switch done {
 	case "answered":
@@ -39,6 +40,10 @@ func CustomerDone(done string) string {
 		return "It is shown so from now on."
 	case "call":
 		return "We ring you. Until then the work waits for your word."
+	case "no-card":
+		return "There are no settings to print yet. They stand here once the unit is ready."
+	case "no-events":
+		return "There is nothing to put in a calendar here now."
 	}
 	return ""
 }

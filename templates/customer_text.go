@@ -32,12 +32,6 @@ var customerText = map[string]struct{ heading, line string }{
 	"cancelled":        {"your %s is no longer with this job.", "This job has ended without the service."},
 }
 
-// What the address of a file says where there is nothing to put in it.
-const (
-	NoEvents = "There is nothing to put in a calendar here now."
-	NoCard   = "There are no settings to print yet. They stand here once the unit is ready."
-)
-
 // holdText says in plain words what a job waits for.
 var holdText = map[string]string{
 	"waiting on parts":    "We are waiting for a part.",

@@ -79,7 +79,7 @@ func TestCustomersTakeTheirDaysIntoACalendar(t *testing.T) {
 		t.Errorf("the day is not written as chosen: %s", again)
 	}
 	c.as(desk).post(jobURL(c.job)+"/hand-over", "how", job.PickedUp).want(http.StatusSeeOther)
-	b.get(c.visit + "/pickup.ics").want(http.StatusNotFound)
+	b.get(c.visit + "/pickup.ics").wantTo(c.visit + "?done=no-events")
 	b.wantCalendar(c.visit+"/due.ics", "due.ics")
 }
 
@@ -92,8 +92,13 @@ func TestThereIsNoFileOrCardBeforeThereIsSomethingInIt(t *testing.T) {
 		t.Errorf("the promised day is\n%s", promised)
 	}
 	page := b.get(at).want(http.StatusOK)
-	for _, name := range []string{"/due.ics", "/card"} {
-		b.get(at + name).want(http.StatusNotFound)
+	for name, says := range map[string]string{"/due.ics": "nothing to put in a calendar", "/card": "no settings to print yet"} {
+		to := b.get(at + name).want(http.StatusSeeOther).to
+		if !strings.HasPrefix(to, at+"?") {
+			t.Fatalf("%s leads to %q, want the page of the visit", name, to)
+		}
+		b.get(to).want(http.StatusOK).wantWords("[role=status]", says)
+		b.get("/c/" + strings.Repeat("x", 43) + name).want(http.StatusNotFound)
 		if page.Find(`a[href$="`+name+`"]`).Length() > 0 {
 			t.Errorf("the page leads to %s, which is not there", name)
 		}

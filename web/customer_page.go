@@ -14,7 +14,6 @@ import (
 
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db"
-	"damperdesk/internal/fault"
 	"damperdesk/internal/goahead"
 	"damperdesk/internal/history"
 	"damperdesk/internal/icalfile"
@@ -119,14 +118,25 @@ func (a *App) actOnPage(w http.ResponseWriter, r *http.Request, kind string,
 
 // customerCard is the settings of a visit to print.
 func (a *App) customerCard(w http.ResponseWriter, r *http.Request) error {
+	base, err := a.base(r, "")
+	if err != nil {
+		return err
+	}
+	page, err := a.readCustomer(r, base)
+	if err != nil {
+		return err
+	}
+	if !page.HasCard() {
+		return notYet(w, r, page.Token, "no-card")
+	}
+	return render(w, r, http.StatusOK, templates.CustomerCard(page))
+}
 
-	return a.show(w, r, http.StatusOK, func(base templates.Base) (templ.Component, error) {
-		page, err := a.readCustomer(r, base)
-		if err == nil && !page.HasCard() {
-			err = fault.NotFound(templates.NoCard)
-		}
-		return templates.CustomerCard(page), err
-	})
+// notYet leads from an address that has nothing on it now to the page of its visit,
+// where the link works as ever.
+func notYet(w http.ResponseWriter, r *http.Request, token, done string) error {
+	http.Redirect(w, r, "/c/"+token+"?done="+done, http.StatusSeeOther)
+	return nil
 }
 
 // customerCalendar makes the handler of a file of events for a calendar.
@@ -142,7 +152,7 @@ func customerCalendar(name string, events func(templates.CustomerPage) []icalfil
 		}
 		list := events(page)
 		if len(list) == 0 {
-			return fault.NotFound(templates.NoEvents)
+			return notYet(w, r, page.Token, "no-events")
 		}
 		data, err := icalfile.Write(list)
 		if err != nil {
