@@ -49,11 +49,11 @@ func (p UnitBookPage) readInOptions() []Option {
 	return list
 }
 
-// viewsText says when a customer's page was opened: "Opened on 27 November, 3
-// times, and on 20 November.".
+// viewsText says when a customer's page was opened: "Opened on 27 November, 3 times;
+// on 20 November; by a person, or a program that looks ahead.".
 func (b Base) viewsText(list []link.Viewed) string {
 	if len(list) == 0 {
-		return "Not opened yet."
+		return "Not opened yet, as far as we can tell."
 	}
 	var words []string
 	for _, v := range list {
@@ -63,5 +63,5 @@ func (b Base) viewsText(list []link.Viewed) string {
 		}
 		words = append(words, text)
 	}
-	return "Opened " + strings.Join(words, "; ") + "."
+	return "Opened " + strings.Join(words, "; ") + "; by a person, or a program that looks ahead."
 }

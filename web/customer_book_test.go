@@ -82,7 +82,7 @@ func TestLookingIsCountedAndChangesNothing(t *testing.T) {
 	if after := count("select count(*) from event"); after != events {
 		t.Errorf("looking made %d events", after-events)
 	}
-	c.get("/units/"+c.id(c.fork)).wantWords("#content", "Opened on 13 October, 2 times.")
+	c.get("/units/"+c.id(c.fork)).wantWords("#content", "Opened on 13 October, 2 times; by a person, or a program that looks ahead.")
 	// A page whose view cannot be counted is shown all the same.
 	tx, err := c.pool.Begin(context.Background())
 	if err != nil {
@@ -355,8 +355,8 @@ func (c frontDesk) digit(query string, id int64) (text string) {
 func TestTheVisitSaysWhenItsPageWasOpened(t *testing.T) {
 	c := newFrontDesk(t)
 	visit := c.post("/drop-off", c.fields()...).want(303).to
-	p := c.get(visit).wantWords("#content", "Not opened yet.")
+	p := c.get(visit).wantWords("#content", "Not opened yet, as far as we can tell.")
 	page := strings.TrimPrefix(p.Find("#content a[href*='/c/']").AttrOr("href", ""), c.url)
 	c.anybody().get(page).want(200)
-	c.get(visit).wantWords("#content", "Opened on 13 October.")
+	c.get(visit).wantWords("#content", "Opened on 13 October; by a person, or a program that looks ahead.")
 }

@@ -11,6 +11,38 @@ import (
 	"github.com/google/uuid"
 )
 
+func TestWhatIsNowhereIsBoundedOnThePublicListener(t *testing.T) {
+	c := newLinked(t)
+	open := c.public("")
+	b := open.anybody()
+	for i := range pagesAtOnce {
+		b.get("/zz" + strconv.Itoa(i)).want(http.StatusNotFound)
+	}
+	written := len(c.log.String())
+	for _, got := range []*page{b.get("/zz"), b.post("/zz"), b.post("/b"), b.get(c.visit + "/zz"), b.post(c.visit), b.get(c.visit)} {
+		got.want(http.StatusTooManyRequests).wantWords("h1", "Too many tries")
+	}
+	if n := len(c.log.String()); n != written {
+		t.Errorf("who asks too much fills the log: %s", c.log.String()[written:])
+	}
+	c.pass(pagesEach)
+	b.get("/zz").want(http.StatusNotFound)
+	// Behind the shop's own listener people share an address, and are known.
+	shop := c.anybody()
+	for range pagesAtOnce + 1 {
+		shop.get("/zz").want(http.StatusNotFound)
+	}
+}
+
+func TestWhatIsNowhereBelowALinkIsBoundedOnBothListeners(t *testing.T) {
+	c := newLinked(t)
+	b := c.anybody()
+	for range pagesAtOnce {
+		b.get("/c/zz/zz").want(http.StatusNotFound)
+	}
+	b.get("/c/zz/zz").want(http.StatusTooManyRequests)
+}
+
 // sendRaw posts a body as it is.
 func (b *browser) sendRaw(path, body string) *page {
 	b.t.Helper()

@@ -163,6 +163,20 @@ func TestCustomersLookAtEveryRouteAndChangeNothing(t *testing.T) {
 	}
 }
 
+// public is the site by the listener for customers alone, at the same time and with
+// the same log.
+func (s *site) public(baseURL string) *site {
+	s.t.Helper()
+	web := httptest.NewServer(NewPublic(s.pool, live.NewHub(), Config{
+		BaseURL: baseURL, Pictures: s.pictures, LinkKey: linkKey, Log: slog.New(slog.NewTextHandler(s.log, nil)),
+		Now: func() time.Time { return dbtest.Now.Add(time.Duration(s.late.Load())) },
+	}))
+	s.t.Cleanup(web.Close)
+	open := *s
+	open.url = web.URL
+	return &open
+}
+
 func (s *site) views() (n int) {
 	s.t.Helper()
 	if err := s.pool.QueryRow(context.Background(), "select coalesce(sum(count), 0) from link_view").Scan(&n); err != nil {
@@ -171,12 +185,103 @@ func (s *site) views() (n int) {
 	return n
 }
 
+// RFC 9110, section 9.1: a general-purpose server has GET and HEAD; 9.3.2: HEAD is
+// answered as GET is, without the content.
+func TestHeadIsAnsweredAsGetIs(t *testing.T) {
+	c := newLinked(t)
+	before, views := c.state(), c.views()
+	for name, s := range map[string]*site{"the shop's": c.site, "the public": c.public("")} {
+		b := s.anybody()
+		for _, rt := range routes {
+			if rt.method != http.MethodGet || !forCustomers(rt.pattern) {
+				continue
+			}
+			if got := b.send(http.MethodHead, c.at(rt.pattern), nil); got.status != http.StatusOK || got.body != "" {
+				t.Errorf("%s listener: HEAD %s answers %d with %d bytes, want 200 with none", name, rt.pattern, got.status, len(got.body))
+			}
+		}
+		for _, path := range []string{"/c/nothing", "/b/nothing", "/m/nothing", "/nothing", c.visit + "/answer"} {
+			b.send(http.MethodHead, path, nil).want(http.StatusNotFound)
+		}
+	}
+	if c.views() != views {
+		t.Errorf("HEAD counts as %d views", c.views()-views)
+	}
+	for name, now := range c.state() {
+		if now != before[name] {
+			t.Errorf("%s: %s before, %s after", name, before[name], now)
+		}
+	}
+}
+
+func TestHeadIsAnsweredOnEveryPageOfTheShop(t *testing.T) {
+	s := server(t)
+	b := s.as(desk, mechanic, owner)
+	for _, rt := range routes {
+		if rt.method != http.MethodGet || forCustomers(rt.pattern) {
+			continue
+		}
+		path := filled(rt.pattern)
+		if head, get := b.send(http.MethodHead, path, nil).status, b.get(path).status; head != get {
+			t.Errorf("HEAD %s answers %d, GET %d", rt.pattern, head, get)
+		}
+	}
+	// A stream has an end where nobody listens to it.
+	ctx, stop := context.WithTimeout(t.Context(), 5*time.Second)
+	defer stop()
+	req, err := http.NewRequestWithContext(ctx, http.MethodHead, s.url+"/live?of=board", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := b.do(req); got.status != http.StatusOK {
+		t.Errorf("HEAD /live answers %d, want 200", got.status)
+	}
+}
+
+// W3C Fetch Metadata Request Headers: Sec-Fetch-Dest is "document" where somebody goes
+// to a page, and is sent to an address that is potentially trustworthy alone.
+func TestAViewIsOneThatMayBeAPerson(t *testing.T) {
+	c := newLinked(t)
+	plain, secret := c.public(""), c.public("https://visits.example.test")
+	for _, try := range []struct {
+		name          string
+		headers       map[string]string
+		plain, secret int
+	}{
+		{"somebody goes there", map[string]string{"Sec-Fetch-Dest": "document", "Sec-Fetch-Mode": "navigate"}, 1, 1},
+		{"a browser without TLS, or a program", nil, 1, 0},
+		{"a script fetches it", map[string]string{"Sec-Fetch-Dest": "empty"}, 0, 0},
+		{"it is asked for as a picture", map[string]string{"Sec-Fetch-Dest": "image"}, 0, 0},
+		{"a browser looks ahead", map[string]string{"Sec-Fetch-Dest": "document", "Sec-Purpose": "prefetch;prerender"}, 0, 0},
+		{"an older one looks ahead", map[string]string{"Purpose": "prefetch"}, 0, 0},
+	} {
+		for _, at := range []struct {
+			*site
+			want int
+		}{{plain, try.plain}, {secret, try.secret}} {
+			for _, path := range []string{c.visit, c.book} {
+				before := c.views()
+				req, err := http.NewRequest(http.MethodGet, at.url+path, nil)
+				if err != nil {
+					t.Fatal(err)
+				}
+				for name, value := range try.headers {
+					req.Header.Set(name, value)
+				}
+				at.anybody().do(req).want(http.StatusOK)
+				if got := c.views() - before; got != at.want {
+					t.Errorf("%s, with TLS %v, %s: %d views, want %d", try.name, at.site == secret, path[:3], got, at.want)
+				}
+			}
+		}
+	}
+}
+
 // RFC 8058: one click comes without cookies, from the server of whoever reads the mail.
 func TestOneClickFromAnotherOriginOnBothListeners(t *testing.T) {
 	c := newLinked(t)
-	public := httptest.NewServer(NewPublic(c.pool, live.NewHub(), Config{Pictures: c.site.pictures, LinkKey: linkKey, Log: slog.New(slog.DiscardHandler), Now: func() time.Time { return dbtest.Now }}))
-	t.Cleanup(public.Close)
-	for name, base := range map[string]string{"the shop's": c.url, "the public": public.URL} {
+	open := c.public("")
+	for name, base := range map[string]string{"the shop's": c.url, "the public": open.url} {
 		req, err := http.NewRequest(http.MethodPost, base+c.mail, strings.NewReader("List-Unsubscribe=One-Click"))
 		if err != nil {
 			t.Fatal(err)
@@ -188,8 +293,6 @@ func TestOneClickFromAnotherOriginOnBothListeners(t *testing.T) {
 			t.Errorf("%s listener: %d %s", name, got.status, got.body)
 		}
 	}
-	open := *c.site
-	open.url = public.URL
 	b := open.anybody()
 	gone := b.get("/nothing").want(http.StatusNotFound).body
 	for _, path := range []string{c.visit, c.visit + "/card", c.visit + "/due.ics", c.book, c.mail, c.pic, "/healthz"} {

@@ -46,6 +46,19 @@ func (a *App) publicPage(rt route) http.Handler {
 	})
 }
 
+// nowhere answers what no route is for. Where customers ask it is bounded as their
+// pages are: it costs as much as a page.
+func (a *App) nowhere() http.HandlerFunc {
+	bounded := limited(a.byLink(http.HandlerFunc(a.notFound)))
+	return func(w http.ResponseWriter, r *http.Request) {
+		if a.public || forCustomers(r.URL.Path) {
+			bounded.ServeHTTP(w, r)
+			return
+		}
+		a.notFound(w, r)
+	}
+}
+
 // gone is the one answer to whatever a customer's link does not lead to: the same
 // body and status for a token that is unknown, ended or of something else.
 func (a *App) gone(r *http.Request, err error) error {
@@ -55,21 +68,29 @@ func (a *App) gone(r *http.Request, err error) error {
 	return link.ErrGone
 }
 
-// looks reports whether a request is somebody opening a page: no browser or
-// messenger that fetches ahead of anybody, and nobody of the shop.
-func looks(r *http.Request) bool {
+// looks reports whether a request may be somebody opening a page: nobody of the shop,
+// and no browser or program that fetches ahead of anybody, as far as those tell.
+// Browsers say in Sec-Fetch-Dest (W3C Fetch Metadata) that somebody goes to a page,
+// over TLS always and without it on loopback alone; messengers that make a preview
+// send no such header. So it must not say otherwise, and where customers come over
+// TLS it must be there.
+func (a *App) looks(r *http.Request) bool {
 	ahead := func(name string) bool {
 		value := strings.ToLower(r.Header.Get(name))
 		return strings.Contains(value, "prefetch") || strings.Contains(value, "prerender") || strings.Contains(value, "preview")
 	}
-	return r.Method == http.MethodGet && person(r).ID == 0 && !ahead("Sec-Purpose") && !ahead("Purpose") && !ahead("X-Purpose") && !ahead("X-Moz")
+	goes := r.Header.Get("Sec-Fetch-Dest")
+	if goes == "" && r.TLS == nil && !secure(a.BaseURL) {
+		goes = "document"
+	}
+	return r.Method == http.MethodGet && goes == "document" && person(r).ID == 0 && !ahead("Sec-Purpose") && !ahead("Purpose") && !ahead("X-Purpose") && !ahead("X-Moz")
 }
 
-// viewed counts that a customer's page was opened, after it was sent: one that
-// cannot be counted is in the log and nobody's trouble. That looking changes
+// viewed counts that a customer's page was opened, after it was sent, by whom or what
+// nobody knows for sure: one that cannot be counted is in the log and nobody's trouble. That looking changes
 // nothing is meant of the work: no event, no act, no version comes of it.
 func (a *App) viewed(r *http.Request, token string, now time.Time, zone *time.Location) {
-	if !looks(r) {
+	if !a.looks(r) {
 		return
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(r.Context()), time.Second)

@@ -21,13 +21,16 @@ func (a *App) live(w http.ResponseWriter, r *http.Request) error {
 	if of != "board" && of != templates.LiveAdvice && of != templates.LiveMessages && !strings.HasPrefix(of, "job:") {
 		return fault.NotFound("There is nothing live of that name.")
 	}
+	w.Header().Set("Content-Type", "text/event-stream")
+	w.Header().Set("X-Accel-Buffering", "no") // for proxies that collect before they pass on
+	if r.Method == http.MethodHead {
+		return nil // nobody listens
+	}
 	stream := a.hub.Open(func(subject string) bool {
 		return subject == of || of == "board" && strings.HasPrefix(subject, "job:") ||
 			of == templates.LiveMessages && strings.HasPrefix(subject, "message:")
 	})
 	defer stream.Close()
-	w.Header().Set("Content-Type", "text/event-stream")
-	w.Header().Set("X-Accel-Buffering", "no") // for proxies that collect before they pass on
 	out := http.NewResponseController(w)
 	// The server's limits are for pages; a stream ends when nobody reads it.
 	out.SetReadDeadline(time.Time{})

@@ -420,7 +420,7 @@ var guarded = []row{
 // security headers, the cross-origin check and the person signed in.
 func (a *App) handler() http.Handler {
 	r := chi.NewRouter()
-	r.Use(a.throughProxies, a.logged, headers, middleware.Compress(5, "text/html", "text/css", "text/javascript", "image/svg+xml"))
+	r.Use(a.throughProxies, a.logged, headers, middleware.GetHead, middleware.Compress(5, "text/html", "text/css", "text/javascript", "image/svg+xml"))
 	r.Handle("/static/*", static.Handler())
 	guard := http.NewCrossOriginProtection()
 	// A mail program may post there for its reader; whoever has the address may.
@@ -441,7 +441,7 @@ func (a *App) handler() http.Handler {
 		}
 		r.Method(rt.method, rt.pattern, guard.Handler(h))
 	}
-	r.NotFound(a.notFound)
-	r.MethodNotAllowed(a.notFound)
+	r.NotFound(a.nowhere())
+	r.MethodNotAllowed(a.nowhere())
 	return r
 }
