@@ -16,9 +16,8 @@ import (
 const (
 	// loadWeeks is how many weeks the due list shows.
 	loadWeeks = 6
-	// firstLook is how many rows a proposal looks at first, and enough how many of
-	// them who may be invited it is content with.
-	firstLook, enough = 1000, 500
+	// farthest is how many rows a proposal looks at.
+	farthest = 2000
 )
 
 // proposeInvites ticks whom to invite of the whole part of the list, page by page, so
@@ -60,18 +59,15 @@ func standing(ctx context.Context, q db.Querier, p *templates.DuePage, rows []du
 
 // proposable are the first of the part of the list that may be proposed.
 func proposable(ctx context.Context, q db.Querier, p templates.DuePage, ask due.Ask) ([]due.Row, error) {
-	for ask.Rows = firstLook; ; ask.Rows *= 10 {
-		rows, err := due.Urgent(ctx, q, p.Now, ask)
-		if err != nil {
-			return nil, err
-		}
-		if err := standing(ctx, q, &p, rows); err != nil {
-			return nil, err
-		}
-		if may := p.Candidates(rows); len(may) >= enough || len(rows) < ask.Rows {
-			return may, nil
-		}
+	ask.Rows = farthest
+	rows, err := due.Urgent(ctx, q, p.Now, ask)
+	if err != nil {
+		return nil, err
 	}
+	if err := standing(ctx, q, &p, rows); err != nil {
+		return nil, err
+	}
+	return p.Candidates(rows), nil
 }
 
 // stillTicked reads what was ticked by hand, without whoever was invited since.

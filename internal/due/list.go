@@ -19,11 +19,12 @@ type Ask struct {
 	State   interval.State // empty: all
 	Service string         // a code; empty: all
 	Ring    bool           // of all states those that somebody may be rung in; always, where it is sorted
-	Urgent  bool           // of these, what it is time to invite for: from soon on
+	Urgent  bool           // of these, what it is time to invite for, from soon on, of riders who want such mail
 	Sort    Sort           // empty: the most due first
 	Worth   map[Kind]int64 // what MostWorth goes by, in one currency
 	From    int            // so many rows are left out before it
 	Rows    int            // at most
+	of      []int64        // the units that what is urgent is of
 }
 
 // Listing is a part of the due list of the whole shop.
@@ -94,14 +95,17 @@ func List(ctx context.Context, q db.Querier, now time.Time, ask Ask) (list Listi
 	return list, nil
 }
 
-// Urgent are the first rows of the list that it is time to invite for. They have no
-// Service, only its Code.
+// Urgent are the first rows of the list that it is time to invite for, of riders who
+// want to be told by mail and have an address. They have no Service, only its Code.
 func Urgent(ctx context.Context, q db.Querier, now time.Time, ask Ask) ([]Row, error) {
 	settings, err := shop.Get(ctx, q)
 	if err != nil {
 		return nil, fmt.Errorf("read what is urgent: %w", err)
 	}
 	ask.Ring, ask.Urgent, ask.From = true, true, 0
+	if ask.of, err = welcome(ctx, q); err != nil {
+		return nil, fmt.Errorf("read what is urgent: %w", err)
+	}
 	rows, err := readRows(ctx, q, interval.Day(now, settings.Location()), ask, nil)
 	if err != nil {
 		return nil, fmt.Errorf("read what is urgent: %w", err)
@@ -125,6 +129,37 @@ func served(ctx context.Context, q db.Querier, asked string) ([]procedure.Servic
 		return nil, err
 	}
 	return slices.DeleteFunc(services, func(s procedure.Service) bool { return !slices.Contains(had, s.Code) }), nil
+}
+
+// welcome are the units whose riders want to be told by mail that something is due,
+// and have an address. What was said as somebody who was merged counts too; the
+// newest holds.
+func welcome(ctx context.Context, q db.Querier) ([]int64, error) {
+	rows, err := q.Query(ctx, `select u.id from unit u join customer c on c.id = u.customer_id join (
+			select distinct on (n.now_id) n.now_id, k.given from consent k join customer_now n on n.id = k.customer_id
+			where k.kind = 'due soon' order by n.now_id, k.id desc) k on k.now_id = c.id where k.given and c.mail <> ''`)
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, pgx.RowTo[int64])
+}
+
+// wanted is what is left of the table before it is asked how it stands; what is
+// urgent is of the units of the argument at place n.
+func (a Ask) wanted(n int) string {
+	if a.Urgent {
+		return fmt.Sprintf("%s and unit_id in (select unnest($%d::bigint[]))", wantedSQL(a.Service), n)
+	}
+	return wantedSQL(a.Service)
+}
+
+// args are those of a query, with the units of what is urgent last. It is planned for
+// these then: a plan for any units looks through all of them for each row.
+func (a Ask) args(list ...any) []any {
+	if a.Urgent {
+		return slices.Concat([]any{pgx.QueryExecModeCacheDescribe}, list, []any{a.of})
+	}
+	return list
 }
 
 // wantedSQL leaves of the table what the list has on the day $1 of a service, $2,
@@ -186,9 +221,10 @@ func readRows(ctx context.Context, q db.Querier, today time.Time, ask Ask, count
 			skip -= count[state]
 			continue
 		}
-		rows, err := q.Query(ctx, selectUnit+keptSQL+" from (select * from due where "+wantedSQL(ask.Service)+" and "+stateSQL[i]+`
+		args := ask.args(today, ask.Service, ask.Rows-len(list), skip)
+		rows, err := q.Query(ctx, selectUnit+keptSQL+" from (select * from due where "+ask.wanted(5)+" and "+stateSQL[i]+`
 				order by due_on, unit_id, service_code limit $3 offset $4) d
-			join unit u on u.id = d.unit_id`+fromUnit+" order by d.due_on, d.unit_id, d.service_code", today, ask.Service, ask.Rows-len(list), skip)
+			join unit u on u.id = d.unit_id`+fromUnit+" order by d.due_on, d.unit_id, d.service_code", args...)
 		more, err := db.All[kept](rows, err)
 		if err != nil {
 			return nil, err

@@ -70,10 +70,12 @@ func (a Ask) stands() string {
 
 // readSorted reads a part that does not stand state by state.
 func readSorted(ctx context.Context, q db.Querier, today time.Time, ask Ask) ([]Row, error) {
-	join, keys, args := ask.sortSQL()
-	rows, err := q.Query(ctx, selectUnit+keptSQL+" from (select d.*, "+keys+" from (select * from due where "+wantedSQL(ask.Service)+" and "+ask.stands()+") d"+join+`
+	join, keys, more := ask.sortSQL()
+	args := append([]any{today, ask.Service, ask.Rows, ask.From}, more...)
+	wanted := ask.wanted(len(args) + 1)
+	rows, err := q.Query(ctx, selectUnit+keptSQL+" from (select d.*, "+keys+" from (select * from due where "+wanted+" and "+ask.stands()+") d"+join+`
 			order by key, tie, d.due_on, d.unit_id, d.service_code limit $3 offset $4) d
-		join unit u on u.id = d.unit_id`+fromUnit+" order by d.key, d.tie, d.due_on, d.unit_id, d.service_code", append([]any{today, ask.Service, ask.Rows, ask.From}, args...)...)
+		join unit u on u.id = d.unit_id`+fromUnit+" order by d.key, d.tie, d.due_on, d.unit_id, d.service_code", ask.args(args...)...)
 	list, err := db.All[kept](rows, err)
 	return rowsOf(list, today, ask.State), err
 }

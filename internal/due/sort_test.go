@@ -43,6 +43,13 @@ func TestInWhichOrderTheListStands(t *testing.T) {
 	if got := b.ask("2026-06-01", due.Ask{Sort: due.Surest, Ring: true, From: 1, Rows: 1}).Rows; len(got) != 1 || got[0].ID != rides {
 		t.Errorf("the second row is %+v", got)
 	}
+	if urgent, err := due.Urgent(ctx, b.tx, day("2026-06-01"), due.Ask{Rows: 10}); err != nil || len(urgent) != 0 {
+		t.Errorf("%d are urgent whose riders want no mail, %v", len(urgent), err)
+	}
+	_, err := b.tx.Exec(ctx, "update customer set mail = 'rider@example.com'")
+	b.must(err)
+	_, err = b.tx.Exec(ctx, `insert into consent (customer_id, kind, given, how, intent_id, at) select distinct u.customer_id, 'due soon', true, 'page', r.intent_id, r.at from unit u, (select intent_id, at from event limit 1) r`)
+	b.must(err)
 	urgent, err := due.Urgent(ctx, b.tx, day("2026-06-01"), due.Ask{Sort: due.Surest, Rows: 10})
 	b.must(err)
 	for _, r := range urgent {
