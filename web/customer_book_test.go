@@ -145,6 +145,46 @@ func TestTheRiderAddsHours(t *testing.T) {
 	s.post("/b/"+strings.Repeat("x", 43)+"/hours", "hours", "1").want(404)
 }
 
+// Whoever sends many at one moment gets no more than whoever sends them one by one.
+func TestHoursOfOneMomentCountEachOther(t *testing.T) {
+	c := newFrontDesk(t)
+	path := c.bookPath()
+	s := c.anybody()
+	status := make(chan int, 30)
+	for range cap(status) {
+		go func() { status <- s.post(path+"/hours", "hours", "12.5").status }()
+	}
+	taken := 0
+	for range cap(status) {
+		if <-status == http.StatusSeeOther {
+			taken++
+		}
+	}
+	readings, err := interval.Readings(context.Background(), c.pool, c.fork)
+	if err != nil || taken != mostSaidOnPage || len(readings) != mostSaidOnPage {
+		t.Errorf("%d of 30 are taken, %d readings kept, %v; want %d", taken, len(readings), err, mostSaidOnPage)
+	}
+}
+
+// A service whose day is one ahead here, as another shop's zone may have it, keeps
+// nobody from adding hours.
+func TestTheRiderAddsHoursAfterAServiceOfTomorrow(t *testing.T) {
+	c := newFrontDesk(t)
+	path := c.bookPath()
+	b := worn().Book
+	b.Works, b.Facts.Serial = b.Works[:1], ""
+	b.Works[0].Day.Time = interval.Day(dbtest.Now.AddDate(0, 0, 1), time.UTC)
+	content, err := b.File(dbtest.Now).JSON()
+	if err != nil {
+		t.Fatal(err)
+	}
+	plan := c.postFiles("/units/read-book", []attached{{"file", content}}, "unit", c.id(c.fork)).want(303).to
+	c.post(plan+"/apply", "shown", c.id(c.fork)).want(303)
+	s := c.anybody()
+	s.get(path).want(200).wantWords("#book-hours + form", "Hours count from 13 October")
+	s.post(path+"/hours", "hours", "1.5").wantTo(path + "?done=hours")
+}
+
 // goneLinks are all the ways in which a link leads nowhere.
 func (c frontDesk) goneLinks() map[string]string {
 	c.t.Helper()
