@@ -49,7 +49,9 @@ func (a *App) riderBookView(r *http.Request, base templates.Base) (templ.Compone
 		if page.Way, err = customer.GetWay(r.Context(), tx, page.Unit.CustomerID); err != nil {
 			return err
 		}
-		page.Since, err = book.LastBack(r.Context(), tx, unit, interval.Day(base.Now, base.Prefs.Zone), base.Prefs.Zone)
+		today := interval.Day(base.Now, base.Prefs.Zone)
+		page.LeftOut = page.Book.File(today).LeftOut
+		page.Since, err = book.LastBack(r.Context(), tx, unit, today, base.Prefs.Zone)
 		return err
 	})
 	page.Prefs = page.Prefs.For(page.Way)
