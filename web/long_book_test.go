@@ -154,3 +154,24 @@ func TestRideHoursGoBackPageByPage(t *testing.T) {
 	c.get(at).wantWords("#ridden ~ ul", "taken back")
 	page404(c.browser, unit+"?hours=999999", unit+"?hours=x")
 }
+
+// Of readings that do not agree the newest pairs stand there, and how many more.
+func TestPairsThatDoNotAgreeAreFewOnAPage(t *testing.T) {
+	c := newFrontDesk(t)
+	p := lived(1, 12, "A4")
+	since := interval.Day(dbtest.Now.AddDate(-1, 0, 0), time.UTC)
+	for i := range p.Readings {
+		p.Readings[i].Since, p.Readings[i].Hours = &since, float64(10+i%2*400) // 6 × 6 pairs are apart
+	}
+	content, err := p.Book.File(dbtest.Now).JSON()
+	if err != nil {
+		t.Fatal(err)
+	}
+	content = bytes.ReplaceAll(content, []byte("TL-48 211"), []byte(c.digit("select serial from unit where id = $1", c.fork)))
+	plan := c.postFiles("/units/read-book", []attached{{"file", content}}, "unit", c.id(c.fork)).want(303).to
+	c.post(plan+"/apply", "shown", c.id(c.fork)).want(303)
+	page := c.get("/units/"+c.id(c.fork)).want(200).wantWords("#content", "And 26 earlier pairs of readings")
+	if n := strings.Count(page.body, "These two do not agree"); n != 10 {
+		t.Errorf("%d pairs stand there, want 10", n)
+	}
+}

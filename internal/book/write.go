@@ -68,7 +68,8 @@ func (w Work) sent() Work {
 func first[T any](list []T) []T { return list[:min(len(list), mostReadings)] }
 
 // LeftOut is what a file had no room for: the oldest services and notes of ride
-// hours.
+// hours. A reader that does not know it refuses the file, as it would for its size,
+// so it made no new Version.
 type LeftOut struct {
 	Services  int `json:"services"`
 	RideHours int `json:"ride_hours"`
