@@ -43,24 +43,29 @@ func (p CustomerBookPage) path() string { return customerPath(p.Customer.ID) }
 // UnitBookPage is the service book of one unit.
 type UnitBookPage struct {
 	Base
-	Unit      customer.Unit
-	Customer  customer.Customer
-	Inside    spec.Inside
-	Due       []due.Row
-	PutOffs   []due.PutOff
-	Riding    interval.Log
-	Events    []interval.Event // by day
-	After     interval.EventRules
-	Closed    []job.Closed
-	Found     []bench.UnitFinding // newest first
-	Pictures  []picture.Picture   // of what was found
-	Elsewhere []book.Work         // what other shops did, newest first, with what was taken back
-	ReadIns   []book.ReadIn       // that told of it, the last first
-	Link      string              // of the rider's book; empty without one
-	Views     []link.Viewed       // of it, the newest first
-	LinkForm  Base
-	Owners    []customer.Sold // how it went from owner to owner, the last first
-	History   History
+	Unit     customer.Unit
+	Customer customer.Customer
+	Inside   spec.Inside
+	Due      []due.Row
+	PutOffs  []due.PutOff
+	Ridden   []interval.Used // the newest first, of those before HoursBefore
+	Apart    []interval.Contradiction
+	// HoursBefore is the reading that those shown came before, 0 for the newest of
+	// all; EarlierHours the last one shown, 0 where no earlier one follows.
+	HoursBefore  int64
+	EarlierHours int64
+	Events       []interval.Event // by day
+	After        interval.EventRules
+	Closed       []job.Closed
+	Found        []bench.UnitFinding // newest first
+	Pictures     []picture.Picture   // of what was found
+	Elsewhere    []book.Work         // what other shops did, newest first, with what was taken back
+	ReadIns      []book.ReadIn       // that told of it, the last first
+	Link         string              // of the rider's book; empty without one
+	Views        []link.Viewed       // of it, the newest first
+	LinkForm     Base
+	Owners       []customer.Sold // how it went from owner to owner, the last first
+	History      History
 }
 
 // PictureIDs are those of what was found.

@@ -10,6 +10,7 @@ import (
 	"damperdesk/internal/chart"
 	"damperdesk/internal/customer"
 	"damperdesk/internal/due"
+	"damperdesk/internal/interval"
 	"damperdesk/internal/quantity"
 	"damperdesk/internal/spec"
 )
@@ -21,6 +22,25 @@ type RiderBookPage struct {
 	Token string
 	Way   customer.Way // how the customer who has the unit reads
 	Since *time.Time   // the day its hours count from; nil where none is known
+	// LeftOut is what the book as a file has no room for; nil: it has all.
+	LeftOut *book.LeftOut
+}
+
+// The most that stands on the page, the newest of each: it is read over a phone.
+const (
+	mostBookWorks  = 40
+	mostBookNotes  = 40
+	mostBookValues = 12 // of one course
+)
+
+// shownWorks are the services that stand on the page.
+func (p RiderBookPage) shownWorks() []book.Work { return p.Works[:min(len(p.Works), mostBookWorks)] }
+
+// shownNotes are the ride hours that stand on the page, the newest first.
+func (p RiderBookPage) shownNotes() []interval.Reading {
+	list := slices.Clone(p.Readings)
+	slices.Reverse(list)
+	return list[:min(len(list), mostBookNotes)]
 }
 
 func (p RiderBookPage) titled() Base {
@@ -46,11 +66,13 @@ func (p RiderBookPage) lastSet() (book.Work, bool) {
 	return p.Works[i], true
 }
 
-// course is what one step read each time, the newest first.
+// course is what one step read each time, the newest first, as many as stand on
+// the page.
 type course struct {
 	first book.Reading // that names it: the newest
 	id    string
 	each  []dated
+	of    int // that there are
 }
 
 type dated struct {
@@ -68,7 +90,9 @@ func (p RiderBookPage) courses() []course {
 				i = len(list)
 				list = append(list, course{first: r, id: "course-" + num(i+1)})
 			}
-			list[i].each = append(list[i].each, dated{r, w.Day.Time})
+			if list[i].of++; list[i].of <= mostBookValues {
+				list[i].each = append(list[i].each, dated{r, w.Day.Time})
+			}
 		}
 	}
 	rank := func(c course) int {

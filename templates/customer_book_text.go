@@ -146,11 +146,12 @@ func (p RiderBookPage) backText(r interval.Reading) string {
 	return p.readingWords(r) + ", taken back on " + p.Date(p.local(*r.BackAt))
 }
 
-// wrongText are the readings that their rider can take back, the newest first.
+// wrongText are the readings that their rider can take back, the newest first, as
+// many as stand on the page at most.
 func (p RiderBookPage) wrongText() []Option {
 	list := []Option{{Value: "", Label: "Choose"}}
 	for _, r := range slices.Backward(p.Readings) {
-		if r.Own && r.Standing() {
+		if r.Own && r.Standing() && len(list) <= mostBookNotes {
 			list = append(list, Option{Value: idText(r.ID), Label: p.readingWords(r) + ", added " + p.Date(p.local(r.At))})
 		}
 	}
@@ -225,4 +226,36 @@ func (p RiderBookPage) factsText() []fact {
 // trailText says a drawing to whoever cannot see it.
 func trailText(name string, n int) (title, about string) {
 	return name, plural(n, "value") + " from the oldest to the newest; each stands in the list beside it."
+}
+
+// newestText says that a list has more than stands on the page; empty where all
+// of it does.
+func newestText(shown, of int) string {
+	if shown >= of {
+		return ""
+	}
+	return "The newest " + num(shown) + " of " + num(of) + ". Save the book as a file for the others."
+}
+
+// eachNewestText says the same of courses.
+func eachNewestText(list []course) string {
+	if !slices.ContainsFunc(list, func(c course) bool { return len(c.each) < c.of }) {
+		return ""
+	}
+	return "The newest " + num(mostBookValues) + " of each. Save the book as a file for the others."
+}
+
+// leftOutText says what the file has no room for; empty where it has all.
+func (p RiderBookPage) leftOutText() string {
+	if p.LeftOut == nil {
+		return ""
+	}
+	var parts []string
+	if n := p.LeftOut.Services; n > 0 {
+		parts = append(parts, plural(n, "service"))
+	}
+	if n := p.LeftOut.RideHours; n > 0 {
+		parts = append(parts, plural(n, "note")+" of ride hours")
+	}
+	return "The file has no room for the oldest: " + joined(parts) + ". Ask us for them."
 }

@@ -33,6 +33,7 @@ var bookParts = [][2]string{
 	{"settings", "as returned: key, name, form (clicks, turns, positions); value with quantity and unit, count, or words"},
 	{"ride_hours", "kind stated (hours from since until on), habit (rides_a_week of hours_a_ride; season: in the season, off the season) or meter (hours in all, read_on); on, since, indoor_hours, conditions (dry, wet and gritty, bike park, e-bike), source"},
 	{"intervals", "code and name, hours, months, season: the shop’s that made it, read and not taken over"},
+	{"left_out", "how many services and ride_hours, the oldest, the file had no room for; none: it has all"},
 }
 
 // BookPlanPage is what reading a service book in would do.
@@ -61,4 +62,15 @@ func (p BookPlanPage) tally() string {
 		text += " Taken back here before, and left out: " + plural(p.Plan.Back, "service") + "."
 	}
 	return text
+}
+
+// leftOut says what the file had no room for, of one that says so.
+func (p BookPlanPage) leftOut() string {
+	out := p.Plan.File.LeftOut
+	return "The oldest, for which it had no room: " + plural(out.Services, "service") + ", " + plural(out.RideHours, "note") + " of ride hours."
+}
+
+// alikeText says why a new unit may be none.
+func alikeText(u customer.Unit) string {
+	return u.Name + " (" + unitSmall(u) + ") has services of this file in its book already. If that is the one, take no second:"
 }

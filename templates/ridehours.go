@@ -142,10 +142,27 @@ func (b Base) backWords(r interval.Reading) string {
 	return words
 }
 
-// wrongHours are the readings that can be taken back, the newest first.
+// mostApart is how many pairs of readings that do not agree stand on the page of a
+// unit, the newest days first.
+const mostApart = 10
+
+func (p UnitBookPage) disagreeing() []interval.Contradiction {
+	return p.Apart[:min(len(p.Apart), mostApart)]
+}
+
+// hoursBackPath keeps what part of the list is shown.
+func (p UnitBookPage) hoursBackPath() string {
+	path := p.path() + "/hours/back"
+	if p.HoursBefore != 0 {
+		path += "?hours=" + idText(p.HoursBefore)
+	}
+	return path
+}
+
+// wrongHours are the readings shown that can be taken back, the newest first.
 func (p UnitBookPage) wrongHours() []Option {
 	list := []Option{{Value: "", Label: "Choose"}}
-	for _, u := range p.Riding.Used() {
+	for _, u := range p.Ridden {
 		if u.Standing() {
 			list = append(list, Option{Value: idText(u.ID), Label: p.readingNamed(u.Reading)})
 		}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 
 	"github.com/a-h/templ"
@@ -174,6 +175,9 @@ func (a *App) unitBookPage(r *http.Request, base templates.Base) (templ.Componen
 		if page.PutOffs, err = due.PutOffs(ctx, tx, id); err != nil {
 			return err
 		}
+		if page.HoursBefore, err = pageBefore(r, "hours"); err != nil {
+			return err
+		}
 		if err = readRiding(ctx, tx, &page, id); err != nil {
 			return err
 		}
@@ -208,15 +212,34 @@ func (a *App) unitBookPage(r *http.Request, base templates.Base) (templ.Componen
 	return templates.UnitBook(page), err
 }
 
-// readRiding reads what was said of the riding of a unit and happened to it.
+// hoursOnPage is how many ride hours stand on a page of a unit.
+const hoursOnPage = 30
+
+// readRiding reads what was said of the riding of a unit, as far as the page shows
+// it, and happened to it.
 func readRiding(ctx context.Context, q db.Querier, page *templates.UnitBookPage, id int64) error {
 	settings, err := shop.Get(ctx, q)
 	if err != nil {
 		return err
 	}
 	told, err := interval.ReadTold(ctx, q, settings.Location(), due.SeasonOf(settings), id)
-	page.Riding, page.Events, page.After = told.Log(id), told.Events(id), told.After
-	return err
+	if err != nil {
+		return err
+	}
+	log := told.Log(id)
+	page.Apart, page.Events, page.After = log.Contradictions(), told.Events(id), told.After
+	list := log.Used()
+	if page.HoursBefore != 0 {
+		at := slices.IndexFunc(list, func(u interval.Used) bool { return u.ID == page.HoursBefore })
+		if at < 0 {
+			return fault.NotFound("There is no such page.")
+		}
+		list = list[at+1:]
+	}
+	if page.Ridden = list; len(list) > hoursOnPage {
+		page.Ridden, page.EarlierHours = list[:hoursOnPage], list[hoursOnPage-1].ID
+	}
+	return nil
 }
 
 // readBook reads in one snapshot with what the address says: whose book, and

@@ -3,7 +3,6 @@ package web
 import (
 	"context"
 	"net/http"
-	"slices"
 
 	"github.com/a-h/templ"
 	"github.com/go-chi/chi/v5"
@@ -50,7 +49,9 @@ func (a *App) riderBookView(r *http.Request, base templates.Base) (templ.Compone
 		if page.Way, err = customer.GetWay(r.Context(), tx, page.Unit.CustomerID); err != nil {
 			return err
 		}
-		page.Since, err = book.LastBack(r.Context(), tx, unit, base.Prefs.Zone)
+		today := interval.Day(base.Now, base.Prefs.Zone)
+		page.LeftOut = page.Book.File(today).LeftOut
+		page.Since, err = book.LastBack(r.Context(), tx, unit, today, base.Prefs.Zone)
 		return err
 	})
 	page.Prefs = page.Prefs.For(page.Way)
@@ -162,16 +163,16 @@ func riderSays(ctx context.Context, tx pgx.Tx, by history.By, unit int64, said i
 	if err != nil {
 		return err
 	}
-	before, err := interval.Readings(ctx, tx, unit)
+	lately, err := interval.SaidLately(ctx, tx, unit, by.At)
 	if err != nil {
 		return err
 	}
-	lately := slices.DeleteFunc(before, func(r interval.Reading) bool { return r.By != "" || by.At.Sub(r.At).Hours() > 24 })
-	if len(lately) >= mostSaidOnPage {
+	if lately >= mostSaidOnPage {
 		return fault.Conflict(templates.TextSaidEnough)
 	}
-	if said.HoursSince, err = book.LastBack(ctx, tx, unit, settings.Location()); err != nil {
+	today := interval.Day(by.At, settings.Location())
+	if said.HoursSince, err = book.LastBack(ctx, tx, unit, today, settings.Location()); err != nil {
 		return err
 	}
-	return interval.Say(ctx, tx, by, unit, said, interval.Day(by.At, settings.Location()))
+	return interval.Say(ctx, tx, by, unit, said, today)
 }

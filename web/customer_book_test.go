@@ -2,7 +2,6 @@ package web
 
 import (
 	"bytes"
-	"compress/gzip"
 	"context"
 	"fmt"
 	"log/slog"
@@ -12,16 +11,10 @@ import (
 	"testing"
 	"time"
 
-	"github.com/google/uuid"
-
 	"damperdesk/internal/book"
-	"damperdesk/internal/customer"
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/interval"
 	"damperdesk/internal/live"
-	"damperdesk/internal/quantity"
-	"damperdesk/internal/shop"
-	"damperdesk/templates"
 )
 
 // bookPath is where the book of the fork is, once it has a link.
@@ -143,6 +136,46 @@ func TestTheRiderAddsHours(t *testing.T) {
 	}
 	s.post(path+"/hours", "hours", "13").want(409).wantWords("#content", "enough for one day")
 	s.post("/b/"+strings.Repeat("x", 43)+"/hours", "hours", "1").want(404)
+}
+
+// Whoever sends many at one moment gets no more than whoever sends them one by one.
+func TestHoursOfOneMomentCountEachOther(t *testing.T) {
+	c := newFrontDesk(t)
+	path := c.bookPath()
+	s := c.anybody()
+	status := make(chan int, 30)
+	for range cap(status) {
+		go func() { status <- s.post(path+"/hours", "hours", "12.5").status }()
+	}
+	taken := 0
+	for range cap(status) {
+		if <-status == http.StatusSeeOther {
+			taken++
+		}
+	}
+	readings, err := interval.Readings(context.Background(), c.pool, c.fork)
+	if err != nil || taken != mostSaidOnPage || len(readings) != mostSaidOnPage {
+		t.Errorf("%d of 30 are taken, %d readings kept, %v; want %d", taken, len(readings), err, mostSaidOnPage)
+	}
+}
+
+// A service whose day is one ahead here, as another shop's zone may have it, keeps
+// nobody from adding hours.
+func TestTheRiderAddsHoursAfterAServiceOfTomorrow(t *testing.T) {
+	c := newFrontDesk(t)
+	path := c.bookPath()
+	b := worn().Book
+	b.Works, b.Facts.Serial = b.Works[:1], ""
+	b.Works[0].Day.Time = interval.Day(dbtest.Now.AddDate(0, 0, 1), time.UTC)
+	content, err := b.File(dbtest.Now).JSON()
+	if err != nil {
+		t.Fatal(err)
+	}
+	plan := c.postFiles("/units/read-book", []attached{{"file", content}}, "unit", c.id(c.fork)).want(303).to
+	c.post(plan+"/apply", "shown", c.id(c.fork)).want(303)
+	s := c.anybody()
+	s.get(path).want(200).wantWords("#book-hours + form", "Hours count from 13 October")
+	s.post(path+"/hours", "hours", "1.5").wantTo(path + "?done=hours")
 }
 
 // goneLinks are all the ways in which a link leads nowhere.
@@ -271,48 +304,6 @@ func TestTheListenerForCustomersServesNothingElse(t *testing.T) {
 	}
 }
 
-// worn is a book of forty services with ten readings each, more than a fork sees.
-func worn() templates.RiderBookPage {
-	p := templates.RiderBookPage{Token: strings.Repeat("t", 43), Base: templates.Base{Now: dbtest.Now, Intent: uuid.NewString(), Shop: "Weir Lane Cycles",
-		Prefs: templates.Prefs{Zone: time.UTC, PressureUnit: quantity.PSI}}}
-	p.Book = book.Book{Facts: book.Facts{Kind: "fork", Maker: "Tindra", Model: "Lode", Serial: "TL-48 211"}, Unit: customer.Unit{ID: 1, Kind: "fork"},
-		Shop: shop.Settings{Name: "Weir Lane Cycles", Phone: "07700 900118"}}
-	for i := range 40 {
-		day := dbtest.Now.AddDate(0, -3*i, 0)
-		w := book.Work{Ref: fmt.Sprintf("%016x", i), Day: book.Date{Time: day}, Shop: "Weir Lane Cycles", Own: true, Services: []book.Done{{Code: "lower-leg", Name: "Lower-leg service"}, {Code: "damper", Name: "Damper service"}},
-			Found: []book.Found{{What: "Bushing play", Grade: "needs doing", Words: fmt.Sprintf("play at a quarter of the travel, %d", i*37%101), PutRight: i%2 == 0, How: fmt.Sprintf("new bushings fitted and sized, %d", i*53%97)}}}
-		for k, step := range []string{"A4", "A6", "A7", "S9.left", "S9.right", "P2", "V4.overnight", "U1", "D1.11", "D2.9"} {
-			value, r := 5e5+float64(i*k%17)*1234.5, book.Reading{Step: step, What: step}
-			if k%2 == 0 {
-				r.Quantity, r.Value, r.Unit, r.ShownIn = quantity.KindPressure, &value, "Pa", quantity.PSI
-			} else {
-				r.Grades = []string{"none", "felt", "seen", "knocks"}
-				r.Grade = r.Grades[i*k%4]
-			}
-			w.Readings = append(w.Readings, r)
-		}
-		p.Works = append(p.Works, w)
-	}
-	return p
-}
-
-func TestABookOfFortyServicesIsSmall(t *testing.T) {
-	var html, small bytes.Buffer
-	if err := templates.RiderBook(worn()).Render(context.Background(), &html); err != nil {
-		t.Fatal(err)
-	}
-	zip, err := gzip.NewWriterLevel(&small, 5) // as the server packs it
-	if err != nil {
-		t.Fatal(err)
-	}
-	zip.Write(html.Bytes())
-	zip.Close()
-	t.Logf("%d bytes of HTML, %d packed", html.Len(), small.Len())
-	if small.Len() > 30_000 {
-		t.Errorf("%d bytes packed, want at most 30,000", small.Len())
-	}
-}
-
 func TestAServiceBookIsReadInAfterALook(t *testing.T) {
 	c := newFrontDesk(t)
 	unit := "/units/" + c.id(c.fork)
@@ -340,6 +331,28 @@ func TestAServiceBookIsReadInAfterALook(t *testing.T) {
 	s := c.anybody()
 	s.get(c.bookPath()).want(200).wantWords("#content", "elsewhere")
 	c.as(mechanic).get("/units/read-book").want(403)
+}
+
+// A file without a serial that is brought again says which unit it made before.
+func TestThePlanWarnsOfAUnitThatMayBeTheSame(t *testing.T) {
+	c := newFrontDesk(t)
+	b := worn().Book
+	b.Facts.Serial = ""
+	content, err := b.File(dbtest.Now).JSON()
+	if err != nil {
+		t.Fatal(err)
+	}
+	of := c.digit("select customer_id::text from unit where id = $1", c.fork)
+	plan := c.postFiles("/units/read-book", []attached{{"file", content}}, "customer", of).want(303).to
+	if p := c.get(plan).want(200); strings.Contains(p.body, "maybe here already") {
+		t.Error("the first time it warns")
+	}
+	unit := strings.TrimSuffix(c.post(plan+"/apply", "shown", "0").want(303).to, "?done=book")
+	plan = c.postFiles("/units/read-book", []attached{{"file", content}}, "customer", of).want(303).to
+	p := c.get(plan).want(200).wantWords("#content", "maybe here already")
+	if p.Find("a[href='/units/read-book?unit="+strings.TrimPrefix(unit, "/units/")+"']").Length() != 1 {
+		t.Error("it does not lead to reading the file into that unit")
+	}
 }
 
 // digit is a text of the database.

@@ -16,6 +16,7 @@ import (
 
 	"damperdesk/internal/bench"
 	"damperdesk/internal/bill"
+	"damperdesk/internal/book"
 	"damperdesk/internal/customer"
 	"damperdesk/internal/db/dbtest"
 	"damperdesk/internal/goahead"
@@ -155,18 +156,27 @@ func TestThePageOfSixFullServicesIsSmall(t *testing.T) {
 	c.anybody().wantSmall(at, "a visit of six full services")
 }
 
-func TestABookOfFortyServicesIsSmallOnItsWay(t *testing.T) {
-	c := newFrontDesk(t)
-	content, err := worn().Book.File(dbtest.Now).JSON()
-	if err != nil {
-		t.Fatal(err)
+// A hire fork is here every other week, and somebody says each week how much it was
+// ridden: of 150 services and 300 notes the newest 40 stand on the page.
+func TestABookIsSmallOnItsWay(t *testing.T) {
+	var steps []string
+	for i := range 25 {
+		steps = append(steps, fmt.Sprint("D1.", i))
 	}
-	content = bytes.ReplaceAll(content, []byte("TL-48 211"), []byte(c.digit("select serial from unit where id = $1", c.fork)))
-	plan := c.postFiles("/units/read-book", []attached{{"file", content}}, "unit", c.id(c.fork)).want(http.StatusSeeOther).to
-	c.post(plan+"/apply", "shown", c.id(c.fork)).want(http.StatusSeeOther)
-	at := c.bookPath()
-	if n := c.anybody().get(at).Find("#book-services ~ ol > li").Length(); n != 40 {
-		t.Fatalf("the book has %d services, want 40", n)
+	for name, b := range map[string]book.Book{"forty services": worn().Book, "a hire fork": lived(150, 300, steps...).Book} {
+		c := newFrontDesk(t)
+		content, err := b.File(dbtest.Now).JSON()
+		if err != nil {
+			t.Fatal(err)
+		}
+		content = bytes.ReplaceAll(content, []byte("TL-48 211"), []byte(c.digit("select serial from unit where id = $1", c.fork)))
+		plan := c.postFiles("/units/read-book", []attached{{"file", content}}, "unit", c.id(c.fork)).want(http.StatusSeeOther).to
+		c.post(plan+"/apply", "shown", c.id(c.fork)).want(http.StatusSeeOther)
+		at := c.bookPath()
+		p := c.anybody().get(at)
+		if n, notes := p.Find("#book-services ~ ol > li").Length(), p.Find("#book-hours ~ ul > li").Length(); n != 40 || notes != min(len(b.Readings), 40) {
+			t.Fatalf("the book of %s has %d services and %d notes, want 40 and %d", name, n, notes, min(len(b.Readings), 40))
+		}
+		c.anybody().wantSmall(at, "a book of "+name)
 	}
-	c.anybody().wantSmall(at, "a book of forty services")
 }

@@ -29,6 +29,7 @@ type File struct {
 	Services  []Work     `json:"services"`   // the newest first
 	RideHours []Ridden   `json:"ride_hours"` // in the order they were said
 	Intervals []Interval `json:"intervals"`  // the shop's that made the file
+	LeftOut   *LeftOut   `json:"left_out,omitempty"`
 }
 
 // Facts are what the unit is. Maker and Model are those of a library, Words what

@@ -2,14 +2,15 @@ package book
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"regexp"
 	"slices"
+	"strings"
 	"time"
-	"unicode"
 	"unicode/utf8"
 
 	"damperdesk/internal/customer"
@@ -18,16 +19,18 @@ import (
 	"damperdesk/internal/quantity"
 )
 
-// MostFile is the most bytes of a file that are read.
-const MostFile = 1 << 20
+// MostFile is the most bytes of a file that are read, as of every file that is
+// brought: some 650 services with 25 readings each. It is read within half a
+// second, in some 30 MB.
+const MostFile = 4 << 20
 
 // The most of each that a file may have.
 const (
-	mostWorks    = 500
-	mostReadings = 200
+	MostWorks    = 500
+	mostReadings = 200 // as of all lists of a service
 	mostGrades   = 20
-	mostHours    = 5000
-	mostLetters  = 120
+	MostHours    = 1000          // a note a week for twenty years
+	mostObjects  = MostFile / 40 // each of ours takes more
 )
 
 // firstYear is that of the oldest day that is believed: telescopic forks with a
@@ -46,6 +49,7 @@ func refuse(format string, args ...any) error {
 // Parse reads a file, strictly: whatever is wrong with it is a fault.Invalid on
 // "file" with one sentence. today is the last day that work can have been done.
 func Parse(content []byte, today time.Time) (f File, err error) {
+	content = bytes.TrimPrefix(content, []byte("\ufeff")) // as some editors save it
 	if len(content) > MostFile {
 		return f, refuse("The file has more than %d MB.", MostFile>>20)
 	}
@@ -58,12 +62,13 @@ func Parse(content []byte, today time.Time) (f File, err error) {
 		var kind *json.UnmarshalTypeError
 		switch {
 		case errors.As(err, &kind):
-			return f, refuse("In the file, “%s” is not what has to stand there.", shortened(kind.Field))
+			return f, refuse("In the file, “%s” is not what has to stand there.", cmp.Or(shortened(kind.Field, MostLetters), "the whole"))
 		case errors.Is(err, errDay) || errors.As(err, new(*time.ParseError)):
 			return f, refuse("The file has a day that is none: days are written like 2026-03-14.")
 		}
 		return f, refuse("The file has a part that a service book of version %d does not have.", Version)
 	}
+	f = f.said(tidy)
 	return f, f.check(today)
 }
 
@@ -87,18 +92,33 @@ func readHead(content []byte) error {
 		return refuse("The file is of version %g of the service book; this program reads version %d.", head.Version, Version)
 	case head.Version != Version:
 		return refuse("The file says no version of the service book that there is.")
+	case objects(content) > mostObjects:
+		return tooMuch()
 	}
 	return nil
 }
 
-func shortened(text string) string {
-	if text == "" {
-		return "the whole"
+func tooMuch() error {
+	return refuse("The file has more than a unit can have lived through: at most %d services and %d notes of ride hours.", MostWorks, MostHours)
+}
+
+// objects counts those of a JSON text, so that none is read that would take many
+// times its own size in memory.
+func objects(content []byte) (n int) {
+	inside, escaped := false, false
+	for _, c := range content {
+		switch {
+		case escaped:
+			escaped = false
+		case inside && c == '\\':
+			escaped = true
+		case c == '"':
+			inside = !inside
+		case c == '{' && !inside:
+			n++
+		}
 	}
-	if runes := []rune(text); len(runes) > mostLetters {
-		return string(runes[:mostLetters])
-	}
-	return text
+	return n
 }
 
 // check says the first thing that cannot be.
@@ -109,8 +129,8 @@ func (f File) check(today time.Time) error {
 	if err := anyOf(plain("its shop", f.Shop), believed(f.Made, today)); err != nil {
 		return err
 	}
-	if len(f.Services) > mostWorks || len(f.RideHours) > mostHours {
-		return refuse("The file has more than a unit can have lived through: at most %d services and %d notes of ride hours.", mostWorks, mostHours)
+	if len(f.Services) > MostWorks || len(f.RideHours) > MostHours {
+		return tooMuch()
 	}
 	refs := map[string]bool{}
 	for _, w := range f.Services {
@@ -126,6 +146,9 @@ func (f File) check(today time.Time) error {
 		if err := r.check(today); err != nil {
 			return err
 		}
+	}
+	if out := f.LeftOut; out != nil && (out.Services < 0 || out.RideHours < 0) {
+		return refuse("The file says that less than nothing was left out of it.")
 	}
 	for _, i := range f.Intervals {
 		if err := anyOf(plain("an interval", i.Name, i.Code), whole(i.Hours, 5000), whole(i.Months, 240)); err != nil {
@@ -144,16 +167,14 @@ func anyOf(errs ...error) error {
 	return nil
 }
 
-// plain holds words to one line of at most 120 characters.
+// plain holds words to one line.
 func plain(of string, words ...string) error {
 	for _, w := range words {
-		if utf8.RuneCountInString(w) > mostLetters {
-			return refuse("In the file, words of %s have more than %d characters.", of, mostLetters)
+		if utf8.RuneCountInString(w) > MostLetters {
+			return refuse("In the file, words of %s have more than %d characters.", of, MostLetters)
 		}
-		for _, r := range w {
-			if !unicode.IsPrint(r) {
-				return refuse("In the file, words of %s have a character that cannot be printed.", of)
-			}
+		if strings.ContainsFunc(w, refusedRune) {
+			return refuse("In the file, words of %s have a character that cannot be printed.", of)
 		}
 	}
 	return nil
@@ -198,7 +219,7 @@ func (f Facts) check() error {
 	if f.Spring != "" && !slices.Contains([]string{"air", "coil", "none"}, f.Spring) {
 		return refuse("The file says a spring that is neither air, coil nor none.")
 	}
-	return plain("the unit", f.Maker, f.Model, f.Words, f.Serial, f.Name())
+	return plain("the unit", f.Maker, f.Model, f.Words, f.Serial)
 }
 
 func (w Work) check(today time.Time) error {

@@ -1,6 +1,7 @@
 package book_test
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"os"
@@ -35,6 +36,22 @@ func TestASampleIsRead(t *testing.T) {
 	}
 }
 
+// Editors and forms leave more in a text than letters: RFC 8259 (section 8.1) lets a
+// reader ignore a byte order mark; the names of the characters are of Unicode.
+func TestOddCharactersAreReadAsPlainOnes(t *testing.T) {
+	for name, c := range map[string]struct{ was, is string }{
+		"a byte order mark": {"", ""}, "a soft hyphen": {"Lo\u00adde", "Lode"}, "a no-break space": {"Lo\u00a0de", "Lo de"},
+		"a zero width space": {"\u200bLode\u200b", "Lode"}, "a joiner": {"Lo\u200dde", "Lode"}, "a narrow space": {"Lo\u202fde ", "Lo de"},
+		"a line separator": {"Lo\u2028de", "Lo de"}, "a mark of direction": {"Lode\u200e", "Lode"},
+	} {
+		content := "\ufeff" + strings.Replace(sampleText(t), "Lode", cmp.Or(c.was, "Lode"), 1)
+		f, err := book.Parse([]byte(content), day("2026-01-01"))
+		if want := cmp.Or(c.is, "Lode"); err != nil || f.Unit.Model != want {
+			t.Errorf("%s: read %q, %v; want %q", name, f.Unit.Model, err, want)
+		}
+	}
+}
+
 func TestEachFileThatIsNoneHasItsSentence(t *testing.T) {
 	good := sampleText(t)
 	swap := func(was, is string) string {
@@ -48,7 +65,7 @@ func TestEachFileThatIsNoneHasItsSentence(t *testing.T) {
 		{"cut off", good[:len(good)/2], "cannot be read as JSON"},
 		{"not UTF-8", swap("Tindra", "Tindr\xff"), "cannot be read as JSON in UTF-8"},
 		{"more behind it", good + "{}", "goes on with something else"},
-		{"too big", good + strings.Repeat(" ", book.MostFile), "more than 1 MB"},
+		{"too big", good + strings.Repeat(" ", book.MostFile), "more than 4 MB"},
 		{"another format", swap("damperdesk service book", "recipe"), "does not begin with the format"},
 		{"a later version", swap(`"version": 1`, `"version": 2`), "is of version 2 of the service book; this program reads version 1"},
 		{"no version", swap(`"version": 1`, `"version": 0`), "no version"},
@@ -70,7 +87,13 @@ func TestEachFileThatIsNoneHasItsSentence(t *testing.T) {
 		{"a grade off its scale", swap(`"grade": "felt"`, `"grade": "awful"`), "not on its scale"},
 		{"a reading without one", swap(`"grade": "felt",`, ""), "says nothing"},
 		{"letters that cannot be printed", swap("Lode", `Lo\u0000de`), "cannot be printed"},
-		{"words without end", swap("Lode", strings.Repeat("Lode", 40)), "more than 120 characters"},
+		{"letters that run backwards", swap("Lode", "Lo\u202ede"), "cannot be printed"},
+		{"letters that stand apart", swap("Lode", "Lo\u2067de"), "cannot be printed"},
+		{"words without end", swap("Lode", strings.Repeat("Lode", 60)), "more than 200 characters"},
+		{"words of no width", swap("Weir Lane Cycles", "\u200b\u2060"), "has no words"},
+		{"more than lived through", swap(`"services": [`, `"services": [`+strings.Repeat("{},", 200_000)), "lived through"},
+		{"more notes than ridden", swap(`"ride_hours": [`, `"ride_hours": [`+strings.Repeat(`{ "kind": "stated", "on": "2025-06-01", "hours": 4, "source": "rider" },`, 1000)), "lived through"},
+		{"less than nothing left out", swap(`"version": 1`, `"version": 1, "left_out": {"services": -1, "ride_hours": 0}`), "less than nothing"},
 		{"more rides than a week has", swap(`"rides_a_week": 2`, `"rides_a_week": 200`), "rides a week"},
 		{"a meter without a day", swap(`"kind": "stated"`, `"kind": "meter"`), "the day that it was read on"},
 		{"hours of a season", swap(`"hours": 41.5`, `"hours": 41.5, "season": "in the season"`), "only a habit"},

@@ -5,7 +5,6 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
-	"encoding/json"
 	"fmt"
 	"slices"
 	"strconv"
@@ -132,6 +131,31 @@ func refOf(act string, job int64) string {
 	return hex.EncodeToString(sum[:16])
 }
 
+// refsOf are those of all work that stands in the book of a unit, here and
+// elsewhere.
+func refsOf(ctx context.Context, q db.Querier, unitID int64) ([]string, error) {
+	type row struct {
+		Ref string
+		Act string
+		Job int64
+	}
+	rows, err := q.Query(ctx, `select e.ref, '' as act, 0::bigint as job from elsewhere_service e
+			where e.unit_id = $1 and not exists (select from book_taken_back b where b.read_in = e.intent_id)
+		union all select '', o.intent_id::text, j.id from job j join stage_change o on o.job_id = j.id and o.seq = 1
+			where j.unit_id = $1 and j.ending = 'done'`, unitID)
+	list, err := db.All[row](rows, err)
+	var refs []string
+	for _, r := range list {
+		if r.Ref == "" {
+			r.Ref = refOf(r.Act, r.Job)
+		}
+		refs = append(refs, r.Ref)
+	}
+	return refs, err
+}
+
+const somethingFound = "Something found"
+
 // foundOf has the words that somebody typed only where they are the own of whoever
 // has the unit; else those of our lists.
 func foundOf(f bench.Finding, sheet bench.Sheet, own bool) Found {
@@ -142,7 +166,7 @@ func foundOf(f bench.Finding, sheet bench.Sheet, own bool) Found {
 			found.What = cmp.Or(found.What, step.Title)
 		}
 	}
-	found.What = cmp.Or(found.What, "Something found")
+	found.What = cmp.Or(found.What, somethingFound)
 	if own {
 		found.Words, found.How = f.Words, f.AnswerWords
 	}
@@ -193,71 +217,28 @@ func inSI(kind quantity.Kind, so *bench.Signoff) (quantity.Kind, *float64, strin
 	return kind, so.ValueSI, m.unit, so.ShownUnit
 }
 
-// File is the book as a file of that day. What was taken back stays out: whoever
-// reads the file could not take it for anything but hours that count.
-func (b Book) File(today time.Time) File {
-	f := File{Format: Format, Version: Version, Made: Date{today}, Shop: b.Shop.Name, Unit: b.Facts,
-		Services: []Work{}, RideHours: []Ridden{}, Intervals: []Interval{}}
-	f.Services = append(f.Services, b.Works...)
-	for _, r := range b.Readings {
-		if r.Standing() {
-			f.RideHours = append(f.RideHours, riddenOf(r, b.Shop.Location()))
-		}
-	}
-	for _, d := range b.Due {
-		rule := d.Rule
-		f.Intervals = append(f.Intervals, Interval{Done{d.Code, d.Service}, rule.Hours, rule.Months, rule.Season})
-	}
-	return f
-}
-
-func riddenOf(r interval.Reading, zone *time.Location) Ridden {
-	d := Ridden{Kind: r.Kind, On: Date{interval.Day(r.At, zone)}, Hours: r.Hours, RidesAWeek: r.RidesAWeek, HoursARide: r.HoursARide,
-		IndoorHours: r.IndoorHours, Source: r.Source}
-	if r.Since != nil {
-		d.Since = &Date{*r.Since}
-	}
-	if r.OnDay != nil {
-		d.ReadOn = &Date{*r.OnDay}
-	}
-	if r.Season != interval.AllYear {
-		d.Season = r.Season
-	}
-	for _, c := range r.Conditions {
-		if c != interval.HeavyRider {
-			d.Conditions = append(d.Conditions, c)
-		}
-	}
-	return d
-}
-
-// JSON is a file as it is sent.
-func (f File) JSON() ([]byte, error) {
-	content, err := json.MarshalIndent(f, "", "  ")
-	if err != nil {
-		return nil, fmt.Errorf("write a service book: %w", err)
-	}
-	return append(content, '\n'), nil
-}
-
 // LastBack is the day on which a unit was last back from a service, here or
-// elsewhere; nil where none is known.
-func LastBack(ctx context.Context, q db.Querier, unitID int64, zone *time.Location) (*time.Time, error) {
+// elsewhere, today at the latest: another shop's day may be ahead. It is nil where
+// none is known.
+func LastBack(ctx context.Context, q db.Querier, unitID int64, today time.Time, zone *time.Location) (*time.Time, error) {
 	day, ever, err := job.LastDone(ctx, q, unitID, zone)
 	if err != nil {
 		return nil, err
 	}
 	list, err := Elsewhere(ctx, q, unitID)
-	elsewhere := standing(list)
-	switch {
-	case err != nil:
+	if err != nil {
 		return nil, err
-	case len(elsewhere) > 0 && elsewhere[0].Day.After(day):
-		return &elsewhere[0].Day.Time, nil
-	case ever:
-		return &day, nil
 	}
-	return nil, nil
+	if elsewhere := standing(list); len(elsewhere) > 0 && elsewhere[0].Day.After(day) {
+		day, ever = elsewhere[0].Day.Time, true
+	}
+	switch {
+	case !ever:
+		return nil, nil
+	case day.After(today):
+		return &today, nil
+	}
+	return &day, nil
 }
 
 // standing are the works that were not taken back.

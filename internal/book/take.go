@@ -42,7 +42,7 @@ func Bring(ctx context.Context, tx pgx.Tx, by history.By, b Brought) (id int64, 
 	if _, err := Parse(b.Content, by.At); err != nil {
 		return 0, err
 	}
-	if utf8.RuneCountInString(b.Name) > mostLetters || !utf8.ValidString(b.Name) || strings.ContainsRune(b.Name, 0) {
+	if utf8.RuneCountInString(b.Name) > MostLetters || !utf8.ValidString(b.Name) || strings.ContainsRune(b.Name, 0) {
 		b.Name = "book.json"
 	}
 	if _, err := tx.Exec(ctx, "lock table book_file in share row exclusive mode"); err != nil {
@@ -77,7 +77,10 @@ type Plan struct {
 	Hours    []Ridden // that are new here; what was taken back here is not
 	Known    int      // services that stand in its book already
 	Back     int      // services that were taken back here, and stay out
-	Refused  string   // why nothing of it can be taken; empty where it can
+	// Alike are units of the customer, where it is to be a new one, that have
+	// services of the file in their book: it may be one of them.
+	Alike   []customer.Unit
+	Refused string // why nothing of it can be taken; empty where it can
 }
 
 // Readings counts those of the works.
@@ -106,9 +109,12 @@ func Look(ctx context.Context, q db.Querier, id, staffID int64, today time.Time)
 	if err := p.match(ctx, q); err != nil {
 		return p, fmt.Errorf("match service book %d: %w", id, err)
 	}
-	p.Works, p.Hours = p.File.Services, p.File.RideHours
-	if p.Refused != "" || p.Unit.ID == 0 {
+	p.Works, p.Hours = p.File.Services, newNotes(p.File.RideHours, nil)
+	switch {
+	case p.Refused != "":
 		return p, nil
+	case p.Unit.ID == 0:
+		return p, p.findAlike(ctx, q)
 	}
 	has, err := Read(ctx, q, p.Unit.ID, today)
 	if err != nil {
@@ -121,9 +127,11 @@ func Look(ctx context.Context, q db.Querier, id, staffID int64, today time.Time)
 	if err := p.leaveOut(ctx, q); err != nil {
 		return p, err
 	}
-	p.Hours = slices.DeleteFunc(slices.Clone(p.Hours), func(r Ridden) bool {
-		return slices.ContainsFunc(has.Readings, func(h interval.Reading) bool { return r.same(riddenOf(h, has.Shop.Location())) })
-	})
+	var known []Ridden
+	for _, r := range has.Readings {
+		known = append(known, riddenOf(r, has.Shop.Location()))
+	}
+	p.Hours = newNotes(p.File.RideHours, known)
 	return p, nil
 }
 
@@ -138,14 +146,52 @@ func (p *Plan) leaveOut(ctx context.Context, q db.Querier) error {
 	return err
 }
 
-func (r Ridden) same(o Ridden) bool {
-	return r.Kind == o.Kind && r.On.Equal(o.On.Time) && sameDay(r.Since, o.Since) && sameDay(r.ReadOn, o.ReadOn) &&
-		r.Hours == o.Hours && r.RidesAWeek == o.RidesAWeek && r.HoursARide == o.HoursARide && r.IndoorHours == o.IndoorHours &&
-		cmp.Or(r.Season, interval.AllYear) == cmp.Or(o.Season, interval.AllYear) &&
-		slices.Equal(slices.Sorted(slices.Values(r.Conditions)), slices.Sorted(slices.Values(o.Conditions)))
+// newNotes are those of a list that are not known, each once.
+func newNotes(list, known []Ridden) []Ridden {
+	seen := map[string]bool{}
+	for _, r := range known {
+		seen[r.note()] = true
+	}
+	return slices.DeleteFunc(slices.Clone(list), func(r Ridden) bool {
+		was := seen[r.note()]
+		seen[r.note()] = true
+		return was
+	})
 }
 
-func sameDay(a, b *Date) bool { return a == b || a != nil && b != nil && a.Equal(b.Time) }
+// note is the same for two notes that say the same of the same days.
+func (r Ridden) note() string {
+	return fmt.Sprintf("%s %s %s %s %g %s %q", r.Kind, r.On.Format(time.DateOnly), dayText(r.Since), dayText(r.ReadOn),
+		[]float64{r.Hours, r.RidesAWeek, r.HoursARide, r.IndoorHours}, cmp.Or(r.Season, interval.AllYear), slices.Sorted(slices.Values(r.Conditions)))
+}
+
+func dayText(d *Date) string {
+	if d == nil {
+		return ""
+	}
+	return d.Format(time.DateOnly)
+}
+
+// findAlike finds the units that Alike speaks of.
+func (p *Plan) findAlike(ctx context.Context, q db.Querier) error {
+	units, err := customer.Units(ctx, q, p.Customer.ID)
+	if err != nil {
+		return fmt.Errorf("find units like that of service book %d: %w", p.ID, err)
+	}
+	for _, u := range units {
+		if u.Kind != p.File.Unit.Kind {
+			continue
+		}
+		refs, err := refsOf(ctx, q, u.ID)
+		if err != nil {
+			return fmt.Errorf("find units like that of service book %d: %w", p.ID, err)
+		}
+		if slices.ContainsFunc(p.Works, func(w Work) bool { return slices.Contains(refs, w.Ref) }) {
+			p.Alike = append(p.Alike, u)
+		}
+	}
+	return nil
+}
 
 // match finds the unit of the file: the one it was brought for, else the one of its
 // kind and serial, else a new one of the customer it was brought for.
@@ -231,7 +277,7 @@ func Take(ctx context.Context, tx pgx.Tx, by history.By, id, shown int64) (unitI
 }
 
 // addUnit keeps a unit of a model of the library where one alone has its maker and
-// name, else in the words of the file.
+// name, else in as many words of the file as a unit may have.
 func (p Plan) addUnit(ctx context.Context, tx pgx.Tx, by history.By) (int64, error) {
 	f := p.File.Unit
 	models, err := spec.Models(ctx, tx)
@@ -241,7 +287,7 @@ func (p Plan) addUnit(ctx context.Context, tx pgx.Tx, by history.By) (int64, err
 	models = slices.DeleteFunc(models, func(m spec.Model) bool {
 		return m.Kind != f.Kind || !strings.EqualFold(m.Maker, f.Maker) || !strings.EqualFold(m.Name, f.Model)
 	})
-	d := customer.UnitDetails{Kind: f.Kind, ModelWords: f.Name(), Serial: f.Serial, SerialSure: true}
+	d := customer.UnitDetails{Kind: f.Kind, ModelWords: shortened(f.Name(), customer.MostShort), Serial: f.Serial, SerialSure: true}
 	if len(models) == 1 {
 		d.ModelID = models[0].ID
 	}

@@ -40,9 +40,12 @@ type Customer struct {
 	ErasedAt *time.Time
 }
 
+// MostShort is how many characters the own words of a unit may have, and so its
+// serial, its tag and the words about its bike.
+const MostShort = 120
+
 const (
 	maxName    = 120
-	maxShort   = 120 // serials, tags, words about a bike
 	maxAddress = 500
 	maxPhone   = 15 // digits of an international number, ITU-T E.164
 	minPhone   = 5

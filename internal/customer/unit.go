@@ -70,9 +70,9 @@ func (d UnitDetails) Tidy() UnitDetails {
 func WithMeasured(words string, measured func(most int) string) string {
 	words = oneLine(words)
 	if words == "" {
-		return measured(maxShort)
+		return measured(MostShort)
 	}
-	if m := measured(maxShort - utf8.RuneCountInString(words) - 2); m != "" && !strings.Contains(words, m) {
+	if m := measured(MostShort - utf8.RuneCountInString(words) - 2); m != "" && !strings.Contains(words, m) {
 		return words + ", " + m
 	}
 	return words
@@ -88,8 +88,8 @@ func (d UnitDetails) check() map[string]string {
 	}
 	for field, words := range map[string]string{"model": d.ModelWords, "serial": d.Serial, "tag": d.Tag,
 		"bike": d.BikeWords, "colour": d.BikeColour, "frame": d.FrameNo} {
-		if utf8.RuneCountInString(words) > maxShort {
-			faults[field] = fmt.Sprintf("That is too long: at most %d characters.", maxShort)
+		if utf8.RuneCountInString(words) > MostShort {
+			faults[field] = fmt.Sprintf("That is too long: at most %d characters.", MostShort)
 		}
 	}
 	return faults

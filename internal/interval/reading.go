@@ -198,6 +198,20 @@ func Say(ctx context.Context, tx pgx.Tx, by history.By, unitID int64, s Said, to
 	return nil
 }
 
+// SaidLately counts what was added to a unit in the day before that moment by
+// nobody of the shop. It holds the unit until the act ends, so that acts of one
+// moment count each other.
+func SaidLately(ctx context.Context, tx pgx.Tx, unitID int64, now time.Time) (n int, err error) {
+	if _, err := tx.Exec(ctx, "select from unit where id = $1 for no key update", unitID); err != nil {
+		return 0, fmt.Errorf("hold unit %d: %w", unitID, db.Translate(err))
+	}
+	err = tx.QueryRow(ctx, "select count(*) from hour_reading where unit_id = $1 and actor_id is null and at >= $2", unitID, now.Add(-24*time.Hour)).Scan(&n)
+	if err != nil {
+		return 0, fmt.Errorf("count hours said of unit %d: %w", unitID, err)
+	}
+	return n, nil
+}
+
 func (r Reading) insert(ctx context.Context, tx pgx.Tx, by history.By, unitID, customer int64) error {
 	var hours, rides, each *float64
 	if r.Kind == Habit {
