@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -273,7 +274,9 @@ func TestTheListenerForCustomersServesNothingElse(t *testing.T) {
 	c := newFrontDesk(t)
 	path := c.bookPath()
 	owners := c.as(owner, desk, mechanic)
-	public := httptest.NewServer(NewPublic(c.pool, live.NewHub(), Config{Pictures: c.pictures, LinkKey: linkKey, Log: slog.New(slog.DiscardHandler), Now: func() time.Time { return dbtest.Now.Add(time.Hour) }}))
+	var seconds atomic.Int64 // so slowly that nobody is asked to wait
+	public := httptest.NewServer(NewPublic(c.pool, live.NewHub(), Config{Pictures: c.pictures, LinkKey: linkKey, Log: slog.New(slog.DiscardHandler),
+		Now: func() time.Time { return dbtest.Now.Add(time.Hour + time.Duration(seconds.Add(1))*time.Second) }}))
 	t.Cleanup(public.Close)
 	open := *c.site
 	open.url = public.URL
