@@ -35,8 +35,8 @@ func ShareOf(came, invited int) (share float64, counted bool) {
 	return float64(came) / float64(invited), true
 }
 
-// Choose picks whom to invite, as indices of the list, which is in the order of
-// urgency: one customer after the other with all that is due of theirs, as long
+// Choose picks whom to invite, as indices of the list, in the order of the
+// list: one customer after the other with all that is due of theirs, as long
 // as the work that is likely to come of it fits into the free hours of the
 // weeks after the present one, weeks[0]. Whoever does not fit is passed over
 // for somebody whose work does. With most above 0 the room does not count: it
