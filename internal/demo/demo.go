@@ -184,6 +184,7 @@ func (s Shop) Welcome(address string) string {
 	}
 	fmt.Fprintf(&b, "\nTry\n  as Odile, take in a fork                %s/drop-off\n", address)
 	fmt.Fprintf(&b, "  as Ines, go on at the foot bolts        %s/bench/%d\n", address, s.BenchJob)
+	fmt.Fprintf(&b, "  as Odile, invite who is due again       %s/due\n", address)
 	fmt.Fprintf(&b, "  as Ragna, make this device a tablet     %s/tablets\n", address)
 	if s.Token != "" {
 		fmt.Fprintf(&b, "  as a customer, without signing in       %s/c/%s\n", address, s.Token)
