@@ -177,7 +177,14 @@ func (t *Tab) Fill(selector, value string) error {
 
 // Type sends key by key.
 func (t *Tab) Type(selector, keys string) error {
-	return t.Do(chromedp.SendKeys(chromedp.CSS(selector), keys))
+	// A part of the page that is drawn anew just then takes away what was found,
+	// before any key has reached it.
+	for tries := 1; ; tries++ {
+		err := t.Do(chromedp.SendKeys(chromedp.CSS(selector), keys))
+		if err == nil || tries == 5 || !strings.Contains(err.Error(), "Could not find node") {
+			return err
+		}
+	}
 }
 
 // Burst sends keys to whatever has the focus as a scanner does: each is stamped
