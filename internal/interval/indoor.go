@@ -1,5 +1,7 @@
 package interval
 
+import "slices"
+
 // indoors takes hours on a trainer off the meters that count before the stated
 // hours they were said of; off those themselves, and off a meter that they were
 // said of, they came as it was counted.
@@ -32,8 +34,11 @@ func (l *Log) indoors() {
 	for i, h := range off {
 		c := &l.counted[i]
 		c.plain -= h
-		l.used[c.use].Plain = max(l.used[c.use].Plain-h, 0)
-		l.used[c.use].Trainer = h
+		for _, n := range slices.Backward(c.uses) {
+			u := &l.used[n]
+			u.Trainer = min(h, u.Plain)
+			u.Plain, h = u.Plain-u.Trainer, h-u.Trainer
+		}
 	}
 }
 

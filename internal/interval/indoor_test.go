@@ -1,6 +1,7 @@
 package interval
 
 import (
+	"slices"
 	"testing"
 	"time"
 )
@@ -53,5 +54,20 @@ func TestTrainerHoursComeOffTheMeterThatShowsThem(t *testing.T) {
 		if u.Kind == Meter && !u.FirstMeter && (u.Trainer != 20 || u.Plain != 20) {
 			t.Errorf("the meter counts %v h, %v on a trainer; want 20 and 20", u.Plain, u.Trainer)
 		}
+	}
+	day := func(n int, shows float64) Reading {
+		r := meter("2026-05-11", shows, 0)
+		r.At = r.At.Add(time.Duration(n) * time.Hour)
+		return r
+	}
+	log = NewLog([]Reading{meter("2026-05-11", 400, 0), day(1, 401), day(2, 411), stated("2026-05-11", "2026-05-10", 11, 8)}, time.UTC, Riding{})
+	var plain, trainer []float64
+	for _, u := range log.Used() {
+		if u.Kind == Meter && !u.FirstMeter {
+			plain, trainer = append(plain, u.Plain), append(trainer, u.Trainer)
+		}
+	}
+	if want, off := []float64{2, 1}, []float64{8, 0}; !slices.Equal(plain, want) || !slices.Equal(trainer, off) {
+		t.Errorf("of two readings of one day, the later first, %v h count and %v are on a trainer, want %v and %v", plain, trainer, want, off)
 	}
 }

@@ -70,7 +70,7 @@ type counted struct {
 	said
 	from, to time.Time // from is zero where nobody knows since when
 	plain    float64
-	use      int // where it stands in Log.used
+	uses     []int // where it stands in Log.used: readings of one day are one
 }
 
 // moment reports whether the hours were said of no time at all: they then stand
@@ -160,7 +160,7 @@ func (l *Log) count(list []said) {
 	for _, s := range list {
 		l.weigh(&s)
 		u := l.use(s, l.riding.rode(s.on))
-		c := counted{said: s, to: s.on, use: len(l.used) - 1}
+		c := counted{said: s, to: s.on, uses: []int{len(l.used) - 1}}
 		if s.Kind == Stated {
 			c.plain = s.Hours - s.IndoorHours
 			if s.Since != nil {
@@ -197,6 +197,7 @@ func (l *Log) run(u *Used, c counted, m meter, known bool) meter {
 	if c.from.Equal(c.to) && m.at >= 0 {
 		u.Plain, u.From = c.plain, &c.from
 		l.counted[m.at].plain += c.plain
+		l.counted[m.at].uses = append(l.counted[m.at].uses, c.uses...)
 		return meter{c.said, m.at}
 	}
 	if c.from.Equal(c.to) {
