@@ -66,20 +66,7 @@ func TestDueSoonSpeaksOfTheLastService(t *testing.T) {
 // What is due of one customer is one letter, without what is moot by then; whoever
 // has two forks at the shop wants no two mails (common practice, no source).
 func TestWhatIsDueOfOneCustomerIsOneLetter(t *testing.T) {
-	d := open(t)
-	for _, j := range d.jobs {
-		d.bring(j, toReady...)
-		d.must(job.HandOver(ctx, d.tx, d.act(), j.ID, ""))
-	}
-	d.must(message.Say(ctx, d.tx, d.act(), d.of(message.Received).CustomerID, message.DueSoon, true, "desk"))
-	d.late = 400 * 24 * time.Hour
-	reminders := func(last time.Time) (list []message.Reminder) {
-		for _, j := range d.jobs {
-			list = append(list, message.Reminder{UnitID: j.UnitID, Service: "lower-leg", Since: message.Since{Done: last}})
-		}
-		return list
-	}
-	letters, err := message.PostDueSoon(ctx, d.tx, d.act(), reminders(dbtest.Now)...)
+	d, letters, err := bothDue(t)
 	if err != nil || len(letters) != 1 || letters[message.Waiting] != 1 {
 		t.Fatalf("two forks of one customer are %v letters, %v", letters, err)
 	}
@@ -139,18 +126,7 @@ func TestAMootReminderLeavesTheLetter(t *testing.T) {
 }
 
 func leavesTheLetter(t *testing.T, moot int) {
-	d := open(t)
-	for _, j := range d.jobs {
-		d.bring(j, toReady...)
-		d.must(job.HandOver(ctx, d.tx, d.act(), j.ID, ""))
-	}
-	d.must(message.Say(ctx, d.tx, d.act(), d.of(message.Received).CustomerID, message.DueSoon, true, "desk"))
-	d.late = 400 * 24 * time.Hour
-	var list []message.Reminder
-	for _, j := range d.jobs {
-		list = append(list, message.Reminder{UnitID: j.UnitID, Service: "lower-leg", Since: message.Since{Done: dbtest.Now}})
-	}
-	_, err := message.PostDueSoon(ctx, d.tx, d.act(), list...)
+	d, _, err := bothDue(t)
 	d.must(err)
 	until := interval.Day(d.act().At, time.UTC).AddDate(0, 1, 0)
 	d.must(due.Put(ctx, d.tx, d.act(), due.PutOff{UnitID: d.jobs[moot].UnitID, Service: "lower-leg", Kind: due.Snoozed, Until: &until}, until.AddDate(0, -1, 0)))
@@ -177,6 +153,23 @@ func leavesTheLetter(t *testing.T, moot int) {
 	if got := d.states(message.DueSoon); !slices.Equal(got, want) {
 		t.Errorf("fork %d is moot: %q, want %q", moot+1, got, want)
 	}
+}
+
+// bothDue is a desk that both forks went home from long ago, whose customer wants to
+// be told, with what came of the reminders of both.
+func bothDue(t *testing.T) (d *desk, letters map[message.State]int, err error) {
+	t.Helper()
+	d = open(t)
+	var list []message.Reminder
+	for _, j := range d.jobs {
+		d.bring(j, toReady...)
+		d.must(job.HandOver(ctx, d.tx, d.act(), j.ID, ""))
+		list = append(list, message.Reminder{UnitID: j.UnitID, Service: "lower-leg", Since: message.Since{Done: dbtest.Now}})
+	}
+	d.must(message.Say(ctx, d.tx, d.act(), d.of(message.Received).CustomerID, message.DueSoon, true, "desk"))
+	d.late = 400 * 24 * time.Hour
+	letters, err = message.PostDueSoon(ctx, d.tx, d.act(), list...)
+	return d, letters, err
 }
 
 // first is the oldest message of a kind.
