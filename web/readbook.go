@@ -101,21 +101,3 @@ func (a *App) takeBook(w http.ResponseWriter, r *http.Request) error {
 		return a.bookPlanPage(r.Context(), base, id)
 	})
 }
-
-// takeBookBack takes back a service book that was read into a unit by mistake.
-func (a *App) takeBookBack(w http.ResponseWriter, r *http.Request) error {
-	id, err := a.id(r, "id")
-	if err != nil {
-		return err
-	}
-	f, err := readForm(r)
-	if err != nil {
-		return err
-	}
-	which := f.number("book.which")
-	return a.take(w, r, f, "service book back", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-		return unitPath(id) + "?done=book-back", within("book", book.TakeBack(ctx, tx, by, id, which, f.text("book.why")))
-	}, func(base templates.Base) (templ.Component, error) {
-		return a.unitBookPage(r, base)
-	})
-}

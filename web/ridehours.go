@@ -88,20 +88,23 @@ func (a *App) sayHours(w http.ResponseWriter, r *http.Request) error {
 	})
 }
 
-// takeHoursBack takes back a reading of a unit that was wrong.
-func (a *App) takeHoursBack(w http.ResponseWriter, r *http.Request) error {
-	id, err := a.id(r, "id")
-	if err != nil {
-		return err
+// takeBack takes back what is wrong of a unit; part is the part of the page that its
+// form is in, and which the field there that names it.
+func takeBack(kind, part, which, done string, do func(ctx context.Context, tx pgx.Tx, by history.By, unitID, id int64, why string) error) handler {
+	return func(a *App, w http.ResponseWriter, r *http.Request) error {
+		unit, err := a.id(r, "id")
+		if err != nil {
+			return err
+		}
+		f, err := readForm(r)
+		if err != nil {
+			return err
+		}
+		wrong := f.number(part + "." + which)
+		return a.take(w, r, f, kind, func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
+			return unitPath(unit) + "?done=" + done, within(part, do(ctx, tx, by, unit, wrong, f.text(part+".why")))
+		}, func(base templates.Base) (templ.Component, error) {
+			return a.unitBookPage(r, base)
+		})
 	}
-	f, err := readForm(r)
-	if err != nil {
-		return err
-	}
-	wrong := f.number("back.wrong")
-	return a.take(w, r, f, "ride hours back", func(ctx context.Context, tx pgx.Tx, by history.By) (string, error) {
-		return "/units/" + strconv.FormatInt(id, 10) + "?done=hours-back", within("back", interval.TakeBack(ctx, tx, by, id, wrong, f.text("back.why")))
-	}, func(base templates.Base) (templ.Component, error) {
-		return a.unitBookPage(r, base)
-	})
 }

@@ -7,6 +7,8 @@ import (
 	"github.com/go-chi/chi/v5"
 	"github.com/go-chi/chi/v5/middleware"
 
+	"damperdesk/internal/book"
+	"damperdesk/internal/interval"
 	"damperdesk/internal/message"
 	"damperdesk/static"
 	"damperdesk/templates"
@@ -129,7 +131,7 @@ var everyday = []row{
 	{"GET", "/units/{id}/sell", []string{desk, owner}, (*App).sellForm},
 	{"POST", "/units/{id}/sell", []string{desk, owner}, (*App).sell},
 	{"POST", "/units/{id}/hours", anyone, (*App).sayHours},
-	{"POST", "/units/{id}/hours/back", anyone, (*App).takeHoursBack},
+	{"POST", "/units/{id}/hours/back", anyone, takeBack("ride hours back", "back", "wrong", "hours-back", interval.TakeBack)},
 	{"POST", "/units/{id}/put-off", []string{desk, owner}, (*App).putOff},
 	{"POST", "/units/{id}/ring-again", []string{desk, owner}, (*App).ringAgain},
 	{"POST", "/units/{id}/happened", anyone, (*App).sayHappened},
@@ -141,7 +143,7 @@ var everyday = []row{
 	{"POST", "/units/read-book", []string{desk, owner}, (*App).bringBook},
 	{"GET", "/units/read-book/{id}", []string{desk, owner}, (*App).bookPlan},
 	{"POST", "/units/read-book/{id}/apply", []string{desk, owner}, (*App).takeBook},
-	{"POST", "/units/{id}/book/back", []string{desk, owner}, (*App).takeBookBack},
+	{"POST", "/units/{id}/book/back", []string{desk, owner}, takeBack("service book back", "book", "which", "book-back", book.TakeBack)},
 	{"GET", "/units/{id}/change", anyone, (*App).unitForm},
 	{"POST", "/units/{id}/change", anyone, (*App).changeUnit},
 	{"GET", "/units/{id}/inside", []string{mechanic, owner}, (*App).inside},
